@@ -1,0 +1,80 @@
+package models
+
+import (
+	"context"
+	"errors"
+	"fmt"
+)
+
+// Code says what kind of refusal an Error is.
+type Code string
+
+// The codes of an Error.
+const (
+	Invalid  Code = "invalid"   // a field's value cannot be
+	NotFound Code = "not found" // no such record
+	Conflict Code = "conflict"  // somebody else has it, or things have moved on
+	Stale    Code = "stale"     // made from an older state of the records
+	Internal Code = "internal"  // the store itself failed
+)
+
+// Error is a refusal. Error() is one plain sentence for a person at a bench;
+// what the database said, if anything, is only behind Unwrap.
+type Error struct {
+	Code    Code
+	Field   string // the field at fault, "" if none is
+	Value   string // what was in it
+	Message string // the sentence
+	cause   error
+}
+
+// Error returns the sentence.
+func (e *Error) Error() string { return e.Message }
+
+// Unwrap returns what lies behind an Internal error, for the log.
+func (e *Error) Unwrap() error { return e.cause }
+
+// CodeOf returns the code of the first Error in err's chain, Internal for any
+// other error and "" for nil.
+func CodeOf(err error) Code {
+	if err == nil {
+		return ""
+	}
+	var e *Error
+	if errors.As(err, &e) {
+		return e.Code
+	}
+	return Internal
+}
+
+// invalid says that a field has an impossible value.
+func invalid(field string, value any, format string, args ...any) *Error {
+	return &Error{Code: Invalid, Field: field, Value: fmt.Sprint(value), Message: fmt.Sprintf(format, args...)}
+}
+
+// notFound says that there is no such record.
+func notFound(field string, id ID) *Error {
+	return &Error{Code: NotFound, Field: field, Value: fmt.Sprint(id),
+		Message: fmt.Sprintf("There is no %s with number %d.", field, id)}
+}
+
+// conflict says that things have moved on.
+func conflict(field string, value any, format string, args ...any) *Error {
+	return &Error{Code: Conflict, Field: field, Value: fmt.Sprint(value), Message: fmt.Sprintf(format, args...)}
+}
+
+// failed turns an error of the database into a sentence, and leaves refusals
+// as they are. doing completes "Could not ...".
+func failed(doing string, err error) error {
+	if err == nil {
+		return nil
+	}
+	var e *Error
+	if errors.As(err, &e) {
+		return e
+	}
+	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+		return &Error{Code: Internal, Message: fmt.Sprintf("Could not %s: it was broken off. Nothing was changed.", doing), cause: err}
+	}
+	return &Error{Code: Internal, Message: fmt.Sprintf("Could not %s. Nothing was changed.", doing), cause: err}
+}
