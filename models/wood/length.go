@@ -1,5 +1,12 @@
 package wood
 
+import (
+	"fmt"
+	"math/big"
+	"strconv"
+	"strings"
+)
+
 // Length is an exact length in whole nanometres: a 64th of an inch is 396 875 nm
 // and a thousandth of a millimetre 1 000 nm, so neither ever drifts.
 type Length int64
@@ -10,3 +17,226 @@ const (
 	Inch       Length = 25_400_000
 	Foot       Length = 12 * Inch
 )
+
+// Greatest is the longest length ParseLength reads: 100 m, longer than any
+// board and far from overflowing.
+const Greatest = 100_000 * Millimetre
+
+// The units a shop may show lengths in and leave out when typing them.
+const (
+	Inches      = "inch"
+	Millimetres = "mm"
+)
+
+// Format shows a length the way the shop reads it. In inches it is rounded to
+// the nearest 1/fraction and reduced, e.g. `1 13/16"`; a fraction other than 1,
+// 2, 4 ... 64 counts as 16. In anything else it is millimetres with at most one
+// decimal, e.g. "45 mm" or "20.6 mm". What Format writes, ParseLength reads.
+func (l Length) Format(units string, fraction int) string {
+	sign := ""
+	if l < 0 {
+		sign, l = "-", -l
+	}
+	if units != Inches {
+		return sign + tenths(l) + " mm"
+	}
+	den := int64(fraction)
+	if den < 1 || den > 64 || den&(den-1) != 0 {
+		den = 16
+	}
+	num := (int64(l)*den*2 + int64(Inch)) / (2 * int64(Inch))
+	whole, num := num/den, num%den
+	for num != 0 && num%2 == 0 {
+		num, den = num/2, den/2
+	}
+	switch {
+	case num == 0:
+		return fmt.Sprintf(`%s%d"`, sign, whole)
+	case whole == 0:
+		return fmt.Sprintf(`%s%d/%d"`, sign, num, den)
+	default:
+		return fmt.Sprintf(`%s%d %d/%d"`, sign, whole, num, den)
+	}
+}
+
+// tenths is a length that is not negative, in millimetres to one decimal.
+func tenths(l Length) string {
+	t := (int64(l) + int64(Millimetre)/20) / (int64(Millimetre) / 10)
+	if t%10 == 0 {
+		return strconv.FormatInt(t/10, 10)
+	}
+	return fmt.Sprintf("%d.%d", t/10, t%10)
+}
+
+// Millimetres is the length in millimetres, for formulas of time and area.
+func (l Length) Millimetres() float64 { return float64(l) / float64(Millimetre) }
+
+// Metres is the length in metres, for formulas of time and area.
+func (l Length) Metres() float64 { return l.Millimetres() / 1000 }
+
+// ParseLength reads a length the way a maker types it: `1 13/16`, `1-13/16"`,
+// `4' 2 1/2`, `46mm`, `4.6 cm`, `.75`. A number without a unit is in units
+// ("inch" or "mm"; after feet it is inches). The result is exact to a nanometre
+// and lies between 0 and Greatest. The error says what was typed.
+func ParseLength(text, units string) (Length, error) {
+	fail := func(why string) (Length, error) {
+		return 0, fmt.Errorf("%q is not a length: %s", text, why)
+	}
+	tokens, err := lengthTokens(text)
+	if err != nil {
+		return fail(err.Error())
+	}
+	if len(tokens) == 0 {
+		return fail(`nothing was typed; write for example 46 mm or 1 13/16"`)
+	}
+	sum := new(big.Rat)
+	var last Length // the unit before, which must be larger
+	for len(tokens) > 0 {
+		var number *big.Rat
+		if number, tokens, err = takeNumber(tokens); err != nil {
+			return fail(err.Error())
+		}
+		var unit Length
+		if unit, tokens, err = takeUnit(tokens, units, last); err != nil {
+			return fail(err.Error())
+		}
+		if last != 0 && (last != Foot || unit != Inch) {
+			return fail("only feet may be followed by inches; write one number and one unit")
+		}
+		last = unit
+		sum.Add(sum, number.Mul(number, new(big.Rat).SetInt64(int64(unit))))
+	}
+	if sum.Cmp(new(big.Rat).SetInt64(int64(Greatest))) > 0 {
+		return fail("it is longer than 100 m")
+	}
+	return nearest(sum), nil
+}
+
+// nearest rounds a number of nanometres within Greatest.
+func nearest(r *big.Rat) Length {
+	twice := new(big.Int).Mul(r.Num(), big.NewInt(2))
+	twice.Add(twice, r.Denom())
+	return Length(twice.Div(twice, new(big.Int).Mul(r.Denom(), big.NewInt(2))).Int64())
+}
+
+// typed turns what keyboards and word processors make of a length into plain signs.
+var typed = strings.NewReplacer(
+	"½", " 1/2", "¼", " 1/4", "¾", " 3/4", "⅛", " 1/8", "⅜", " 3/8", "⅝", " 5/8", "⅞", " 7/8",
+	"′", "'", "’", "'", "″", `"`, "”", `"`, "''", `"`, "⁄", "/", "–", "-", "\u00a0", " ", "\u202f", " ",
+)
+
+// lengthTokens cuts a typed length into numbers, unit words, slashes and hyphens.
+func lengthTokens(text string) ([]string, error) {
+	if len(text) > 64 {
+		return nil, fmt.Errorf("it is longer than 64 signs")
+	}
+	var out []string
+	s := strings.ToLower(strings.TrimSpace(typed.Replace(text)))
+	for i := 0; i < len(s); {
+		c := s[i]
+		j := i + 1
+		switch {
+		case c == ' ' || c == '\t':
+			i++
+			continue
+		case c == ',':
+			return nil, fmt.Errorf("a comma may mean two things; write a point, as in 45.5")
+		case isDigit(c):
+			for j < len(s) && isDigit(s[j]) {
+				j++
+			}
+		case 'a' <= c && c <= 'z':
+			for j < len(s) && 'a' <= s[j] && s[j] <= 'z' {
+				j++
+			}
+		case !strings.ContainsRune(`'"/-`, rune(c)):
+			return nil, fmt.Errorf("the sign %q has no place in it", []rune(s[i:])[0])
+		}
+		out = append(out, s[i:j])
+		i = j
+	}
+	return out, nil
+}
+
+func isDigit(c byte) bool { return c == '.' || '0' <= c && c <= '9' }
+
+// takeNumber reads "3", ".75", "3/4", "1 13/16" or "1-13/16" off the front.
+func takeNumber(tokens []string) (*big.Rat, []string, error) {
+	first, rest, err := takeTerm(tokens)
+	if err != nil {
+		return nil, nil, err
+	}
+	hyphen := len(rest) > 0 && rest[0] == "-"
+	next := rest
+	if hyphen {
+		next = rest[1:]
+	}
+	if len(next) < 3 || !isDigit(next[0][0]) || next[1] != "/" {
+		if hyphen {
+			return nil, nil, fmt.Errorf("after the hyphen a fraction such as 13/16 is missing")
+		}
+		return first, rest, nil
+	}
+	if !first.IsInt() {
+		return nil, nil, fmt.Errorf("only a whole number may stand before a fraction")
+	}
+	part, rest, err := takeTerm(next)
+	if err != nil {
+		return nil, nil, err
+	}
+	if part.Cmp(big.NewRat(1, 1)) >= 0 {
+		return nil, nil, fmt.Errorf("the fraction after a whole number must be less than 1")
+	}
+	return first.Add(first, part), rest, nil
+}
+
+// takeTerm reads one number or one fraction off the front.
+func takeTerm(tokens []string) (*big.Rat, []string, error) {
+	if len(tokens) == 0 || !isDigit(tokens[0][0]) {
+		return nil, nil, fmt.Errorf("a number is missing")
+	}
+	n, ok := new(big.Rat).SetString(tokens[0])
+	if !ok {
+		return nil, nil, fmt.Errorf("%s is not a number", tokens[0])
+	}
+	if len(tokens) < 2 || tokens[1] != "/" {
+		return n, tokens[1:], nil
+	}
+	if len(tokens) < 3 {
+		return nil, nil, fmt.Errorf("the number under the fraction's line is missing")
+	}
+	d, ok := new(big.Rat).SetString(tokens[2])
+	if !ok || !n.IsInt() || !d.IsInt() || d.Sign() == 0 {
+		return nil, nil, fmt.Errorf("%s/%s is not a fraction", tokens[0], tokens[2])
+	}
+	return n.Quo(n, d), tokens[3:], nil
+}
+
+// takeUnit reads a unit word off the front; where there is none it is the
+// shop's, or inches after feet.
+func takeUnit(tokens []string, units string, last Length) (Length, []string, error) {
+	if len(tokens) == 0 || isDigit(tokens[0][0]) {
+		switch {
+		case last == Foot || units == Inches:
+			return Inch, tokens, nil
+		case units == Millimetres:
+			return Millimetre, tokens, nil
+		}
+		return 0, nil, fmt.Errorf("it has no unit; write mm or \"")
+	}
+	switch tokens[0] {
+	case "mm":
+		return Millimetre, tokens[1:], nil
+	case "cm":
+		return 10 * Millimetre, tokens[1:], nil
+	case "m":
+		return 1000 * Millimetre, tokens[1:], nil
+	case `"`, "in", "inch", "inches":
+		return Inch, tokens[1:], nil
+	case "'", "ft", "foot", "feet":
+		return Foot, tokens[1:], nil
+	case "-":
+		return 0, nil, fmt.Errorf("a hyphen may only stand between a whole number and a fraction")
+	}
+	return 0, nil, fmt.Errorf("%s is not a unit it knows (mm, cm, m, in, ft)", tokens[0])
+}
