@@ -1,0 +1,74 @@
+package handlers
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// statuses is the one table from what went wrong to what HTTP calls it.
+var statuses = map[models.Code]int{
+	models.Invalid:  http.StatusUnprocessableEntity,
+	models.NotFound: http.StatusNotFound,
+	models.Conflict: http.StatusConflict,
+	models.Stale:    http.StatusConflict,
+	models.Internal: http.StatusInternalServerError,
+}
+
+// statusOf is the HTTP status of an error.
+func statusOf(err error) int {
+	var tooBig *http.MaxBytesError
+	if errors.As(err, &tooBig) {
+		return http.StatusRequestEntityTooLarge
+	}
+	if status, ok := statuses[models.CodeOf(err)]; ok {
+		return status
+	}
+	return http.StatusInternalServerError
+}
+
+// sentence is what a person is told of an error. What is not theirs to mend
+// stays in the log.
+func sentence(err error) string {
+	var known *models.Error
+	if errors.As(err, &known) {
+		return known.Error()
+	}
+	var tooBig *http.MaxBytesError
+	if errors.As(err, &tooBig) {
+		return fmt.Sprintf("The form is larger than %d kB; nothing was saved.", bodyLimit>>10)
+	}
+	return "The server could not do that; nothing was saved. The reason is in its log."
+}
+
+// fail answers with a page that says what went wrong.
+func (s *server) fail(c *gin.Context, err error) {
+	if errors.Is(err, context.Canceled) {
+		c.Abort() // the tablet went away; nobody reads the answer
+		return
+	}
+	status := statusOf(err)
+	if status >= http.StatusInternalServerError {
+		s.log.Error("request failed", "method", c.Request.Method, "path", c.Request.URL.Path, "error", err)
+	}
+	s.problem(c, status, sentence(err))
+}
+
+func (s *server) notFound(c *gin.Context) {
+	s.problem(c, http.StatusNotFound, fmt.Sprintf("There is no page at %s.", c.Request.URL.Path))
+}
+
+func (s *server) notAllowed(c *gin.Context) {
+	s.problem(c, http.StatusMethodNotAllowed, fmt.Sprintf("%s cannot be sent to %s.", c.Request.Method, c.Request.URL.Path))
+}
+
+func (s *server) problem(c *gin.Context, status int, sentence string) {
+	s.page(c, status, "problem", "Not possible", views.Problem{Sentence: sentence})
+	c.Abort()
+}

@@ -1,0 +1,79 @@
+package handlers
+
+import (
+	"net/http"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/views"
+)
+
+const htmlType = "text/html; charset=utf-8"
+
+// shown is what the layout is told of the shop. A page about a failing database
+// must still be drawn, so it falls back to the program's own name.
+func (s *server) shown(c *gin.Context) (shop, person string) {
+	snap, err := s.snapshot(c)
+	if err != nil {
+		return "Faceside", ""
+	}
+	if p := s.person(c, snap); p != nil {
+		person = p.Name
+	}
+	if snap.Shop.Name == "" {
+		return "Faceside", person
+	}
+	return snap.Shop.Name, person
+}
+
+// page answers with a whole page: screen names the template and title the tab.
+func (s *server) page(c *gin.Context, status int, screen, title string, data any) {
+	shop, person := s.shown(c)
+	lit, ok := navOf[screen]
+	if !ok {
+		lit = screen
+	}
+	out, err := s.views.Page(screen, views.Page{
+		Title: title, Screen: lit, Shop: shop, Person: person,
+		Version: s.version(c), Scripts: len(s.missing) == 0, Asset: s.assets.url, Data: data,
+	})
+	s.answer(c, status, out, err)
+}
+
+// navOf says which nav entry is lit on the screens that have none of their own.
+var navOf = map[string]string{
+	"commission": "commissions",
+	"patterns":   "commissions",
+	"draft":      "commissions",
+}
+
+// fragment answers with one named template of a screen, for a swap.
+func (s *server) fragment(c *gin.Context, status int, screen, name string, data any) {
+	out, err := s.views.Fragment(screen, name, data)
+	s.answer(c, status, out, err)
+}
+
+func (s *server) answer(c *gin.Context, status int, out []byte, err error) {
+	if err != nil {
+		s.log.Error("draw a page", "path", c.Request.URL.Path, "error", err)
+		c.String(http.StatusInternalServerError, "The page could not be drawn; the reason is in the server's log.")
+		return
+	}
+	c.Header("Cache-Control", "no-store")
+	c.Data(status, htmlType, out)
+}
+
+// swapped says whether the tablet's script asked, and wants a fragment.
+func swapped(c *gin.Context) bool {
+	return c.GetHeader("HX-Request") == "true"
+}
+
+// seeOther sends the browser on after a form was accepted.
+func seeOther(c *gin.Context, path string) {
+	if swapped(c) {
+		c.Header("HX-Redirect", path)
+		c.Status(http.StatusNoContent)
+		return
+	}
+	c.Redirect(http.StatusSeeOther, path)
+}

@@ -1,0 +1,88 @@
+package handlers
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/pattern"
+	"faceside/models/planner"
+	"faceside/views"
+)
+
+// Config is what the server is made of. The first five are needed.
+type Config struct {
+	Store     *models.Store
+	Planner   *planner.Service
+	Library   *pattern.Library
+	Static    fs.FS // app.css, app.js, icons/ and vendor/
+	Log       *slog.Logger
+	Missing   []string      // files of static/vendor that are not there: plain HTML is served
+	Heartbeat time.Duration // of the live stream; 0: 15 s
+	// Stopping is closed when the program is about to stop, so that the live
+	// streams end at once and do not hold up http.Server.Shutdown; nil: never.
+	Stopping <-chan struct{}
+}
+
+// server is what the actions share.
+type server struct {
+	store   *models.Store
+	planner *planner.Service
+	library *pattern.Library
+	log     *slog.Logger
+	views   *views.Set
+	hub     *hub
+	assets  *assets
+	missing []string
+
+	stopping <-chan struct{}
+}
+
+// New makes the handler of the whole application.
+func New(cfg Config) (http.Handler, error) {
+	if cfg.Store == nil || cfg.Planner == nil || cfg.Library == nil || cfg.Static == nil || cfg.Log == nil {
+		return nil, errors.New("handlers: Store, Planner, Library, Static and Log are all needed")
+	}
+	set, err := views.Load()
+	if err != nil {
+		return nil, fmt.Errorf("handlers: %w", err)
+	}
+	files, err := newAssets(cfg.Static)
+	if err != nil {
+		return nil, fmt.Errorf("handlers: %w", err)
+	}
+	if cfg.Heartbeat <= 0 {
+		cfg.Heartbeat = 15 * time.Second
+	}
+	s := &server{
+		store: cfg.Store, planner: cfg.Planner, library: cfg.Library, log: cfg.Log,
+		views: set, hub: newHub(cfg.Heartbeat), assets: files, missing: cfg.Missing,
+		stopping: cfg.Stopping,
+	}
+	cfg.Store.OnChange(s.hub.tell)
+	return http.NewCrossOriginProtection().Handler(s.routes()), nil
+}
+
+// routes is the one list of what the server answers.
+func (s *server) routes() http.Handler {
+	gin.SetMode(gin.ReleaseMode)
+	e := gin.New()
+	e.HandleMethodNotAllowed = true
+	e.Use(s.recovered, secured, limited, tablet)
+
+	e.GET("/healthz", s.healthz)
+	e.GET("/static/*name", s.static)
+	e.GET("/live", s.live)
+
+	e.GET("/week", s.week)
+
+	e.NoRoute(s.notFound)
+	e.NoMethod(s.notAllowed)
+	return e
+}

@@ -1,0 +1,28 @@
+package views
+
+// Page is what the layout needs around a screen's own data.
+type Page struct {
+	Title   string // of the tab
+	Screen  string // the nav entry that is lit: bench, week, commissions or shop
+	Shop    string // the shop's name
+	Person  string // who is at this tablet, "" if nobody said
+	Version string // of the state drawn; the live stream tells when it has moved on
+	Scripts bool   // htmx is there to be loaded
+	Asset   func(name string) string
+	Data    any
+}
+
+// NavItem is one entry of the layout's nav.
+type NavItem struct {
+	Screen, Name, Href string
+}
+
+// Nav lists the screens in the order people use them.
+func (Page) Nav() []NavItem {
+	return []NavItem{
+		{"bench", "Bench", "/"},
+		{"week", "Week", "/week"},
+		{"commissions", "Commissions", "/commissions"},
+		{"shop", "Shop", "/shop"},
+	}
+}

@@ -1,0 +1,6 @@
+package views
+
+// Problem is a page that could not be shown, or a request that was refused.
+type Problem struct {
+	Sentence string
+}

@@ -1,0 +1,71 @@
+package views
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"path"
+	"strings"
+)
+
+//go:embed templates
+var files embed.FS
+
+// Set is every screen's templates, parsed once.
+type Set struct {
+	screens map[string]*template.Template
+}
+
+// Load parses the templates: one screen a file, each with the layout and the
+// partials (file names that begin with an underscore) at hand.
+func Load() (*Set, error) {
+	shared, err := template.ParseFS(files, "templates/_*.html")
+	if err != nil {
+		return nil, fmt.Errorf("parse the shared templates: %w", err)
+	}
+	names, err := fs.Glob(files, "templates/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("list the templates: %w", err)
+	}
+	set := &Set{screens: map[string]*template.Template{}}
+	for _, name := range names {
+		screen := strings.TrimSuffix(path.Base(name), ".html")
+		if strings.HasPrefix(screen, "_") {
+			continue
+		}
+		own, err := shared.Clone()
+		if err != nil {
+			return nil, fmt.Errorf("clone the shared templates for %s: %w", screen, err)
+		}
+		if _, err := own.ParseFS(files, name); err != nil {
+			return nil, fmt.Errorf("parse %s: %w", name, err)
+		}
+		set.screens[screen] = own
+	}
+	return set, nil
+}
+
+// Page draws a whole page: the layout around the screen's "content".
+func (s *Set) Page(screen string, page Page) ([]byte, error) {
+	return s.draw(screen, "_layout.html", page)
+}
+
+// Fragment draws one named template of a screen, for a swap.
+func (s *Set) Fragment(screen, name string, data any) ([]byte, error) {
+	return s.draw(screen, name, data)
+}
+
+// draw goes to a buffer, so that an error never leaves half a page behind.
+func (s *Set) draw(screen, name string, data any) ([]byte, error) {
+	t, ok := s.screens[screen]
+	if !ok {
+		return nil, fmt.Errorf("no screen is called %q", screen)
+	}
+	var out bytes.Buffer
+	if err := t.ExecuteTemplate(&out, name, data); err != nil {
+		return nil, fmt.Errorf("draw %s of %s: %w", name, screen, err)
+	}
+	return out.Bytes(), nil
+}
