@@ -10,7 +10,7 @@ import (
 
 //go:generate go run fetch.go
 
-//go:embed vendor
+//go:embed *.css *.js icons vendor
 var files embed.FS
 
 // libraries are the files under vendor that make the pages live.

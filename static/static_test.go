@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"io/fs"
 	"os"
+	"path"
 	"testing"
 	"testing/fstest"
 
@@ -37,6 +38,18 @@ func TestEmbeddedFilesAreWhole(t *testing.T) {
 		require.NoError(t, err)
 		assert.Greater(t, len(data), 1000, name)
 	}
+}
+
+// Only what a browser may fetch is embedded: no sources of this package, no npm folder.
+func TestEmbeddedFilesAreForBrowsers(t *testing.T) {
+	err := fs.WalkDir(Files(), ".", func(name string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		assert.Contains(t, []string{".css", ".js", ".svg", ".png", ".LICENSE", ""}, path.Ext(name), name)
+		return nil
+	})
+	require.NoError(t, err)
 }
 
 // The lock file must name the version this program's pages are written for, with
