@@ -1,0 +1,249 @@
+package sequence
+
+// decoder turns a priority list of tasks into a schedule: each task in turn is
+// placed at the first start where everything it needs is free. It keeps its
+// last schedule and, given a list that begins alike, goes on from where the
+// lists part.
+type decoder struct {
+	*schedule
+	order   []int  // tasks as they were placed, or are to be
+	last    bool   // tasks go behind all others on their setup's station
+	stick   []bool // tasks that do not start earlier than their previous start allows
+	before  [][]int32
+	need    []bool // scratch: still to be put into order
+	next    []int  // scratch: the order of the new list
+	dirty   bool   // floors were raised: the next decoding starts anew
+	repairs int    // floors raised in this decoding
+	failed  int    // task that found no place, -1: none
+	count   int64  // schedules generated
+	ends    []int  // scratch: end of each job
+}
+
+func newDecoder(m *model) *decoder {
+	n := len(m.tasks)
+	return &decoder{
+		schedule: newSchedule(m), order: make([]int, 0, n), stick: make([]bool, n), before: m.orderEdges(),
+		need: make([]bool, n), next: make([]int, 0, n), failed: -1, ends: make([]int, len(m.jobs)),
+	}
+}
+
+// orderEdges returns for each task those that are placed before it: the earlier
+// ends of its links with a least lag of 0 or more, but for links that close a cycle.
+func (m *model) orderEdges() [][]int32 {
+	group := m.cycles()
+	before := make([][]int32, len(m.tasks))
+	for _, l := range m.links {
+		if l.min >= 0 && group[l.before] != group[l.after] {
+			before[l.after] = append(before[l.after], int32(l.before))
+		}
+	}
+	return before
+}
+
+// cycles numbers the strongly connected components of the links with a least
+// lag of 0 or more (Tarjan's algorithm, O(tasks + links)).
+func (m *model) cycles() []int {
+	n := len(m.tasks)
+	index, low, group := make([]int, n), make([]int, n), make([]int, n)
+	var stack []int
+	on := make([]bool, n)
+	clock, groups := 0, 0
+	var visit func(v int)
+	visit = func(v int) {
+		clock++
+		index[v], low[v] = clock, clock
+		stack = append(stack, v)
+		on[v] = true
+		for _, k := range m.tasks[v].out {
+			l := &m.links[k]
+			if l.min < 0 {
+				continue
+			}
+			if index[l.after] == 0 {
+				visit(l.after)
+				low[v] = min(low[v], low[l.after])
+			} else if on[l.after] {
+				low[v] = min(low[v], index[l.after])
+			}
+		}
+		if low[v] != index[v] {
+			return
+		}
+		for {
+			u := stack[len(stack)-1]
+			stack = stack[:len(stack)-1]
+			on[u] = false
+			group[u] = groups
+			if u == v {
+				break
+			}
+		}
+		groups++
+	}
+	for v := 0; v < n; v++ {
+		if index[v] == 0 {
+			visit(v)
+		}
+	}
+	return group
+}
+
+// arrange sets d.next to the list with every task behind those it waits for: a
+// task pulls them forward with it.
+func (d *decoder) arrange(list []int) {
+	d.next = d.next[:0]
+	for i := range d.need {
+		d.need[i] = true
+	}
+	for _, t := range list {
+		d.pull(t)
+	}
+}
+
+func (d *decoder) pull(t int) {
+	if !d.need[t] {
+		return
+	}
+	d.need[t] = false
+	for _, b := range d.before[t] {
+		d.pull(int(b))
+	}
+	d.next = append(d.next, t)
+}
+
+// decode places all tasks in the order of a list that holds each of them once,
+// and tells whether all found a place.
+func (d *decoder) decode(list []int) bool {
+	d.count++
+	d.arrange(list)
+	same := 0
+	if d.dirty {
+		d.reset()
+		d.dirty = false
+	}
+	for same < len(d.stack) && d.stack[same].task == d.next[same] {
+		same++
+	}
+	for len(d.stack) > same {
+		d.pop()
+	}
+	d.order, d.next = d.next, d.order
+	d.failed, d.repairs = -1, 0
+	for k := same; k < len(d.order); {
+		t := d.order[k]
+		lo, hi := d.window(t)
+		at := d.seek(t, d.aim(t, lo, hi), hi, d.last)
+		if at > hi && d.aim(t, lo, hi) > lo {
+			at = d.seek(t, lo, hi, d.last)
+		}
+		if at <= hi {
+			d.put(t, at)
+			k++
+			continue
+		}
+		if k = d.repair(t, max(at, lo)); k < 0 {
+			d.failed = t
+			return false
+		}
+	}
+	return true
+}
+
+// aim is the earliest start to look for: that of the previous plan for tasks
+// that stick to it.
+func (d *decoder) aim(t, lo, hi int) int {
+	w := &d.m.tasks[t]
+	if !d.stick[t] || w.prev < 0 {
+		return lo
+	}
+	if a := w.prev - d.m.tolerance; a > lo && a <= hi {
+		return a
+	}
+	return lo
+}
+
+// repair makes room for task t, which can start at 'at' at the earliest but
+// must not by the links to tasks already placed: it takes back the placed tasks
+// down to one that holds it, and keeps that one from starting so early again.
+// It returns the position to go on from, or -1 if nothing helps.
+func (d *decoder) repair(t, at int) int {
+	d.repairs++
+	if at >= never || d.repairs > 20+len(d.order)/2 {
+		return -1
+	}
+	culprit, floor := d.holder(t, at)
+	if culprit < 0 || floor > d.m.late[culprit] || floor <= d.start[culprit] {
+		return -1
+	}
+	d.dirty = true
+	d.floor[culprit] = floor
+	for d.pop() != culprit {
+	}
+	return len(d.stack)
+}
+
+// holder finds the placed task whose links keep t from starting at 'at', and the
+// start it would have to be put off to. Of several it takes the one placed last.
+func (d *decoder) holder(t, at int) (culprit, floor int) {
+	m := d.m
+	w := &m.tasks[t]
+	blame := map[int]int{}
+	for _, k := range w.in {
+		l := &m.links[k]
+		if l.before != t && l.max < never && d.start[l.before] >= 0 && d.pointOf(l)+l.max < at {
+			blame[l.before] = max(blame[l.before], m.tasks[l.before].firstStartOf(l.from, at-l.max))
+		}
+	}
+	for _, k := range w.out {
+		l := &m.links[k]
+		if need := w.point(l.from, at) + l.min; l.after != t && d.start[l.after] >= 0 && d.start[l.after] < need {
+			blame[l.after] = max(blame[l.after], need)
+		}
+	}
+	for i := len(d.stack) - 1; i >= 0; i-- {
+		if f, ok := blame[d.stack[i].task]; ok {
+			return d.stack[i].task, f
+		}
+	}
+	return -1, 0
+}
+
+// value is the objective of a complete schedule, and beside it the sum of all
+// ends, which tells two schedules of one objective apart.
+type value struct {
+	cost, ends int64
+}
+
+func (v value) better(than value) bool {
+	return v.cost < than.cost || v.cost == than.cost && v.ends < than.ends
+}
+
+// value evaluates the schedule, all tasks being placed. O(tasks).
+func (d *decoder) value() value {
+	return d.m.value(d.start, d.end, d.setup, d.ends)
+}
+
+func (m *model) value(start, end, setup, jobEnd []int) value {
+	var v value
+	for j := range jobEnd {
+		jobEnd[j] = 0
+	}
+	makespan, minutes := 0, 0
+	for i := range m.tasks {
+		w := &m.tasks[i]
+		makespan = max(makespan, end[i])
+		minutes += setup[i]
+		v.ends += int64(end[i])
+		if w.job >= 0 {
+			jobEnd[w.job] = max(jobEnd[w.job], end[i])
+		}
+		if m.moved(w, start[i]) {
+			v.cost += m.weights.Moved
+		}
+	}
+	v.cost += m.weights.Makespan*int64(makespan) + m.weights.Setup*int64(minutes)
+	for j := range jobEnd {
+		v.cost += m.jobCost(&m.jobs[j], jobEnd[j])
+	}
+	return v
+}

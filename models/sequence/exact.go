@@ -1,0 +1,3 @@
+package sequence
+
+func newExact(m *model, seed int64) worker { return nil }

@@ -1,0 +1,262 @@
+package sequence
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sort"
+	"sync/atomic"
+)
+
+// Rule names a way to choose the next task without looking ahead: what a shop
+// does that has no plan. All rules keep every constraint of the problem.
+type Rule string
+
+const (
+	// ByPromise does whole jobs one after the other, the earliest due first.
+	ByPromise Rule = "commission-by-commission"
+	// EarliestPromise takes, of the tasks that can start next, the one whose job
+	// is due first (dispatching by earliest due date).
+	EarliestPromise Rule = "earliest-promise"
+	// NearestSetup takes, of the tasks that can start next, the one whose setup
+	// is shortest, then the one due first.
+	NearestSetup Rule = "nearest-setup"
+	// LeastSlack takes, of the tasks that can start next, the one with the least
+	// time between its start and the latest start that keeps its job's due time.
+	LeastSlack Rule = "least-slack"
+)
+
+// Dispatch makes one plan by a rule, without search. Where greatest lags or
+// deadlines leave a task without a place, tasks are put off or the order is
+// changed until all fit; an error says that this failed. The plan's Bound is
+// the simple bound of the problem.
+func Dispatch(ctx context.Context, p *Problem, rule Rule) (*Plan, error) {
+	if err := p.Validate(); err != nil {
+		return nil, err
+	}
+	m := compile(p)
+	if m.broken != nil {
+		return nil, fmt.Errorf("rule %s: %w", rule, errNoPlace)
+	}
+	var stop atomic.Bool
+	defer context.AfterFunc(ctx, func() { stop.Store(true) })()
+	d := newDecoder(m)
+	d.last = true
+	list, err := m.ruleList(d, rule, &stop)
+	if err != nil {
+		return nil, err
+	}
+	if !d.decode(list) && !d.rescue(list, 20*len(list)+200, &stop) {
+		if ctx.Err() != nil {
+			return nil, fmt.Errorf("rule %s: %w", rule, ctx.Err())
+		}
+		return nil, fmt.Errorf("rule %s: %w", rule, errNoPlace)
+	}
+	a := d.answer()
+	plan := m.plan(a)
+	plan.Status, plan.Bound = Feasible, m.lowerBound()
+	if plan.Bound == plan.Objective {
+		plan.Status = Optimal
+	}
+	plan.Stats.Schedules = d.count
+	return plan, nil
+}
+
+var errNoPlace = errors.New("not every task found a place")
+
+func (m *model) ruleList(d *decoder, rule Rule, stop *atomic.Bool) ([]int, error) {
+	switch rule {
+	case ByPromise:
+		return m.jobList(), nil
+	case EarliestPromise:
+		return d.dispatch(stop, func(t, _ int) [2]int { return [2]int{m.dueOf(t), 0} }), nil
+	case NearestSetup:
+		return d.dispatch(stop, func(t, setup int) [2]int { return [2]int{setup, m.dueOf(t)} }), nil
+	case LeastSlack:
+		tails := m.tails()
+		return d.dispatch(stop, func(t, _ int) [2]int { return [2]int{m.dueOf(t) - tails[t], 0} }), nil
+	}
+	return nil, fmt.Errorf("there is no rule %q", rule)
+}
+
+func (m *model) dueOf(t int) int {
+	if j := m.tasks[t].job; j >= 0 && m.jobs[j].due < never {
+		return m.jobs[j].due
+	}
+	return 2 * m.horizon
+}
+
+// tails returns for each task roughly the minutes from its start to the end of
+// the chain of links behind it, attended time stretched as much as closed hours
+// stretch it on average.
+func (m *model) tails() []int {
+	n := len(m.tasks)
+	tails, open := make([]int, n), make([]bool, n)
+	for i := range tails {
+		tails[i] = -1
+	}
+	var tail func(t int) int
+	tail = func(t int) int {
+		if tails[t] >= 0 || open[t] {
+			return max(0, tails[t])
+		}
+		open[t] = true
+		w := &m.tasks[t]
+		att := w.att
+		if w.clock != nil && w.clock.total > 0 {
+			att = att * max(1, m.horizon/w.clock.total)
+		}
+		longest := att + w.unatt
+		for _, k := range w.out {
+			l := &m.links[k]
+			if l.min < 0 {
+				continue
+			}
+			from := 0
+			switch l.from {
+			case FromAttended:
+				from = att
+			case FromEnd:
+				from = att + w.unatt
+			}
+			longest = max(longest, from+l.min+tail(l.after))
+		}
+		tails[t] = longest
+		return longest
+	}
+	for t := range tails {
+		tail(t)
+	}
+	return tails
+}
+
+// sortedBy returns all tasks in order of a key, smaller first.
+func (m *model) sortedBy(key func(t int) [2]int) []int {
+	list := make([]int, len(m.tasks))
+	keys := make([][2]int, len(m.tasks))
+	for i := range list {
+		list[i], keys[i] = i, key(i)
+	}
+	sort.SliceStable(list, func(a, b int) bool {
+		x, y := keys[list[a]], keys[list[b]]
+		return x[0] < y[0] || x[0] == y[0] && x[1] < y[1]
+	})
+	return list
+}
+
+// jobList is the list of whole jobs in order of due, inside a job by earliest start.
+func (m *model) jobList() []int {
+	rank := make([]int, len(m.jobs)+1)
+	order := make([]int, len(m.jobs))
+	for j := range order {
+		order[j] = j
+	}
+	sort.SliceStable(order, func(a, b int) bool { return m.jobs[order[a]].due < m.jobs[order[b]].due })
+	for i, j := range order {
+		rank[j] = i
+	}
+	return m.sortedBy(func(t int) [2]int {
+		if j := m.tasks[t].job; j >= 0 {
+			return [2]int{rank[j], m.early[t]}
+		}
+		return [2]int{len(m.jobs), m.early[t]}
+	})
+}
+
+// dispatch builds a list task by task: of those whose predecessors are placed,
+// the one that can start first (its setup included), of several the one with
+// the least key. O(tasks × tasks that are ready).
+func (d *decoder) dispatch(stop *atomic.Bool, key func(t, setup int) [2]int) []int {
+	n := len(d.m.tasks)
+	d.reset()
+	waits, after := make([]int, n), make([][]int, n)
+	var ready, list []int
+	for t := range d.before {
+		waits[t] = len(d.before[t])
+		for _, b := range d.before[t] {
+			after[b] = append(after[b], t)
+		}
+		if waits[t] == 0 {
+			ready = append(ready, t)
+		}
+	}
+	for len(ready) > 0 && !stop.Load() {
+		best := d.choose(ready, key)
+		t := ready[best]
+		ready = append(ready[:best], ready[best+1:]...)
+		lo, hi := d.window(t)
+		if at := d.seek(t, lo, hi, d.last); at <= hi {
+			d.put(t, at)
+		}
+		list = append(list, t)
+		for _, a := range after[t] {
+			if waits[a]--; waits[a] == 0 {
+				ready = append(ready, a)
+			}
+		}
+	}
+	d.dirty = true
+	return d.complete(list)
+}
+
+// choose returns the index in ready of the task to place next.
+func (d *decoder) choose(ready []int, key func(t, setup int) [2]int) int {
+	best, bestAt := -1, 0
+	var bestKey [2]int
+	for i, t := range ready {
+		lo, hi := d.window(t)
+		at, setup := d.seek(t, lo, hi, d.last), 0
+		if w := &d.m.tasks[t]; w.station >= 0 && at <= hi {
+			setup, _ = d.ahead(t, d.position(w.station, at))
+		}
+		at -= setup
+		if best >= 0 && at > bestAt {
+			continue
+		}
+		k := key(t, setup)
+		if best < 0 || at < bestAt || k[0] < bestKey[0] || k[0] == bestKey[0] && k[1] < bestKey[1] {
+			best, bestAt, bestKey = i, at, k
+		}
+	}
+	return best
+}
+
+// complete appends the tasks that a list lacks.
+func (d *decoder) complete(list []int) []int {
+	has := make([]bool, len(d.m.tasks))
+	for _, t := range list {
+		has[t] = true
+	}
+	for t := range has {
+		if !has[t] {
+			list = append(list, t)
+		}
+	}
+	return list
+}
+
+// rescue changes a list in which some task found no place: that task, and the
+// tasks it waits for, come forward further each time it fails. It tries at most
+// so many lists.
+func (d *decoder) rescue(list []int, tries int, stop *atomic.Bool) bool {
+	list = append([]int(nil), list...)
+	failures := make([]int, len(list))
+	for ; tries > 0 && !stop.Load(); tries-- {
+		t := d.failed
+		failures[t]++
+		pos := 0
+		for i, u := range d.order {
+			if u == t {
+				pos = i
+			}
+		}
+		copy(list, d.order)
+		to := max(0, pos-1<<min(20, failures[t]))
+		copy(list[to+1:pos+1], list[to:pos])
+		list[to] = t
+		if d.decode(list) {
+			return true
+		}
+	}
+	return false
+}
