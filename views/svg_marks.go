@@ -1,5 +1,10 @@
 package views
 
+import (
+	"slices"
+	"strings"
+)
+
 // State is where a step stands, as the drawings know it.
 type State string
 
@@ -23,19 +28,10 @@ func States() []State {
 
 // stateClass is the class that a state's outline and mark are styled by.
 func stateClass(s State) string {
-	switch s {
-	case StateReady, StateDrying, StateResting, StateDone:
-		return "is-" + string(s)
-	case StateInHand:
-		return "is-in-hand"
-	case StatePutDown:
-		return "is-put-down"
-	case StateInClamps:
-		return "is-in-clamps"
-	case StateInTrouble:
-		return "is-in-trouble"
+	if !slices.Contains(States(), s) {
+		s = StateWaiting
 	}
-	return "is-waiting"
+	return "is-" + strings.ReplaceAll(string(s), " ", "-")
 }
 
 // mark draws a state's shape in a square of 12 pixels with its corner at (x, y).
@@ -44,9 +40,8 @@ func (d *svg) mark(s State, x, y int) {
 	switch s {
 	case StateReady: // a triangle that points onward
 		p.move(x+2, y).to(x+12, y+6).to(x+2, y+12).shut()
-	case StateInHand: // a full disc in a ring
-		p.move(x, y+6).add("a", 6, 6, 0, 1, 1, 12, 0).add("a", 6, 6, 0, 1, 1, -12, 0).
-			move(x+4, y+6).add("a", 2, 2, 0, 1, 0, 4, 0).add("a", 2, 2, 0, 1, 0, -4, 0).shut()
+	case StateInHand: // a full disc
+		p.move(x, y+6).add("a", 6, 6, 0, 1, 1, 12, 0).add("a", 6, 6, 0, 1, 1, -12, 0).shut()
 	case StatePutDown: // two bars, as on a machine that was paused
 		p.move(x+1, y).to(x+5, y).to(x+5, y+12).to(x+1, y+12).shut().
 			move(x+7, y).to(x+11, y).to(x+11, y+12).to(x+7, y+12).shut()

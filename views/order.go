@@ -1,0 +1,67 @@
+package views
+
+import (
+	"fmt"
+	"html/template"
+)
+
+// OrderGraph is the order of work of one commission, to be drawn read left to
+// right: a box a step, a stream a sub-assembly, meeting at glue-ups.
+type OrderGraph struct {
+	Title string // for those who cannot see the drawing
+	Steps []OrderStep
+	Links []OrderLink
+}
+
+// OrderStep is one box.
+type OrderStep struct {
+	ID      int64 // unique in the drawing
+	Name    string
+	Stream  string // the part, assembly or piece it works toward: its lane
+	Phase   string
+	State   State
+	Minutes int    // of attended time
+	Rest    string // "in clamps", "drying" or "resting"; "" for none
+	RestMin int    // minutes of that rest
+	Holds   int    // steps that cannot start before its rest is over; above 0 it is a gate
+	When    string // when it is planned, in few letters ("Tue 8:00"); "" if it is not
+	Href    string // a place in this program, or ""
+}
+
+// OrderLink keeps one step after another.
+type OrderLink struct {
+	Before, After int64
+	From          string // what the lags count from: "end" (or ""), "start" or "attended"
+	Least         int    // minutes
+	Greatest      *int   // minutes; nil for no limit
+	Why           string
+}
+
+// SVG draws the graph. It fails on links to steps that are not there, on two
+// steps of one number and on a circle of links, and says which step.
+func (g OrderGraph) SVG() (template.HTML, error) {
+	placed, err := g.place()
+	if err != nil {
+		return "", fmt.Errorf("draw the order of work of %q: %w", g.Title, err)
+	}
+	return placed.draw(), nil
+}
+
+// place works out where everything goes.
+func (g OrderGraph) place() (*orderLayout, error) {
+	web, err := newWeb(g)
+	if err != nil {
+		return nil, err
+	}
+	web.reduce()
+	l := &orderLayout{graph: g, web: web}
+	l.assignLayers()
+	l.assignLanes()
+	l.lengthenEdges()
+	l.assignTracks()
+	l.untangle()
+	l.setHeights()
+	l.setColumns()
+	l.setLabels()
+	return l, nil
+}

@@ -1,0 +1,174 @@
+package views
+
+import (
+	"fmt"
+	"html/template"
+	"strconv"
+	"strings"
+)
+
+// Sizes of text in the drawing, in pixels; drawings.css sets the same.
+const (
+	orderNameSize  = 14
+	orderSmallSize = 12
+	orderLagSize   = 12
+	orderLagHeight = 18
+	orderInset     = 10
+)
+
+func (l *orderLayout) draw() template.HTML {
+	label := fmt.Sprintf("Order of work of %s: %s, read left to right", l.graph.Title, count(len(l.graph.Steps), "step"))
+	d := newSVG("order-graph", l.width, l.height, label)
+	for _, lane := range l.lanes {
+		l.drawLane(d, lane)
+	}
+	for _, r := range l.routes {
+		l.drawRoute(d, r)
+	}
+	for _, label := range l.labels {
+		drawLag(d, label)
+	}
+	for i, step := range l.graph.Steps {
+		drawOrderStep(d, step, l.spots[i].x, l.spots[i].y)
+	}
+	return d.html()
+}
+
+func (l *orderLayout) drawLane(d *svg, n lane) {
+	left, right := l.width, 0
+	for _, s := range l.spots {
+		if s.layer == n.first {
+			left = s.x - orderMargin
+		}
+		if s.layer == n.last {
+			right = s.x + orderBoxWidth + orderMargin
+		}
+	}
+	d.group("og-stream")
+	d.rect("og-band", left, n.y, right-left, n.height, 8)
+	if name := fit(n.name, orderSmallSize, right-left-2*orderInset); name != "" {
+		d.text("og-band-name", left+orderInset, n.y+15, name)
+	}
+	d.end()
+}
+
+func (l *orderLayout) drawRoute(d *svg, r route) {
+	class := "og-link"
+	if l.graph.Steps[r.edge.from].State == StateDone {
+		class += " is-done"
+	}
+	p := &outline{}
+	at := l.spots[r.edge.from]
+	x, y := at.x+orderBoxWidth, at.middle()
+	p.move(x, y)
+	for _, i := range r.via[1:] {
+		s := l.spots[i]
+		p.bend(x, y, s.x, s.middle())
+		x, y = s.x, s.middle()
+		if i != r.edge.to {
+			x += orderBoxWidth
+			p.to(x, y)
+		}
+	}
+	d.group(class)
+	d.title(l.routeSentence(r.edge))
+	d.path("og-wire", p)
+	d.path("og-arrow", (&outline{}).move(x, y).to(x-8, y-5).to(x-8, y+5).shut())
+	d.end()
+}
+
+func (l *orderLayout) routeSentence(e edge) string {
+	s := fmt.Sprintf("%s before %s", l.graph.Steps[e.from].Name, l.graph.Steps[e.to].Name)
+	if len(e.labels) > 0 {
+		s += " (" + strings.Join(e.labels, ", ") + ")"
+	}
+	if len(e.why) > 0 {
+		s += ": " + strings.Join(e.why, " ")
+	}
+	return s
+}
+
+func drawLag(d *svg, label orderLabel) {
+	width := textWidth(label.text, orderLagSize) + 10
+	d.group("og-lag")
+	if label.because != "" {
+		d.title(label.because)
+	}
+	d.rect("og-lag-box", label.x-width/2, label.y-orderLagHeight/2, width, orderLagHeight, 4)
+	d.text("og-lag-text", label.x, label.y+4, label.text)
+	d.end()
+}
+
+// drawOrderStep draws one box: state by shape and word, phase, name, time; a
+// gate has a thick right side and says how much it holds.
+func drawOrderStep(d *svg, s OrderStep, x, y int) {
+	class := "og-step " + stateClass(s.State)
+	if s.Holds > 0 {
+		class += " is-gate"
+	}
+	d.begin("g", "id", "order-"+strconv.FormatInt(s.ID, 10), "class", class)
+	d.link(s.Href, "og-step-link")
+	d.title(s.sentence())
+	d.rect("og-box", x, y, orderBoxWidth, orderBoxHeight, 6)
+	d.mark(s.State, x+orderInset, y+9)
+	inner := orderBoxWidth - 2*orderInset
+	said := string(s.State)
+	if s.Phase != "" {
+		said += " · " + s.Phase
+	}
+	d.text("og-state", x+orderInset+18, y+19, fit(said, orderSmallSize, inner-18))
+	for n, line := range wrap(s.Name, orderNameSize, inner, 2) {
+		d.text("og-name", x+orderInset, y+37+16*n, line)
+	}
+	d.text("og-time", x+orderInset, y+orderBoxHeight-9, fit(s.times(), orderSmallSize, inner))
+	if s.Holds > 0 {
+		d.drawGate(s.Holds, x, y)
+	}
+	d.end()
+	d.end()
+}
+
+// drawGate marks a box as a gate: two posts on its right side and a tag.
+func (d *svg) drawGate(holds, x, y int) {
+	right := x + orderBoxWidth
+	d.rect("og-post", right-5, y+10, 5, orderBoxHeight-10, 2)
+	tag := fmt.Sprintf("gate, holds %d", holds)
+	width := textWidth(tag, orderSmallSize) + 12
+	d.rect("og-gate-box", right-width, y-9, width, 18, 4)
+	d.text("og-gate-text", right-width+6, y+4, tag)
+}
+
+// times says when the step is planned and how long it takes, shortest first to lose.
+func (s OrderStep) times() string {
+	parts := []string{shortTime(s.Minutes)}
+	if s.RestMin > 0 && s.Rest != "" {
+		parts = append(parts, "+ "+shortTime(s.RestMin)+" "+s.Rest)
+	} else if s.When != "" {
+		parts = append(parts, s.When)
+	}
+	return strings.Join(parts, " · ")
+}
+
+// sentence says everything of a step, for the title of its box.
+func (s OrderStep) sentence() string {
+	said := fmt.Sprintf("%s: %s. %s of attended time", s.Name, s.State, shortTime(s.Minutes))
+	if s.RestMin > 0 && s.Rest != "" {
+		said += fmt.Sprintf(", then %s %s", shortTime(s.RestMin), s.Rest)
+	}
+	said += "."
+	if s.When != "" {
+		said += " Planned " + s.When + "."
+	}
+	if s.Holds > 0 {
+		said += fmt.Sprintf(" A gate: %s wait for it.", count(s.Holds, "step"))
+	}
+	return said
+}
+
+// count says a number with its noun.
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return strconv.Itoa(n) + " " + noun + "s"
+}
