@@ -8,7 +8,7 @@ import (
 // The drawing's measures in pixels.
 const (
 	orderBoxWidth  = 164
-	orderBoxHeight = 78
+	orderBoxHeight = 84
 	orderWire      = 10 // height kept free for an edge that passes a column
 	orderApart     = 12 // between two boxes of a column
 	orderGap       = 38 // between two columns
@@ -129,76 +129,61 @@ func (l *orderLayout) lengthenEdges() {
 	}
 }
 
-// assignTracks stacks the lanes. Lanes that do not meet in any layer may share
-// a track, so a stream continues level with one of those it grew out of.
+// assignTracks stacks the lanes, each followed by those that flow into it. Lanes
+// that do not meet in any layer may share a track, so a stream continues level
+// with one of those it grew out of.
 func (l *orderLayout) assignTracks() {
 	flows := l.flowsInto()
-	var order []int // of lanes, from the top
 	placed := make([]bool, len(l.lanes))
-	tracks := [][]int{}
+	tracks := [][]int{} // lanes by track
 	var place func(n, near int)
 	place = func(n, near int) {
 		if placed[n] {
 			return
 		}
 		placed[n] = true
-		order = append(order, n)
-		near = l.findTrack(&tracks, n, near)
+		near = l.findTrack(tracks, n, near)
+		if near == len(tracks) {
+			tracks = append(tracks, nil)
+		}
+		tracks[near] = append(tracks[near], n)
+		l.lanes[n].track = near
 		sources := []int{}
 		for m, into := range flows {
-			if into == n && !placed[m] {
+			if into == n {
 				sources = append(sources, m)
 			}
 		}
 		slices.SortStableFunc(sources, func(a, b int) int { return cmp.Compare(l.lanes[b].last, l.lanes[a].last) })
 		for _, m := range sources {
-			place(m, trackOf(tracks, n, near))
+			place(m, near)
 		}
 	}
 	for n := range l.lanes {
 		if flows[n] < 0 {
-			place(n, len(tracks)-1)
+			place(n, len(tracks))
 		}
 	}
 	for n := range l.lanes { // streams that feed each other in turn
-		place(n, len(tracks)-1)
-	}
-	for t, lanes := range tracks {
-		for _, n := range lanes {
-			l.lanes[n].track = t
-		}
+		place(n, len(tracks))
 	}
 	l.tracks = len(tracks)
 }
 
-// findTrack puts lane n into the first free track at or beside near, or into a
-// new one below it, and returns which.
-func (l *orderLayout) findTrack(tracks *[][]int, n, near int) int {
+// findTrack gives a track with room for lane n, at or beside near; else a new one.
+func (l *orderLayout) findTrack(tracks [][]int, n, near int) int {
 	for _, t := range []int{near, near + 1, near - 1} {
-		if t < 0 || t >= len(*tracks) {
+		if t < 0 || t >= len(tracks) {
 			continue
 		}
-		free := true
-		for _, m := range (*tracks)[t] {
-			free = free && (l.lanes[m].last < l.lanes[n].first || l.lanes[n].last < l.lanes[m].first)
-		}
-		if free {
-			(*tracks)[t] = append((*tracks)[t], n)
+		meets := slices.ContainsFunc(tracks[t], func(m int) bool {
+			return l.lanes[m].last >= l.lanes[n].first && l.lanes[n].last >= l.lanes[m].first
+		})
+		if !meets {
 			return t
 		}
 	}
-	*tracks = slices.Insert(*tracks, near+1, []int{n})
-	return near + 1
-}
-
-// trackOf finds a lane's track again after others were put in between.
-func trackOf(tracks [][]int, n, otherwise int) int {
-	for t, lanes := range tracks {
-		if slices.Contains(lanes, n) {
-			return t
-		}
-	}
-	return otherwise
+	return len(tracks)
 }
 
 // flowsInto says, for each lane, which lane its work ends up in: that of the

@@ -110,15 +110,15 @@ func drawOrderStep(d *svg, s OrderStep, x, y int) {
 	d.link(s.Href, "og-step-link")
 	d.title(s.sentence())
 	d.rect("og-box", x, y, orderBoxWidth, orderBoxHeight, 6)
-	d.mark(s.State, x+orderInset, y+9)
+	d.mark(s.State, x+orderInset, y+12)
 	inner := orderBoxWidth - 2*orderInset
 	said := string(s.State)
 	if s.Phase != "" {
 		said += " · " + s.Phase
 	}
-	d.text("og-state", x+orderInset+18, y+19, fit(said, orderSmallSize, inner-18))
+	d.text("og-state", x+orderInset+18, y+22, fit(said, orderSmallSize, inner-18))
 	for n, line := range wrap(s.Name, orderNameSize, inner, 2) {
-		d.text("og-name", x+orderInset, y+37+16*n, line)
+		d.text("og-name", x+orderInset, y+41+16*n, line)
 	}
 	d.text("og-time", x+orderInset, y+orderBoxHeight-9, fit(s.times(), orderSmallSize, inner))
 	if s.Holds > 0 {
@@ -128,25 +128,26 @@ func drawOrderStep(d *svg, s OrderStep, x, y int) {
 	d.end()
 }
 
-// drawGate marks a box as a gate: two posts on its right side and a tag.
+// drawGate marks a box as a gate: a post on its right side and a tag.
 func (d *svg) drawGate(holds, x, y int) {
 	right := x + orderBoxWidth
-	d.rect("og-post", right-5, y+10, 5, orderBoxHeight-10, 2)
+	d.rect("og-post", right-6, y+6, 6, orderBoxHeight-6, 2)
 	tag := fmt.Sprintf("gate, holds %d", holds)
 	width := textWidth(tag, orderSmallSize) + 12
-	d.rect("og-gate-box", right-width, y-9, width, 18, 4)
-	d.text("og-gate-text", right-width+6, y+4, tag)
+	d.rect("og-gate-box", right-width, y-10, width, 17, 4)
+	d.text("og-gate-text", right-width+6, y+3, tag)
 }
 
-// times says when the step is planned and how long it takes, shortest first to lose.
+// times says how long the step takes and rests or, of a step without a rest,
+// when it is planned: there is room for two.
 func (s OrderStep) times() string {
-	parts := []string{shortTime(s.Minutes)}
-	if s.RestMin > 0 && s.Rest != "" {
-		parts = append(parts, "+ "+shortTime(s.RestMin)+" "+s.Rest)
-	} else if s.When != "" {
-		parts = append(parts, s.When)
+	switch {
+	case s.RestMin > 0 && s.Rest != "":
+		return shortTime(s.Minutes) + " + " + shortTime(s.RestMin) + " " + s.Rest
+	case s.When != "":
+		return s.When + " · " + shortTime(s.Minutes)
 	}
-	return strings.Join(parts, " · ")
+	return shortTime(s.Minutes)
 }
 
 // sentence says everything of a step, for the title of its box.

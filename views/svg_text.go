@@ -25,7 +25,7 @@ func letterWidth(r rune) int {
 		return 0
 	case strings.ContainsRune("iljI.,:;'|!·", r):
 		return 300
-	case strings.ContainsRune("ftr()[]/- \"", r):
+	case strings.ContainsRune("ftr()[]/- \"+", r):
 		return 380
 	case strings.ContainsRune("mwMW@%–—…", r):
 		return 920
@@ -34,7 +34,7 @@ func letterWidth(r rune) int {
 	case unicode.IsUpper(r):
 		return 700
 	}
-	return 580
+	return 560
 }
 
 // fit cuts s to a width, with an ellipsis where something was cut; "" when not
