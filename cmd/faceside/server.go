@@ -1,0 +1,111 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"strings"
+	"time"
+
+	"faceside/handlers"
+	"faceside/models"
+	"faceside/models/planner"
+	"faceside/seed"
+	"faceside/static"
+)
+
+const (
+	// tapGrace is how long requests may go on once the server is told to stop;
+	// live streams, which never end by themselves, are cut after it.
+	tapGrace = 500 * time.Millisecond
+	// stopLimit is when the server stops without waiting any longer.
+	stopLimit = 5 * time.Second
+)
+
+// served is what serving a shop takes.
+type served struct {
+	store    *models.Store
+	planner  planner.Options
+	listener net.Listener
+	log      *slog.Logger
+	out      io.Writer // where the address goes
+	notes    io.Writer // where it says what is missing
+}
+
+// listenOn takes the address before anything else is done, so that a port in
+// use is told at once.
+func listenOn(address string) (net.Listener, error) {
+	if _, _, err := net.SplitHostPort(address); err != nil {
+		return nil, fmt.Errorf("-listen %q is not HOST:PORT: %w", address, err)
+	}
+	listener, err := net.Listen("tcp", address)
+	if err != nil {
+		return nil, fmt.Errorf("cannot listen on -listen %s: %w", address, err)
+	}
+	return listener, nil
+}
+
+// serveStore serves a shop, and keeps its plan up to date, until ctx ends.
+// Taps under way are let through; then the live streams are ended.
+func serveStore(ctx context.Context, s served) error {
+	library, err := seed.Library()
+	if err != nil {
+		return fmt.Errorf("reading the patterns: %w", err)
+	}
+	plans := planner.New(s.store, s.log, s.planner)
+	handler, err := handlers.New(handlers.Config{
+		Store: s.store, Planner: plans, Library: library,
+		Static: static.Files(), Missing: static.Missing(), Log: s.log,
+	})
+	if err != nil {
+		return fmt.Errorf("putting the screens together: %w", err)
+	}
+	if missing := static.Missing(); len(missing) > 0 {
+		fmt.Fprintf(s.notes, "Not built in: %s. The pages work as plain HTML and do not follow other tablets by themselves; `go generate ./static` fetches the files, then build again.\n",
+			strings.Join(missing, ", "))
+	}
+
+	planning, stopPlanning := context.WithCancel(ctx)
+	planned := make(chan error, 1)
+	go func() { planned <- plans.Run(planning) }()
+	fmt.Fprintf(s.out, "Faceside serves on http://%s\n", s.listener.Addr())
+	err = serveHTTP(ctx, s.listener, handler)
+	stopPlanning()
+	if planErr := <-planned; planErr != nil && !errors.Is(planErr, context.Canceled) {
+		err = errors.Join(err, fmt.Errorf("planning: %w", planErr))
+	}
+	return err
+}
+
+// serveHTTP answers requests until ctx ends or the listener fails. It sets no
+// limit on how long an answer takes, as live streams go on for hours.
+func serveHTTP(ctx context.Context, listener net.Listener, handler http.Handler) error {
+	requests, cut := context.WithCancel(context.Background())
+	defer cut()
+	server := &http.Server{
+		Handler:           handler,
+		ReadHeaderTimeout: 10 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    64 << 10,
+		BaseContext:       func(net.Listener) context.Context { return requests },
+	}
+	server.RegisterOnShutdown(func() { time.AfterFunc(tapGrace, cut) })
+
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(listener) }()
+	select {
+	case err := <-failed:
+		return fmt.Errorf("serving on %s: %w", listener.Addr(), err)
+	case <-ctx.Done():
+	}
+	limit, cancel := context.WithTimeout(context.Background(), stopLimit)
+	defer cancel()
+	if err := server.Shutdown(limit); err != nil {
+		return fmt.Errorf("stopping: %w", errors.Join(err, server.Close()))
+	}
+	return nil
+}
