@@ -12,7 +12,7 @@ import (
 // counts as gone.
 const writeLimit = 10 * time.Second
 
-// live is the stream of changes: an event "changed" for each, named by the
+// live is the stream of changes: an event "shop-changed" for each, named by the
 // version it led to, so that a tablet that was away is told when it comes back.
 func (s *server) live(c *gin.Context) {
 	events, version, leave := s.hub.join()
@@ -63,7 +63,7 @@ func greeting(c *gin.Context, version string) string {
 }
 
 func changed(version, kind string) string {
-	return fmt.Sprintf("id: %s\nevent: changed\ndata: %s\n\n", version, kind)
+	return fmt.Sprintf("id: %s\nevent: shop-changed\ndata: %s\n\n", version, kind)
 }
 
 // stream writes events with a limit of their own, whatever limit the server

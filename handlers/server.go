@@ -80,6 +80,12 @@ func (s *server) routes() http.Handler {
 	e.GET("/static/*name", s.static)
 	e.GET("/live", s.live)
 
+	e.GET("/", s.bench)
+	e.GET("/bench", s.benchLive)
+	e.POST("/who", s.who)
+	e.POST("/tap", s.tap)
+	e.GET("/steps/:id", s.step)
+	e.GET("/steps/:id/trouble", s.trouble)
 	e.GET("/week", s.week)
 
 	e.NoRoute(s.notFound)

@@ -26,7 +26,7 @@ document.addEventListener("submit", (e) => {
 
 document.addEventListener("htmx:after:swap", () => stamp(document));
 
-// The stream of changes: the regions marked hx-trigger="changed from:body"
+// The stream of changes: the regions marked hx-trigger="shop-changed from:body"
 // fetch themselves anew; here only its loss is shown.
 const away = document.getElementById("away");
 document.addEventListener("htmx:sse:after:connection", () => { away.hidden = true; });

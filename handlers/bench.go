@@ -1,0 +1,41 @@
+package handlers
+
+import (
+	"net/http"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/views"
+)
+
+// bench is the first screen: what the person at this tablet does next.
+func (s *server) bench(c *gin.Context) {
+	data, err := s.benchData(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.page(c, http.StatusOK, "bench", "Bench", data)
+}
+
+// benchLive is the part of the bench that follows the shop.
+func (s *server) benchLive(c *gin.Context) {
+	if !swapped(c) {
+		c.Redirect(http.StatusSeeOther, "/")
+		return
+	}
+	data, err := s.benchData(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.fragment(c, http.StatusOK, "bench", "bench", data)
+}
+
+func (s *server) benchData(c *gin.Context) (views.Bench, error) {
+	r, err := s.room(c)
+	if err != nil {
+		return views.Bench{}, err
+	}
+	return r.bench(s.person(c, r.snap), s.planner.Status()), nil
+}

@@ -1,0 +1,291 @@
+package handlers
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"faceside/models"
+	"faceside/models/planner"
+	"faceside/views"
+)
+
+// How much of each list the bench shows: what a person takes in at a glance.
+const (
+	benchNext  = 5
+	benchRun   = 6
+	benchGates = 3
+	holdsNamed = 2
+)
+
+// bench draws up what one person sees; person may be nil.
+func (r *room) bench(person *models.Person, status planner.Status) views.Bench {
+	b := views.Bench{People: r.people(person)}
+	if person == nil {
+		return b
+	}
+	b.Person = person.Name
+	b.Plan, b.PlanBad = planNote(status)
+	hand := r.inHand(person.ID)
+	next := planner.Next(r.snap, person.ID, r.at)
+	now := r.benchNow(&b, hand, next)
+	r.benchNext(&b, next, now, hand == nil)
+	r.benchRun(&b, now, hand == nil)
+	b.Rests = r.rests()
+	b.Gates = r.gates(benchGates)
+	b.Others = r.others(person.ID)
+	b.Undo = r.undo(person.ID)
+	for i := range r.snap.Steps {
+		if st := &r.snap.Steps[i]; st.State == models.InTrouble {
+			row := r.row(st, false)
+			row.Detail = st.Trouble
+			row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapSettled), Step: st.ID, Label: "Trouble is over", Detail: st.Name}
+			b.Trouble = append(b.Trouble, row)
+		}
+	}
+	return b
+}
+
+func (r *room) people(current *models.Person) []views.PersonChoice {
+	var all []views.PersonChoice
+	for _, p := range r.snap.People {
+		if p.Active {
+			all = append(all, views.PersonChoice{ID: p.ID, Name: p.Name, Current: current != nil && p.ID == current.ID})
+		}
+	}
+	return all
+}
+
+// benchNow puts the step in hand, or else the first suggestion, on the bench
+// and returns it; nil when there is none.
+func (r *room) benchNow(b *views.Bench, hand *models.Step, next []planner.Suggestion) *models.Step {
+	if hand != nil {
+		card := r.card(hand, "")
+		card.Big = true
+		for _, s := range next {
+			if s.StepID == hand.ID {
+				card.Why = s.Why
+			}
+		}
+		b.Now = &card
+		return hand
+	}
+	if len(next) == 0 {
+		b.Idle = "Every step of every open commission is done or in somebody's hands."
+		if len(r.snap.Commissions) == 0 {
+			b.Idle = "No commission is open. Take one in under Commissions."
+		}
+		return nil
+	}
+	st := r.snap.Step(next[0].StepID)
+	if st == nil {
+		return nil
+	}
+	card := r.card(st, "")
+	card.Big = true
+	card.Why = next[0].Why
+	b.Now = &card
+	return st
+}
+
+// benchNext lists what comes after the step on the bench.
+func (r *room) benchNext(b *views.Bench, next []planner.Suggestion, now *models.Step, free bool) {
+	for _, s := range next {
+		st := r.snap.Step(s.StepID)
+		if st == nil || now != nil && st.ID == now.ID {
+			continue
+		}
+		row := r.row(st, free)
+		if s.Planned {
+			row.When = r.say.at(s.Start)
+		}
+		b.Next = append(b.Next, row)
+		if len(b.Next) == benchNext {
+			return
+		}
+	}
+}
+
+// benchRun lists what else can run while the station stands as it does.
+func (r *room) benchRun(b *views.Bench, now *models.Step, free bool) {
+	if now == nil || now.SetupID == nil {
+		return
+	}
+	var run []models.ID
+	for _, id := range planner.SameSetup(r.snap, now.ID, r.at) {
+		st := r.snap.Step(id)
+		if st == nil || id == now.ID {
+			continue
+		}
+		run = append(run, id)
+		if len(b.Run) < benchRun {
+			b.Run = append(b.Run, r.row(st, free))
+		}
+	}
+	if len(run) == 0 {
+		return
+	}
+	setup := r.snap.Setup(*now.SetupID)
+	if setup == nil {
+		return
+	}
+	b.RunNote = fmt.Sprintf("%s more at %s.", count(len(run), "step"), setup.State)
+	if saved := planner.SavedMinutes(r.snap, append([]models.ID{now.ID}, run...)); saved > 0 {
+		b.RunNote += fmt.Sprintf(" Done in one go they save %s of setting.", span(saved))
+	}
+}
+
+// rests lists what is in clamps or drying, the one that is over first.
+func (r *room) rests() []views.RestRow {
+	var steps []*models.Step
+	for i := range r.snap.Steps {
+		if st := &r.snap.Steps[i]; st.State == models.AtRest && st.RestEndsAt != nil {
+			steps = append(steps, st)
+		}
+	}
+	slices.SortStableFunc(steps, func(a, b *models.Step) int { return a.RestEndsAt.Compare(*b.RestEndsAt) })
+	var rows []views.RestRow
+	for _, st := range steps {
+		rows = append(rows, r.rest(st))
+	}
+	return rows
+}
+
+func (r *room) rest(st *models.Step) views.RestRow {
+	standing := r.standing(st)
+	over := !st.RestEndsAt.After(r.at)
+	left := int((st.RestEndsAt.Sub(r.at) + time.Minute - 1) / time.Minute)
+	row := views.RestRow{
+		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
+		State: string(standing), Mark: mark(standing), Over: over,
+		Until: "until " + r.say.at(*st.RestEndsAt), Whole: st.Unattended, Passed: st.Unattended,
+		Opens: r.opens(st.ID),
+	}
+	if over {
+		row.Left = "since " + r.say.at(*st.RestEndsAt)
+	} else {
+		row.Left = span(left) + " left"
+		row.Passed = max(0, st.Unattended-left)
+	}
+	row.Out = r.actions(st, standing, "")[0]
+	row.Out.Main = false
+	row.Out.Detail = st.Name
+	return row
+}
+
+// opens names the first steps that wait for one.
+func (r *room) opens(step models.ID) string {
+	var names []string
+	for _, link := range r.snap.After(step) {
+		if st := r.snap.Step(link.AfterID); st != nil && st.State == models.Todo {
+			names = append(names, st.Name)
+		}
+	}
+	if len(names) > holdsNamed {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:holdsNamed], ", "), len(names)-holdsNamed)
+	}
+	return strings.Join(names, ", ")
+}
+
+// gates lists the most pressing steps whose unattended time holds others up.
+func (r *room) gates(most int) []views.GateRow {
+	var rows []views.GateRow
+	for _, g := range planner.Gates(r.snap, r.at) {
+		st := r.snap.Step(g.StepID)
+		if st == nil || st.State == models.AtRest {
+			continue
+		}
+		standing := r.standing(st)
+		rows = append(rows, views.GateRow{
+			Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
+			CloseBy: r.say.at(g.CloseBy), Why: g.Why, Standing: string(standing), Mark: mark(standing),
+			Holds: fmt.Sprintf("holds up %s, %s of work", count(len(g.Holds), "step"), span(g.HoldsMin)),
+		})
+		if len(rows) == most {
+			break
+		}
+	}
+	return rows
+}
+
+// others tells what everybody else has in hand.
+func (r *room) others(person models.ID) []views.OtherRow {
+	var rows []views.OtherRow
+	for _, p := range r.snap.People {
+		if !p.Active || p.ID == person {
+			continue
+		}
+		row := views.OtherRow{Person: p.Name}
+		if st := r.inHand(p.ID); st != nil {
+			row.Name, row.Href = st.Name, stepHref(st.ID)
+			row.Detail = r.commission(st.CommissionID)
+			if station := r.snap.Station(st.StationID); station != nil {
+				row.Detail += " · " + station.Name
+			}
+			if st.TakenAt != nil {
+				row.Detail += " · since " + r.say.at(*st.TakenAt)
+			}
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// undo takes back this person's newest tap, if it is still in force.
+func (r *room) undo(person models.ID) *views.TapForm {
+	for _, tap := range r.snap.LastTaps {
+		if tap.PersonID != person {
+			continue
+		}
+		form := &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapUndo), Undoes: tap.Seq, Label: "Undo: " + r.told(tap)}
+		if tap.StepID != nil {
+			form.Step = *tap.StepID
+		}
+		return form
+	}
+	return nil
+}
+
+// tapWords says a tap in the past tense.
+var tapWords = map[models.TapKind]string{
+	models.TapStart:   "started",
+	models.TapPutDown: "put down",
+	models.TapFinish:  "finished",
+	models.TapOut:     "took out",
+	models.TapTrouble: "reported trouble with",
+	models.TapSettled: "settled the trouble with",
+	models.TapSet:     "set",
+	models.TapUndo:    "took back a tap on",
+}
+
+// told says what a tap did, e.g. "finished Plane the posts, 9:42".
+func (r *room) told(tap models.Tap) string {
+	what := "a station"
+	if tap.StepID != nil {
+		what = fmt.Sprintf("step %d", *tap.StepID)
+		if st := r.snap.Step(*tap.StepID); st != nil {
+			what = st.Name
+		}
+	} else if tap.StationID != nil {
+		if st := r.snap.Station(*tap.StationID); st != nil {
+			what = st.Name
+		}
+	}
+	return fmt.Sprintf("%s %s, %s", tapWords[tap.Kind], what, r.say.at(tap.At))
+}
+
+// planNote says what the planner is doing, where a person should know.
+func planNote(status planner.Status) (note string, bad bool) {
+	switch {
+	case status.LastError != "":
+		return "No new plan could be made: " + status.LastError + " The order below is the last one that worked.", true
+	case status.PlanRevision == 0:
+		return "The first plan is being made; the order below follows the pattern.", false
+	case status.Planning && status.PlanRevision != status.ShopRevision:
+		return "Re-planning after the last change…", false
+	}
+	return "", false
+}

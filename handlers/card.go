@@ -1,0 +1,190 @@
+package handlers
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/google/uuid"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// card tells one step as an instruction. back is where plain HTML goes on after
+// a tap, "" for the bench.
+func (r *room) card(st *models.Step, back string) views.StepCard {
+	standing := r.standing(st)
+	card := views.StepCard{
+		ID: st.ID, Name: st.Name, Phase: st.Phase, Note: st.Note, Trouble: st.Trouble,
+		Commission: r.commission(st.CommissionID), CommissionHref: commissionHref(st.CommissionID),
+		Standing: string(standing), Mark: mark(standing),
+		Estimate: "about " + span(st.Attended), Parts: r.partRows(st), Assemblies: r.assembliesOf(st),
+		Clamps: r.clampsOf(st), Cautions: r.cautionsOf(st), Actions: r.actions(st, standing, back),
+	}
+	if p := r.snap.Piece(st.PieceID); p != nil && p.Name != card.Commission {
+		card.Piece = p.Name
+	}
+	r.cardStation(&card, st)
+	r.cardTimes(&card, st)
+	if st.Hands > 1 {
+		card.Hands = fmt.Sprintf("%d people", st.Hands)
+	}
+	if st.OpenTime > 0 {
+		card.OpenTime = span(st.OpenTime) + " from first glue to last clamp"
+	}
+	if st.MakesID != nil {
+		if a := r.snap.Assembly(*st.MakesID); a != nil {
+			card.Makes = a.Name
+		}
+	}
+	if standing == models.StandsWaiting || standing == models.StandsPutDown {
+		for _, w := range r.snap.WaitsFor(st.ID, r.at) {
+			card.Waits = append(card.Waits, w.Sentence)
+		}
+	}
+	if st.State != models.Done && st.State != models.InTrouble {
+		card.TroubleHref = stepHref(st.ID) + "/trouble"
+	}
+	return card
+}
+
+func (r *room) cardStation(card *views.StepCard, st *models.Step) {
+	station := r.snap.Station(st.StationID)
+	if station == nil {
+		return
+	}
+	card.Station = station.Name
+	if station.Down {
+		card.Station += " (out of order)"
+	}
+	if st.SetupID == nil {
+		return
+	}
+	if setup := r.snap.Setup(*st.SetupID); setup != nil {
+		card.Setup = setup.Instruction
+		card.SetupThere = station.SetupID != nil && *station.SetupID == setup.ID
+	}
+}
+
+func (r *room) cardTimes(card *views.StepCard, st *models.Step) {
+	worked := st.Worked
+	if st.State == models.InHand && st.TakenAt != nil {
+		card.Who = r.who(st.PersonID)
+		card.Since = "since " + r.say.at(*st.TakenAt)
+		worked += int(r.at.Sub(*st.TakenAt) / time.Second)
+	}
+	if worked >= 60 {
+		card.Worked = span(worked/60) + " so far"
+	}
+	if st.Unattended > 0 {
+		card.Rest = "then " + span(st.Unattended) + " " + st.Rest
+		if st.State == models.AtRest && st.RestEndsAt != nil {
+			card.Rest = st.Rest + " until " + r.say.at(*st.RestEndsAt)
+		}
+	}
+}
+
+func (r *room) partRows(st *models.Step) []views.PartRow {
+	var rows []views.PartRow
+	for _, use := range r.snap.PartsOf(st.ID) {
+		p := r.snap.Part(use.PartID)
+		if p == nil {
+			continue
+		}
+		row := views.PartRow{Count: use.Quantity, Name: p.Name, Species: p.Species, Note: p.Note,
+			Size: r.say.size(p.Length, p.Width, p.Thickness)}
+		if st.Phase == "milling" && p.RoughLength > 0 {
+			row.Rough = r.say.size(p.RoughLength, p.RoughWidth, p.RoughThickness)
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+func (r *room) assembliesOf(st *models.Step) []string {
+	var names []string
+	for _, use := range r.snap.AssembliesOf(st.ID) {
+		if a := r.snap.Assembly(use.AssemblyID); a != nil {
+			names = append(names, a.Name)
+		}
+	}
+	return names
+}
+
+func (r *room) clampsOf(st *models.Step) []string {
+	var all []string
+	for _, use := range r.snap.ClampsOf(st.ID) {
+		if class := r.snap.Clamp(use.ClampClassID); class != nil {
+			all = append(all, fmt.Sprintf("%d × %s", use.Count, class.Name))
+		}
+	}
+	return all
+}
+
+// cautionsOf gathers the cautions of the step, its station, its glue and its
+// finish, each once.
+func (r *room) cautionsOf(st *models.Step) []string {
+	all := slices.Clone(st.Cautions)
+	if station := r.snap.Station(st.StationID); station != nil {
+		all = append(all, station.Caution)
+	}
+	if st.GlueID != nil {
+		if g := r.snap.Glue(*st.GlueID); g != nil {
+			all = append(all, g.Caution)
+		}
+	}
+	if st.FinishID != nil {
+		if f := r.snap.Finish(*st.FinishID); f != nil {
+			all = append(all, f.Caution)
+		}
+	}
+	var once []string
+	for _, text := range all {
+		if text != "" && !slices.Contains(once, text) {
+			once = append(once, text)
+		}
+	}
+	return once
+}
+
+// actions are the taps that are possible on a step, the main one first.
+func (r *room) actions(st *models.Step, standing models.Standing, back string) []views.TapForm {
+	form := func(kind models.TapKind, label string, main bool) views.TapForm {
+		return views.TapForm{ID: uuid.NewString(), Kind: string(kind), Step: st.ID, Label: label, Main: main, Back: back}
+	}
+	switch standing {
+	case models.StandsReady:
+		return []views.TapForm{form(models.TapStart, "Start", true)}
+	case models.StandsPutDown:
+		return []views.TapForm{form(models.TapStart, "Take up again", true)}
+	case models.StandsInHand:
+		return []views.TapForm{form(models.TapFinish, "Finish", true), form(models.TapPutDown, "Put down", false)}
+	case models.StandsInClamps:
+		return []views.TapForm{form(models.TapOut, "Out of clamps", true)}
+	case models.StandsDrying:
+		return []views.TapForm{form(models.TapOut, "Dry", true)}
+	case models.StandsResting:
+		return []views.TapForm{form(models.TapOut, "Rested", true)}
+	case models.StandsInTrouble:
+		return []views.TapForm{form(models.TapSettled, "Trouble is over", true)}
+	}
+	return nil
+}
+
+// row is a step in a list, with a start button where asked for and possible.
+func (r *room) row(st *models.Step, start bool) views.StepRow {
+	standing := r.standing(st)
+	row := views.StepRow{
+		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
+		CommissionHref: commissionHref(st.CommissionID), Mark: mark(standing), Standing: string(standing),
+		Detail: "about " + span(st.Attended),
+	}
+	if station := r.snap.Station(st.StationID); station != nil {
+		row.Detail = station.Name + " · " + row.Detail
+	}
+	if start && (standing == models.StandsReady || standing == models.StandsPutDown) {
+		row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapStart), Step: st.ID, Label: "Start", Detail: st.Name}
+	}
+	return row
+}

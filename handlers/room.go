@@ -1,0 +1,83 @@
+package handlers
+
+import (
+	"fmt"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+)
+
+// room is what a screen is drawn from: the records of one moment, the moment,
+// and the shop's words for both.
+type room struct {
+	snap *models.Snapshot
+	at   time.Time
+	say  words
+}
+
+// room reads what is open for one request.
+func (s *server) room(c *gin.Context) (*room, error) {
+	snap, err := s.snapshot(c)
+	if err != nil {
+		return nil, err
+	}
+	return roomOf(snap, s.store.Now())
+}
+
+func roomOf(snap *models.Snapshot, at time.Time) (*room, error) {
+	say, err := wordsOf(snap.Shop, at)
+	if err != nil {
+		return nil, err
+	}
+	return &room{snap: snap, at: at, say: say}, nil
+}
+
+// commission is the name of a step's commission.
+func (r *room) commission(id models.ID) string {
+	if c := r.snap.Commission(id); c != nil {
+		return c.Name
+	}
+	return ""
+}
+
+// who is a person's name, or "" for nobody.
+func (r *room) who(id *models.ID) string {
+	if id == nil {
+		return ""
+	}
+	if p := r.snap.Person(*id); p != nil {
+		return p.Name
+	}
+	return ""
+}
+
+// inHand is the step a person has in hand, or nil.
+func (r *room) inHand(person models.ID) *models.Step {
+	for i := range r.snap.Steps {
+		st := &r.snap.Steps[i]
+		if st.State == models.InHand && st.PersonID != nil && *st.PersonID == person {
+			return st
+		}
+	}
+	return nil
+}
+
+// standing is where a step stands now: a step at rest stays so until a person
+// says it is out, however long its time has been over.
+func (r *room) standing(st *models.Step) models.Standing {
+	if st.State != models.AtRest {
+		return r.snap.Standing(st.ID, r.at)
+	}
+	switch st.Rest {
+	case "in clamps":
+		return models.StandsInClamps
+	case "drying":
+		return models.StandsDrying
+	}
+	return models.StandsResting
+}
+
+func stepHref(id models.ID) string       { return fmt.Sprintf("/steps/%d", id) }
+func commissionHref(id models.ID) string { return fmt.Sprintf("/commissions/%d", id) }

@@ -1,0 +1,78 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// historyShown is how many rows of a step's journal its screen shows.
+const historyShown = 50
+
+// step is the screen of one step, in whatever state it is.
+func (s *server) step(c *gin.Context) {
+	id, err := idOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	data, err := s.stepData(c, id)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	if swapped(c) {
+		s.fragment(c, http.StatusOK, "step", "step", data)
+		return
+	}
+	s.page(c, http.StatusOK, "step", data.Card.Name, data)
+}
+
+func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
+	r, err := s.room(c)
+	if err != nil {
+		return views.Step{}, err
+	}
+	st := r.snap.Step(id)
+	if st == nil {
+		return views.Step{}, &models.Error{Code: models.NotFound, Field: "step", Value: fmt.Sprint(id),
+			Message: fmt.Sprintf("No open commission has a step with number %d.", id)}
+	}
+	taps, err := s.store.Journal(c.Request.Context(), models.JournalFilter{StepID: id, Limit: historyShown})
+	if err != nil {
+		return views.Step{}, fmt.Errorf("read the journal of step %d: %w", id, err)
+	}
+	data := views.Step{Href: stepHref(id), Card: r.card(st, stepHref(id))}
+	for _, link := range r.snap.Before(id) {
+		if before := r.snap.Step(link.BeforeID); before != nil {
+			data.Before = append(data.Before, r.linked(before, link))
+		}
+	}
+	for _, link := range r.snap.After(id) {
+		if after := r.snap.Step(link.AfterID); after != nil {
+			data.After = append(data.After, r.linked(after, link))
+		}
+	}
+	for _, tap := range taps {
+		row := views.TapRow{When: r.say.at(tap.At), Who: r.who(&tap.PersonID), What: tapWords[tap.Kind] + " it"}
+		if tap.Kind == models.TapUndo {
+			row.What = "took back a tap"
+		}
+		if tap.Note != "" {
+			row.What += " (" + tap.Note + ")"
+		}
+		data.History = append(data.History, row)
+	}
+	return data, nil
+}
+
+// linked is a step at the other end of a link, with the reason for it.
+func (r *room) linked(st *models.Step, link models.Link) views.StepRow {
+	row := r.row(st, false)
+	row.Commission, row.Detail = "", link.Why
+	return row
+}

@@ -1,0 +1,210 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+	"github.com/google/uuid"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// tapKinds are the kinds of tap the forms can send.
+var tapKinds = []models.TapKind{
+	models.TapStart, models.TapPutDown, models.TapFinish, models.TapOut,
+	models.TapTrouble, models.TapSettled, models.TapSet, models.TapUndo,
+}
+
+// tap writes one row of the journal and shows what follows from it.
+func (s *server) tap(c *gin.Context) {
+	req, err := s.tapRequest(c)
+	if err == nil {
+		_, err = s.store.Tap(c.Request.Context(), req)
+	}
+	forget(c)
+	back := localPath(c.PostForm("back"))
+	switch {
+	case err != nil && statusOf(err) >= http.StatusInternalServerError:
+		s.fail(c, err)
+	case swapped(c):
+		s.tapSwap(c, err)
+	case err != nil && c.PostForm("from") == "trouble":
+		s.troubleAgain(c, req.StepID, err)
+	case err != nil:
+		s.tapRefused(c, back, err)
+	default:
+		c.Redirect(http.StatusSeeOther, back)
+	}
+}
+
+// tapSwap answers a tap of the bench's script with the bench as it is now.
+func (s *server) tapSwap(c *gin.Context, refusal error) {
+	data, err := s.benchData(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	status := http.StatusOK
+	if refusal != nil {
+		data.Notice, status = sentence(refusal), statusOf(refusal)
+	}
+	s.fragment(c, status, "bench", "tapped", data)
+}
+
+// tapRefused shows the screen the tap came from, with the reason above it.
+func (s *server) tapRefused(c *gin.Context, back string, refusal error) {
+	var id models.ID
+	if _, err := fmt.Sscanf(back, "/steps/%d", &id); err == nil {
+		if data, err := s.stepData(c, id); err == nil {
+			data.Notice = sentence(refusal)
+			s.page(c, statusOf(refusal), "step", data.Card.Name, data)
+			return
+		}
+	}
+	data, err := s.benchData(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	data.Notice = sentence(refusal)
+	s.page(c, statusOf(refusal), "bench", "Bench", data)
+}
+
+// tapRequest reads the form of a tap.
+func (s *server) tapRequest(c *gin.Context) (models.TapRequest, error) {
+	if err := c.Request.ParseForm(); err != nil {
+		return models.TapRequest{}, fmt.Errorf("read the form: %w", err)
+	}
+	snap, err := s.snapshot(c)
+	if err != nil {
+		return models.TapRequest{}, err
+	}
+	person := s.person(c, snap)
+	if person == nil {
+		return models.TapRequest{}, refused("person", "", "Say first who is at this tablet: the journal names who tapped.")
+	}
+	req := models.TapRequest{
+		ID: c.PostForm("tap_id"), Kind: models.TapKind(c.PostForm("kind")), PersonID: person.ID,
+		Tablet: tabletID(c), Note: tapNote(c), SaidAt: saidAt(c.PostForm("said_at")),
+	}
+	if _, err := uuid.Parse(req.ID); err != nil {
+		return req, refused("tap_id", req.ID, "The tap has no id of its own (%q): load the page again.", req.ID)
+	}
+	if !known(req.Kind) {
+		return req, refused("kind", string(req.Kind), "There is no tap called %q.", req.Kind)
+	}
+	for _, number := range []struct {
+		name string
+		to   *int64
+	}{{"step", &req.StepID}, {"station", &req.StationID}, {"setup", &req.SetupID}, {"undoes", &req.Undoes}} {
+		text := c.PostForm(number.name)
+		if text == "" {
+			continue
+		}
+		if *number.to, err = strconv.ParseInt(text, 10, 64); err != nil {
+			return req, refused(number.name, text, "The %s has no number %q.", number.name, text)
+		}
+	}
+	return req, nil
+}
+
+func known(kind models.TapKind) bool {
+	for _, k := range tapKinds {
+		if k == kind {
+			return true
+		}
+	}
+	return false
+}
+
+// noteLimit is the longest note of a tap, in bytes.
+const noteLimit = 2000
+
+// tapNote is the reason that was tapped and the note that was typed.
+func tapNote(c *gin.Context) string {
+	reason, note := strings.TrimSpace(c.PostForm("reason")), strings.TrimSpace(c.PostForm("note"))
+	switch {
+	case reason == "":
+	case note == "":
+		note = reason
+	default:
+		note = reason + ": " + note
+	}
+	if len(note) > noteLimit {
+		note = strings.ToValidUTF8(note[:noteLimit], "")
+	}
+	return note
+}
+
+// saidAt is the tablet's own clock, if it told.
+func saidAt(text string) *time.Time {
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return nil
+	}
+	return &t
+}
+
+// refused is a refusal made here and not in the store.
+func refused(field, value, format string, args ...any) error {
+	return &models.Error{Code: models.Invalid, Field: field, Value: value, Message: fmt.Sprintf(format, args...)}
+}
+
+// localPath keeps a path of this server and turns anything else into the bench.
+func localPath(path string) string {
+	if !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.ContainsAny(path, "\\\r\n") {
+		return "/"
+	}
+	return path
+}
+
+// troubleReasons are the few large answers to "what is wrong?".
+var troubleReasons = []string{
+	"Part spoiled", "Stock or hardware missing", "Machine or blade", "Needs a second pair of hands", "Drawing or measure unclear",
+}
+
+// trouble asks what is wrong with a step.
+func (s *server) trouble(c *gin.Context) {
+	id, err := idOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.troublePage(c, http.StatusOK, id, views.Trouble{})
+}
+
+// troubleAgain shows the question again after a refusal, with what was typed.
+func (s *server) troubleAgain(c *gin.Context, id models.ID, refusal error) {
+	s.troublePage(c, statusOf(refusal), id, views.Trouble{Notice: sentence(refusal), Note: c.PostForm("note")})
+}
+
+func (s *server) troublePage(c *gin.Context, status int, id models.ID, data views.Trouble) {
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	st := r.snap.Step(id)
+	if st == nil {
+		s.problem(c, http.StatusNotFound, fmt.Sprintf("No open commission has a step with number %d.", id))
+		return
+	}
+	data.Step, data.Name, data.Commission = st.ID, st.Name, r.commission(st.CommissionID)
+	data.TapID, data.Reasons = uuid.NewString(), troubleReasons
+	s.page(c, status, "trouble", "Trouble", data)
+}
+
+// idOf is the number in the path.
+func idOf(c *gin.Context) (models.ID, error) {
+	text := c.Param("id")
+	id, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || id < 1 {
+		return 0, &models.Error{Code: models.NotFound, Field: "id", Value: text, Message: fmt.Sprintf("%q is no number of a record.", text)}
+	}
+	return id, nil
+}

@@ -1,0 +1,27 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+)
+
+// who notes which person is at this tablet.
+func (s *server) who(c *gin.Context) {
+	snap, err := s.snapshot(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	text := c.PostForm("person")
+	id, err := strconv.ParseInt(text, 10, 64)
+	p := snap.Person(id)
+	if err != nil || p == nil || !p.Active {
+		s.problem(c, http.StatusUnprocessableEntity, fmt.Sprintf("Nobody who works here has the number %q.", text))
+		return
+	}
+	setCookie(c, personCookie, strconv.FormatInt(p.ID, 10))
+	seeOther(c, "/")
+}

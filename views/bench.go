@@ -1,0 +1,63 @@
+package views
+
+// Bench is what one person sees at a tablet.
+type Bench struct {
+	Notice  string // why the last tap was refused, "" if it was not
+	Person  string // "" until somebody said who they are
+	People  []PersonChoice
+	Now     *StepCard // in hand, or next; nil when there is nothing
+	Idle    string    // one sentence in place of Now
+	Plan    string    // what the planner is doing, "" if nothing worth saying
+	PlanBad bool      // no plan could be made
+	Undo    *TapForm
+	Run     []StepRow // what else can run under the same setup
+	RunNote string    // what the run saves
+	Rests   []RestRow
+	Gates   []GateRow
+	Next    []StepRow
+	Others  []OtherRow
+	Trouble []StepRow
+}
+
+// PersonChoice is one answer to "who is at this tablet?".
+type PersonChoice struct {
+	ID      int64
+	Name    string
+	Current bool
+}
+
+// RestRow is a step in clamps, drying or resting.
+type RestRow struct {
+	Name       string
+	Href       string
+	Commission string
+	State      string // "in clamps", "drying" or "resting"
+	Mark       string
+	Over       bool   // its time is over by the clock
+	Until      string // e.g. "until 14:30"
+	Left       string // e.g. "1 h 10 left"
+	Passed     int    // minutes of Whole that have passed
+	Whole      int    // minutes
+	Opens      string // what may start then, "" if nothing waits
+	Out        TapForm
+}
+
+// GateRow is a step whose unattended time keeps others waiting.
+type GateRow struct {
+	Name       string
+	Href       string
+	Commission string
+	CloseBy    string
+	Holds      string // e.g. "holds 7 steps, 4 h 20 of work"
+	Why        string
+	Standing   string
+	Mark       string
+}
+
+// OtherRow is what another person has in hand.
+type OtherRow struct {
+	Person string
+	Name   string // of the step, "" for nothing
+	Href   string
+	Detail string
+}

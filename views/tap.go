@@ -1,0 +1,70 @@
+package views
+
+// TapForm is one button that writes a row of the journal.
+type TapForm struct {
+	ID     string // the tap's own id, made with the page; a script may replace it
+	Kind   string // what it says, e.g. "start"
+	Step   int64  // the step it is about
+	Undoes int64  // the row it takes back, for "undo"
+	Label  string
+	Detail string // said after the label for those who do not see the rest, "" if clear
+	Main   bool   // the one main action of the screen
+	Back   string // where plain HTML goes on; "" is the bench, where a swap does
+}
+
+// StepCard is one step, told as an instruction.
+type StepCard struct {
+	ID             int64
+	Name           string
+	Phase          string
+	Commission     string
+	CommissionHref string
+	Piece          string
+	Standing       string // the word for where it stands
+	Mark           string // the standing as a class, e.g. "in-hand"
+	Who            string // who has it, "" if nobody
+	Since          string // e.g. "since 9:42", "" if not in hand
+	Worked         string // e.g. "12 min so far", "" before the first start
+	Estimate       string // e.g. "about 25 min"
+	Rest           string // e.g. "then 4 h in clamps", "" if none
+	Station        string
+	Setup          string // as an instruction, "" if none is needed
+	SetupThere     bool   // the station stands so already, as far as was tapped
+	Hands          string // e.g. "two people", "" for one
+	OpenTime       string // e.g. "15 min from first glue to last clamp"
+	Parts          []PartRow
+	Assemblies     []string
+	Makes          string
+	Clamps         []string
+	Cautions       []string
+	Note           string
+	Trouble        string   // what was reported
+	Waits          []string // what it waits for
+	Why            string   // why this step now
+	Actions        []TapForm
+	TroubleHref    string // where trouble is reported, "" when it cannot be
+	Big            bool   // drawn as the one thing on the bench
+}
+
+// PartRow is so many of one part.
+type PartRow struct {
+	Count   int
+	Name    string
+	Size    string // finished, e.g. "1170 × 60 × 45 mm"
+	Rough   string // what it is milled from, "" outside milling
+	Species string
+	Note    string
+}
+
+// StepRow is one step in a list.
+type StepRow struct {
+	Name           string
+	Href           string
+	Commission     string
+	CommissionHref string
+	Mark           string
+	Standing       string
+	When           string // e.g. "today 14:10"
+	Detail         string // e.g. "Planer 1 · about 25 min"
+	Action         *TapForm
+}

@@ -1,0 +1,165 @@
+package views
+
+import (
+	"slices"
+	"sort"
+	"time"
+)
+
+// Widths of closed time in pixels: it is folded, but wide enough for a cure
+// that runs through the night to show.
+const (
+	nightWidth  = 15 // from midnight to opening, or from closing to midnight
+	closedWidth = 30 // a whole day
+	breakWidth  = 7  // between two openings of a day
+)
+
+// ChartDay is one day across the chart.
+type ChartDay struct {
+	Day    time.Time // midnight, in the shop's time zone
+	Name   string    // "Tue 1 Dec"
+	Short  string    // "Tu": where the shop is closed
+	Closed string    // why it is closed, "" if it is open or just no working day
+	Open   []Stretch
+}
+
+// timeAxis says where a time stands across the chart: open time to scale,
+// closed time folded. It never runs backwards.
+type timeAxis struct {
+	knots []knot
+	days  []axisDay
+}
+
+type knot struct {
+	at time.Time
+	x  int
+}
+
+type axisDay struct {
+	ChartDay
+	x, end int
+}
+
+// newTimeAxis lays the days out so that all fit a width where they can. Days
+// follow each other; openings may come in any order and may overlap.
+func newTimeAxis(days []ChartDay, fitWidth int) timeAxis {
+	open, folded := time.Duration(0), 0
+	for i := range days {
+		days[i].Open = tidy(days[i].Open, dayStretch(days[i].Day))
+		for _, w := range days[i].Open {
+			open += w.To.Sub(w.From)
+		}
+		folded += foldedWidth(len(days[i].Open))
+	}
+	// Between 15 and 130 pixels an hour: narrower nothing is read, wider
+	// nothing is gained.
+	perHour := 0
+	if open > 0 {
+		perHour = int(time.Duration(fitWidth-folded) * time.Hour / open)
+	}
+	a := timeAxis{}
+	x := 0
+	for _, day := range days {
+		x = a.addDay(day, x, min(max(perHour, 15), 130))
+	}
+	return a
+}
+
+func foldedWidth(openings int) int {
+	if openings == 0 {
+		return closedWidth
+	}
+	return 2*nightWidth + (openings-1)*breakWidth
+}
+
+func (a *timeAxis) addDay(day ChartDay, x, perHour int) int {
+	start := x
+	whole := dayStretch(day.Day)
+	a.knots = append(a.knots, knot{whole.From, x})
+	closed := nightWidth
+	for _, w := range day.Open {
+		x += closed
+		a.knots = append(a.knots, knot{w.From, x})
+		x += max(int(w.To.Sub(w.From)*time.Duration(perHour)/time.Hour), 1)
+		a.knots = append(a.knots, knot{w.To, x})
+		closed = breakWidth
+	}
+	if len(day.Open) > 0 {
+		x += nightWidth
+	} else {
+		x += closedWidth
+	}
+	a.knots = append(a.knots, knot{whole.To, x})
+	a.days = append(a.days, axisDay{day, start, x})
+	return x
+}
+
+// dayStretch is a whole day of its zone, 23 or 25 hours when the clocks change.
+func dayStretch(midnight time.Time) Stretch {
+	y, m, d := midnight.Date()
+	return Stretch{midnight, time.Date(y, m, d+1, 0, 0, 0, 0, midnight.Location())}
+}
+
+// tidy sorts openings, joins those that touch and cuts them to the day.
+func tidy(open []Stretch, day Stretch) []Stretch {
+	open = slices.Clone(open)
+	slices.SortFunc(open, func(a, b Stretch) int { return a.From.Compare(b.From) })
+	var out []Stretch
+	for _, w := range open {
+		w = w.overlap(day)
+		if w.empty() {
+			continue
+		}
+		if n := len(out); n > 0 && !w.From.After(out[n-1].To) {
+			if w.To.After(out[n-1].To) {
+				out[n-1].To = w.To
+			}
+			continue
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+func (a timeAxis) width() int {
+	if len(a.knots) == 0 {
+		return 0
+	}
+	return a.knots[len(a.knots)-1].x
+}
+
+func (a timeAxis) stretch() Stretch {
+	if len(a.knots) == 0 {
+		return Stretch{}
+	}
+	return Stretch{a.knots[0].at, a.knots[len(a.knots)-1].at}
+}
+
+// x is where a time stands; times outside stand at the ends. O(log days).
+func (a timeAxis) x(t time.Time) int {
+	i := sort.Search(len(a.knots), func(i int) bool { return !a.knots[i].at.Before(t) })
+	if i == 0 || i == len(a.knots) {
+		if i == 0 {
+			return 0
+		}
+		return a.width()
+	}
+	from, to := a.knots[i-1], a.knots[i]
+	if !from.at.Before(to.at) {
+		return to.x
+	}
+	return from.x + int(time.Duration(to.x-from.x)*t.Sub(from.at)/to.at.Sub(from.at))
+}
+
+// openParts cuts a piece of time to the openings shown.
+func (a timeAxis) openParts(s Stretch) []Stretch {
+	var out []Stretch
+	for _, day := range a.days {
+		for _, w := range day.Open {
+			if part := w.overlap(s); !part.empty() {
+				out = append(out, part)
+			}
+		}
+	}
+	return out
+}
