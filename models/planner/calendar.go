@@ -1,0 +1,326 @@
+package planner
+
+import (
+	"fmt"
+	"sort"
+	"time"
+
+	"faceside/models"
+	"faceside/models/sequence"
+)
+
+// calendar knows when the shop is open. Openings are written as wall-clock
+// times of the shop's time zone, so on the day the clocks change a window that
+// spans the change is an hour shorter or longer.
+type calendar struct {
+	loc   *time.Location
+	week  [7][]models.Hours
+	off   map[string]bool               // days off of the whole shop
+	away  map[string]map[models.ID]bool // days off of single people
+	empty bool                          // no opening in the whole week
+}
+
+// opening is one stretch of open time.
+type opening struct{ from, to time.Time }
+
+const dateLayout = "2006-01-02"
+
+// newCalendar reads the shop's hours and days off.
+func newCalendar(snap *models.Snapshot) (*calendar, error) {
+	loc, err := time.LoadLocation(snap.Shop.TimeZone)
+	if err != nil {
+		return nil, fmt.Errorf("the shop's time zone %q: %w", snap.Shop.TimeZone, err)
+	}
+	c := &calendar{loc: loc, off: map[string]bool{}, away: map[string]map[models.ID]bool{}, empty: true}
+	for _, h := range snap.Hours {
+		c.week[h.Weekday] = append(c.week[h.Weekday], h)
+		c.empty = false
+	}
+	for d := range c.week {
+		sort.Slice(c.week[d], func(i, j int) bool { return c.week[d][i].Opens < c.week[d][j].Opens })
+	}
+	for _, d := range snap.DaysOff {
+		if d.PersonID == nil {
+			c.off[d.Date] = true
+			continue
+		}
+		if c.away[d.Date] == nil {
+			c.away[d.Date] = map[models.ID]bool{}
+		}
+		c.away[d.Date][*d.PersonID] = true
+	}
+	return c, nil
+}
+
+// localCalendar is newCalendar for the functions that cannot fail: where the
+// time zone is unknown to this machine it counts in UTC.
+func localCalendar(snap *models.Snapshot) *calendar {
+	if c, err := newCalendar(snap); err == nil {
+		return c
+	}
+	utc := models.Snapshot{Hours: snap.Hours, DaysOff: snap.DaysOff}
+	utc.Shop.TimeZone = "UTC"
+	c, _ := newCalendar(&utc) // UTC is always known
+	return c
+}
+
+// noon returns noon of the day that t lies in, i days later: a time that exists
+// on every day, whatever the clocks do.
+func (c *calendar) noon(t time.Time, i int) time.Time {
+	y, m, d := t.In(c.loc).Date()
+	return time.Date(y, m, d+i, 12, 0, 0, 0, c.loc)
+}
+
+// day returns the openings of the day that t lies in, i days later.
+func (c *calendar) day(t time.Time, i int) []opening {
+	noon := c.noon(t, i)
+	if c.off[noon.Format(dateLayout)] {
+		return nil
+	}
+	y, m, d := noon.Date()
+	var all []opening
+	for _, h := range c.week[noon.Weekday()] {
+		o := opening{time.Date(y, m, d, 0, h.Opens, 0, 0, c.loc), time.Date(y, m, d, 0, h.Closes, 0, 0, c.loc)}
+		if n := len(all); n > 0 && o.from.Before(all[n-1].to) {
+			o.from = all[n-1].to
+		}
+		if !o.from.Before(o.to) {
+			continue
+		}
+		if n := len(all); n > 0 && all[n-1].to.Equal(o.from) {
+			all[n-1].to = o.to
+			continue
+		}
+		all = append(all, o)
+	}
+	return all
+}
+
+// reach is how many days the calendar looks ahead for an opening: a shop may
+// close for the summer, but not for longer than a year.
+const reach = 400
+
+// next returns the first opening that ends after t. It is false where there is
+// none within reach.
+func (c *calendar) next(t time.Time) (opening, bool) {
+	for i := 0; i <= reach && !c.empty; i++ {
+		for _, o := range c.day(t, i) {
+			if o.to.After(t) {
+				return o, true
+			}
+		}
+	}
+	return opening{}, false
+}
+
+// open returns t itself if the shop is open then, else when it opens next.
+func (c *calendar) open(t time.Time) (time.Time, bool) {
+	o, ok := c.next(t)
+	if o.from.Before(t) {
+		return t, ok
+	}
+	return o.from, ok
+}
+
+// nextDay returns when the shop opens on the first working day after the one t lies in.
+func (c *calendar) nextDay(t time.Time) (time.Time, bool) {
+	for i := 1; i <= reach && !c.empty; i++ {
+		if day := c.day(t, i); len(day) > 0 {
+			return day[0].from, true
+		}
+	}
+	return time.Time{}, false
+}
+
+// closing returns when the shop closes for the day on t's day or, if it is
+// then closed already or that day is off, on the next working day.
+func (c *calendar) closing(t time.Time) (time.Time, bool) {
+	for i := 0; i <= reach && !c.empty; i++ {
+		if day := c.day(t, i); len(day) > 0 && day[len(day)-1].to.After(t) {
+			return day[len(day)-1].to, true
+		}
+	}
+	return time.Time{}, false
+}
+
+// promised returns the closing time of a promised day, or the last one before
+// it if the shop does not work that day.
+func (c *calendar) promised(date string) (time.Time, error) {
+	d, err := time.ParseInLocation(dateLayout, date, c.loc)
+	if err != nil {
+		return time.Time{}, fmt.Errorf("the promised date %q is no date: %w", date, err)
+	}
+	d = d.Add(12 * time.Hour)
+	for i := 0; i <= reach && !c.empty; i++ {
+		if day := c.day(d, -i); len(day) > 0 {
+			return day[len(day)-1].to, nil
+		}
+	}
+	y, m, day := d.Date()
+	return time.Date(y, m, day+1, 0, 0, 0, 0, c.loc), nil
+}
+
+// minutes returns the open minutes between two times, negative if to is the earlier.
+func (c *calendar) minutes(from, to time.Time) int {
+	if to.Before(from) {
+		return -c.minutes(to, from)
+	}
+	var sum time.Duration
+	for i := 0; !c.empty; i++ {
+		y, m, d := from.In(c.loc).Date()
+		if !time.Date(y, m, d+i, 0, 0, 0, 0, c.loc).Before(to) {
+			break
+		}
+		for _, o := range c.day(from, i) {
+			a, b := o.from, o.to
+			if a.Before(from) {
+				a = from
+			}
+			if b.After(to) {
+				b = to
+			}
+			if a.Before(b) {
+				sum += b.Sub(a)
+			}
+		}
+	}
+	return int(sum / time.Minute)
+}
+
+// fullDay returns the open minutes of the longest day of the week, at least 1.
+func (c *calendar) fullDay() int {
+	longest := 1
+	for _, day := range c.week {
+		sum := 0
+		for _, h := range day {
+			sum += h.Closes - h.Opens
+		}
+		longest = max(longest, sum)
+	}
+	return longest
+}
+
+// WorkingMinutes returns the minutes in which the shop is open between two
+// times, negative if to is the earlier. O(days between).
+func WorkingMinutes(snap *models.Snapshot, from, to time.Time) int {
+	return localCalendar(snap).minutes(from, to)
+}
+
+// NextClosing returns when the shop closes for the day next; at itself if it never opens.
+func NextClosing(snap *models.Snapshot, at time.Time) time.Time {
+	if t, ok := localCalendar(snap).closing(at); ok {
+		return t
+	}
+	return at
+}
+
+// timeline counts minutes from an origin and knows which of them are open.
+type timeline struct {
+	origin  time.Time
+	windows []sequence.Window // in order, apart
+	before  []int             // open minutes before each window
+	total   int
+}
+
+// timeline returns the openings from origin on until so many open minutes are
+// in them, and days more.
+func (c *calendar) timeline(origin time.Time, minutes, days int) *timeline {
+	t := &timeline{origin: origin}
+	for i := 0; days > 0 && i < 20*reach; i++ {
+		for _, o := range c.day(origin, i) {
+			from, to := max(0, t.minute(o.from)), t.minute(o.to)
+			if n := len(t.windows); n > 0 && t.windows[n-1][1] == from {
+				t.windows[n-1][1] = to
+				t.total += to - from
+			} else if from < to {
+				t.windows = append(t.windows, sequence.Window{from, to})
+				t.before = append(t.before, t.total)
+				t.total += to - from
+			}
+		}
+		if t.total >= minutes {
+			days--
+		}
+	}
+	return t
+}
+
+// minute returns the minute that a time lies in.
+func (t *timeline) minute(at time.Time) int {
+	d := at.Sub(t.origin)
+	if d < 0 {
+		return -int((-d + time.Minute - 1) / time.Minute)
+	}
+	return int(d / time.Minute)
+}
+
+// minuteUp returns the first minute that does not begin before a time.
+func (t *timeline) minuteUp(at time.Time) int { return t.minute(at.Add(time.Minute - 1)) }
+
+// time returns when a minute begins.
+func (t *timeline) time(minute int) time.Time {
+	return t.origin.Add(time.Duration(minute) * time.Minute)
+}
+
+// window returns the first window that ends after a minute, or their number.
+func (t *timeline) window(minute int) int {
+	return sort.Search(len(t.windows), func(i int) bool { return t.windows[i][1] > minute })
+}
+
+// worked returns the open minutes before a minute.
+func (t *timeline) worked(minute int) int {
+	i := t.window(minute)
+	if i == len(t.windows) {
+		return t.total
+	}
+	return t.before[i] + max(0, minute-t.windows[i][0])
+}
+
+// forward returns when so many open minutes from a minute on are over; past
+// the last window time runs on as if it were open.
+func (t *timeline) forward(minute, open int) int {
+	if open == 0 {
+		return minute
+	}
+	k := t.worked(minute) + open
+	if k > t.total {
+		if n := len(t.windows); n > 0 {
+			return max(minute, t.windows[n-1][1]) + k - t.total
+		}
+		return minute + open
+	}
+	i := sort.Search(len(t.before), func(i int) bool { return t.before[i] >= k }) - 1
+	return t.windows[i][0] + k - t.before[i]
+}
+
+// back returns the last minute from which so many open minutes lie before a
+// minute; negative where there are not so many.
+func (t *timeline) back(minute, open int) int {
+	if open == 0 {
+		return minute
+	}
+	k := t.worked(minute) - open
+	if k < 0 {
+		return k
+	}
+	i := sort.Search(len(t.before), func(i int) bool { return t.before[i] > k }) - 1
+	return t.windows[i][0] + k - t.before[i]
+}
+
+// opens returns the first open minute from a minute on, or the minute itself
+// past the last window.
+func (t *timeline) opens(minute int) int {
+	if i := t.window(minute); i < len(t.windows) {
+		return max(minute, t.windows[i][0])
+	}
+	return minute
+}
+
+// longest returns the length of the longest window.
+func (t *timeline) longest() int {
+	longest := 0
+	for _, w := range t.windows {
+		longest = max(longest, w[1]-w[0])
+	}
+	return longest
+}

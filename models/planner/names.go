@@ -1,0 +1,91 @@
+package planner
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"faceside/models"
+)
+
+// The names that records have in a problem.
+
+const (
+	handsName  = "hands"
+	shopName   = "shop"   // the calendar
+	originName = "origin" // a task fixed at minute 0, for bounds that run already
+)
+
+func stepName(id models.ID) string       { return "step:" + strconv.FormatInt(id, 10) }
+func commissionName(id models.ID) string { return "commission:" + strconv.FormatInt(id, 10) }
+func stationName(id models.ID) string    { return "station:" + strconv.FormatInt(id, 10) }
+func clampName(id models.ID) string      { return "clamps:" + strconv.FormatInt(id, 10) }
+func zoneName(id models.ID) string       { return "zone:" + strconv.FormatInt(id, 10) }
+func setupName(id models.ID) string      { return strconv.FormatInt(id, 10) }
+
+// stepOf returns the step that a task stands for; false for other tasks.
+func stepOf(task string) (models.ID, bool) {
+	digits, ok := strings.CutPrefix(task, "step:")
+	if !ok {
+		return 0, false
+	}
+	id, err := strconv.ParseInt(digits, 10, 64)
+	return id, err == nil
+}
+
+// awayName names the task that keeps a person's hands from work in one opening of a day off.
+func awayName(person models.ID, date string, opening int) string {
+	return fmt.Sprintf("away:%d:%s:%d", person, date, opening)
+}
+
+// quoted is a step as sentences name it.
+func quoted(st *models.Step) string { return "'" + st.Name + "'" }
+
+// The plain words of times and durations.
+
+// clockWords is "14:20" on the day of now, "Tuesday 14:20" within six days
+// before or after, else "Tuesday 1 December 14:20".
+func clockWords(t, now time.Time, loc *time.Location) string {
+	t, now = t.In(loc), now.In(loc)
+	if sameDay(t, now) {
+		return t.Format("15:04")
+	}
+	if d := t.Sub(now); d < 6*24*time.Hour && d > -6*24*time.Hour {
+		return t.Format("Monday 15:04")
+	}
+	return t.Format("Monday 2 January 15:04")
+}
+
+func sameDay(a, b time.Time) bool {
+	ay, am, ad := a.Date()
+	by, bm, bd := b.Date()
+	return ay == by && am == bm && ad == bd
+}
+
+// minuteWords is "35 min", "4 h" or "4 h 20 min".
+func minuteWords(n int) string {
+	switch {
+	case n < 60:
+		return fmt.Sprintf("%d min", n)
+	case n%60 == 0:
+		return fmt.Sprintf("%d h", n/60)
+	}
+	return fmt.Sprintf("%d h %d min", n/60, n%60)
+}
+
+// count is "1 step", "3 steps".
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+// peopleWords is "1 person", "2 people".
+func peopleWords(n int) string {
+	if n == 1 {
+		return "1 person"
+	}
+	return fmt.Sprintf("%d people", n)
+}

@@ -1,0 +1,108 @@
+package planner
+
+import (
+	"time"
+
+	"faceside/models"
+)
+
+// stand is how a step enters the problem.
+type stand int
+
+const (
+	over   stand = iota // done: it leaves only releases and bounds for those after it
+	free                // to be placed, whole
+	begun               // to be placed, with what is left of it
+	held                // in hand: it is where it is
+	atRest              // its attended part is done and its rest runs
+)
+
+// leastLeft is the attended minutes a step in hand is still given when it has
+// taken as long as was estimated: nobody knows how long it will be.
+const leastLeft = 5
+
+// standOf says how a step enters a problem posed at a time.
+func standOf(st *models.Step, at time.Time) stand {
+	switch st.State {
+	case models.Done:
+		return over
+	case models.AtRest:
+		if st.RestEndsAt == nil || !st.RestEndsAt.After(at) {
+			return over // the clock says so; nobody has to
+		}
+		return atRest
+	case models.InHand:
+		return held
+	case models.PutDown, models.InTrouble:
+		if st.Interruptible && st.Worked > 0 {
+			return begun
+		}
+	}
+	return free
+}
+
+// left returns the attended minutes still to do. What was worked on a step that
+// must not be interrupted counts only while it is in hand.
+func left(st *models.Step, at time.Time, c *calendar) int {
+	worked := 0
+	switch standOf(st, at) {
+	case over, atRest:
+		return 0
+	case held:
+		worked = st.Worked / 60
+		if st.TakenAt != nil {
+			worked += handsOn(*st.TakenAt, at, c)
+		}
+	case begun:
+		worked = st.Worked / 60
+	}
+	return max(st.Attended-worked, min(leastLeft, st.Attended))
+}
+
+// handsOn returns the minutes worked between two times: those of the shop's
+// hours, or all of them if work began while it was closed.
+func handsOn(from, to time.Time, c *calendar) int {
+	if start, ok := c.open(from); ok && start.Equal(from) {
+		return c.minutes(from, to)
+	}
+	return max(0, int(to.Sub(from)/time.Minute))
+}
+
+// pointOf returns the time that a link measures from, where it is known
+// already because the earlier step has got so far.
+func pointOf(l models.Link, before *models.Step, at time.Time) (time.Time, bool) {
+	s := standOf(before, at)
+	switch l.From {
+	case "start":
+		if before.StartedAt != nil && s != free {
+			return *before.StartedAt, true
+		}
+	case "attended":
+		if before.FinishedAt != nil && (s == over || s == atRest) {
+			return *before.FinishedAt, true
+		}
+	default:
+		if s == over || s == atRest {
+			return endOf(before), true
+		}
+	}
+	if s == over {
+		return endOf(before), true
+	}
+	return time.Time{}, false
+}
+
+// endOf returns when a step that is done or at rest is over: when its rest
+// ends, or when somebody said earlier that it had.
+func endOf(st *models.Step) time.Time {
+	var end time.Time
+	for _, t := range []*time.Time{st.RestEndsAt, st.DoneAt} {
+		if t != nil && (end.IsZero() || t.Before(end)) {
+			end = *t
+		}
+	}
+	if end.IsZero() && st.FinishedAt != nil {
+		end = *st.FinishedAt
+	}
+	return end
+}
