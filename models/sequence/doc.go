@@ -1,0 +1,47 @@
+// Package sequence owns the sequencing engine: the file contract of problems and
+// plans, the search that answers a problem with a plan, and the checker that the
+// search is trusted by. It never touches the shop's records, a database, HTTP or
+// a screen, and imports no other package of this program: a problem in, a plan
+// out.
+//
+// # Words
+//
+// All times are whole minutes from an origin 0; the interval [a, b) includes a
+// and excludes b. Three points matter in a task:
+//
+//	setup_start ──setup── S ──attended time── A ──unattended time── E
+//
+// S is its start, A the end of its attended time (someone's hands are on it
+// until then), E = A + unattended its end: a glue-up is closed at A and out of
+// the clamps at E. Attended time and setups run only in working time, which is
+// what the calendars of all resources used in them have in common; unattended
+// time (cure, drying) runs around the clock.
+//
+// # The contract, where it is easily misread
+//
+//   - Windows of a calendar may be given in any order. Where one begins at the end
+//     of another they are one stretch of time. A calendar without windows is never
+//     there.
+//   - Nothing begins before 0, setups included.
+//   - S is a working minute if there is attended time at all; only a task that is
+//     interruptible and whose start is fixed may start outside (it is cut at once
+//     and goes on in the next window). A is the end of its last working minute.
+//   - A setup of m minutes takes the last m working minutes before S; its calendars
+//     are those of the station and of the setup's hands. Where the task is not
+//     interruptible those minutes are one piece, and between them and S there may
+//     be a gap that is no working time of the setup.
+//   - The station of a task's own setup is held from setup_start to A (to E if the
+//     uses say so) without a gap, and one task comes after the other there. Listing
+//     the station in the uses adds no second unit.
+//   - While an interruptible task is cut, resources with a calendar are given back
+//     and others are kept. The hands of a setup are held only while it runs.
+//   - In unattended time a resource is held without a gap whatever its calendar.
+//   - Uses of one resource by one task add up.
+//   - The first setup of a resource whose initial state is null is free. A setup
+//     from a state to itself takes the minutes of its pair, if there is one.
+//   - The plan lists every setup that takes time; a change of state that takes none
+//     may be left out.
+//   - A job without tasks ends at 0 and is never late.
+//   - A link from a task to itself, or with min above max, is valid. A link with a
+//     max and no min has the min 0.
+package sequence
