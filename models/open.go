@@ -1,0 +1,234 @@
+package models
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"path/filepath"
+	"time"
+
+	"github.com/pressly/goose/v3"
+	"gorm.io/driver/sqlite"
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+)
+
+//go:embed migrations/*.sql
+var migrations embed.FS
+
+// Clock tells the time; a test's clock stands still until it is moved.
+type Clock func() time.Time
+
+// Store is the records of one shop, in one SQLite file. It is safe for use by
+// many goroutines: reads run side by side, writes one after another.
+type Store struct {
+	path    string
+	clock   Clock
+	w       *gorm.DB      // the one connection that writes
+	r       *gorm.DB      // a few that can only read
+	writing chan struct{} // holds one token while somebody writes
+	subs    subscribers
+}
+
+const (
+	applicationID = 0x46616365 // "Face", in the file's header: this is one of ours
+	readers       = 4
+	busyTimeout   = "5000" // ms
+)
+
+// common options of both pools. The driver sets them on every connection it opens.
+func common() url.Values {
+	return url.Values{
+		// First of all: wait for a lock that another process (a backup, a
+		// shell) holds, rather than fail at once, also while setting the rest.
+		"_busy_timeout": {busyTimeout},
+		// Readers see the last commit while the writer works; a tap never
+		// waits for a screen, nor a screen for a tap.
+		"_journal_mode": {"WAL"},
+		// Each commit reaches the disk: a tap that was confirmed outlives a
+		// power cut. NORMAL could lose the newest ones in WAL mode.
+		"_synchronous": {"FULL"},
+		// Off by default in SQLite, for each connection anew.
+		"_foreign_keys": {"ON"},
+	}
+}
+
+// writerDSN is for the one writing connection.
+func writerDSN(path string) string {
+	o := common()
+	// Take the write lock when the transaction begins, not at its first write:
+	// what a transaction read before it wrote is then still true.
+	o.Set("_txlock", "immediate")
+	o.Set("mode", "rwc")
+	return dsn(path, o)
+}
+
+// readerDSN is for the connections that cannot write, whatever they are asked.
+func readerDSN(path string) string {
+	o := common()
+	o.Set("_query_only", "ON")
+	o.Set("mode", "ro")
+	return dsn(path, o)
+}
+
+func dsn(path string, o url.Values) string {
+	// As a URI, so that "mode" is heard and no character of the path is taken
+	// for the beginning of the options.
+	return "file:" + (&url.URL{Path: path}).EscapedPath() + "?" + o.Encode()
+}
+
+// pragmas are read back from every connection of a pool.
+func pragmas(queryOnly string) map[string]string {
+	return map[string]string{
+		"busy_timeout": busyTimeout,
+		"journal_mode": "wal",
+		"synchronous":  "2", // FULL
+		"foreign_keys": "1",
+		"query_only":   queryOnly,
+	}
+}
+
+// OpenStore opens the records in the file at path, makes the file where there
+// is none, and brings its schema up to date. It refuses a file that is not one
+// of ours, one of a newer schema, and one where the settings did not take.
+func OpenStore(ctx context.Context, path string, clock Clock) (*Store, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return nil, fmt.Errorf("open the records in %s: %w", path, err)
+	}
+	s := &Store{path: abs, clock: clock, writing: make(chan struct{}, 1)}
+	if err := s.open(ctx); err != nil {
+		return nil, fmt.Errorf("open the records in %s: %w", path, errors.Join(err, s.Close()))
+	}
+	return s, nil
+}
+
+func (s *Store) open(ctx context.Context) error {
+	var err error
+	if s.w, err = pool(ctx, writerDSN(s.path), 1, pragmas("0")); err != nil {
+		return fmt.Errorf("writing connection: %w", err)
+	}
+	if err := migrate(ctx, s.w); err != nil {
+		return err
+	}
+	if s.r, err = pool(ctx, readerDSN(s.path), readers, pragmas("1")); err != nil {
+		return fmt.Errorf("reading connections: %w", err)
+	}
+	return nil
+}
+
+// pool opens size lasting connections and reads their pragmas back.
+func pool(ctx context.Context, dsn string, size int, want map[string]string) (*gorm.DB, error) {
+	db, err := gorm.Open(sqlite.Open(dsn), &gorm.Config{
+		SkipDefaultTransaction: true, // the store's methods begin their own
+		PrepareStmt:            true,
+		Logger:                 logger.Discard, // errors come back as values
+	})
+	if err != nil {
+		return db, err
+	}
+	conns, err := db.DB()
+	if err != nil {
+		return db, err
+	}
+	conns.SetMaxOpenConns(size)
+	conns.SetMaxIdleConns(size)
+	return db, readBack(ctx, conns, size, want)
+}
+
+// readBack holds all connections of a pool at once, so that each is asked.
+func readBack(ctx context.Context, db *sql.DB, size int, want map[string]string) (err error) {
+	held := make([]*sql.Conn, 0, size)
+	defer func() {
+		for _, c := range held {
+			err = errors.Join(err, c.Close())
+		}
+	}()
+	for range size {
+		c, err := db.Conn(ctx)
+		if err != nil {
+			return err
+		}
+		held = append(held, c)
+		for name, value := range want {
+			var got string
+			if err := c.QueryRowContext(ctx, "PRAGMA "+name).Scan(&got); err != nil {
+				return fmt.Errorf("read pragma %s back: %w", name, err)
+			}
+			if got != value {
+				return fmt.Errorf("pragma %s is %q, not %q", name, got, value)
+			}
+		}
+	}
+	return nil
+}
+
+// migrate brings the schema up to date, one transaction for each migration.
+func migrate(ctx context.Context, g *gorm.DB) error {
+	db, err := g.DB()
+	if err != nil {
+		return err
+	}
+	if err := ours(ctx, db); err != nil {
+		return err
+	}
+	files, err := fs.Sub(migrations, "migrations")
+	if err != nil {
+		return err
+	}
+	p, err := goose.NewProvider(goose.DialectSQLite3, db, files, goose.WithLogger(goose.NopLogger()), goose.WithDisableGlobalRegistry(true))
+	if err != nil {
+		return fmt.Errorf("read the migrations: %w", err)
+	}
+	have, err := p.GetDBVersion(ctx)
+	if err != nil {
+		return fmt.Errorf("read the schema's version: %w", err)
+	}
+	sources := p.ListSources()
+	if newest := sources[len(sources)-1].Version; have > newest {
+		return fmt.Errorf("the file has schema %d and this program knows only up to %d: use the newer program, or restore an older backup", have, newest)
+	}
+	if _, err := p.Up(ctx); err != nil {
+		return fmt.Errorf("bring the schema up to date: %w", err)
+	}
+	return nil
+}
+
+// ours refuses a database that something else made.
+func ours(ctx context.Context, db *sql.DB) error {
+	var id, tables int
+	if err := db.QueryRowContext(ctx, "PRAGMA application_id").Scan(&id); err != nil {
+		return fmt.Errorf("read the file's header: %w", err)
+	}
+	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_master").Scan(&tables); err != nil {
+		return fmt.Errorf("read the file's tables: %w", err)
+	}
+	if id != applicationID && (id != 0 || tables > 0) {
+		return errors.New("the file is a database of something else")
+	}
+	return nil
+}
+
+// Close closes the connections. The store cannot be used after it.
+func (s *Store) Close() error {
+	var errs []error
+	for _, g := range []*gorm.DB{s.r, s.w} { // the writer last: it tidies the log away
+		if g == nil {
+			continue
+		}
+		db, err := g.DB()
+		if err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		errs = append(errs, db.Close())
+	}
+	return errors.Join(errs...)
+}
+
+// Now returns the store's time in UTC, to the millisecond, as it is recorded.
+func (s *Store) Now() time.Time { return s.clock().UTC().Truncate(time.Millisecond) }

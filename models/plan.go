@@ -1,0 +1,158 @@
+package models
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"gorm.io/gorm"
+)
+
+// How many plans are kept: their headers, and of the newest also the steps.
+const (
+	keptPlans     = 200
+	keptPlanSteps = 20
+)
+
+// SavePlan stores a plan and makes it the current one; p gets its ID. Stale if
+// the records changed since the revision it was made from. Older plans lose
+// their steps, and the oldest go.
+func (s *Store) SavePlan(ctx context.Context, p *Plan) error {
+	if err := p.check(); err != nil {
+		return err
+	}
+	stored := p.stored(s.Now())
+	err := s.write(ctx, "save the plan", func(tx *gorm.DB) (*Change, error) {
+		shop, err := get[Shop](tx, "shop", 1)
+		if err != nil {
+			return nil, err
+		}
+		if shop.Revision != p.Revision {
+			return nil, &Error{Code: Stale, Field: "revision", Value: fmt.Sprint(p.Revision),
+				Message: fmt.Sprintf("The plan was made from revision %d; the records are at %d.", p.Revision, shop.Revision)}
+		}
+		if err := tx.Model(&Plan{}).Where("current = 1").UpdateColumn("current", false).Error; err != nil {
+			return nil, fmt.Errorf("let the plan before go: %w", err)
+		}
+		if err := storePlan(tx, &stored); err != nil {
+			return nil, err
+		}
+		return &Change{Kind: ChangedPlan}, prunePlans(tx)
+	})
+	if err == nil {
+		*p = stored
+	}
+	return err
+}
+
+// check refuses what no shop could follow.
+func (p *Plan) check() error {
+	if err := first(oneOf("status", p.Status, "optimal", "feasible"), textAtMost("note", p.Note, 100*noteLimit)); err != nil {
+		return err
+	}
+	if p.Origin.IsZero() {
+		return invalid("origin", p.Origin, "The plan has no origin.")
+	}
+	seen := make(map[ID]bool, len(p.Steps))
+	for _, ps := range p.Steps {
+		if seen[ps.StepID] {
+			return invalid("step", ps.StepID, "The plan has step %d twice.", ps.StepID)
+		}
+		seen[ps.StepID] = true
+		if ps.Start.Before(ps.SetupStart) || ps.AttendedEnd.Before(ps.Start) || ps.End.Before(ps.AttendedEnd) {
+			return invalid("step", ps.StepID, "The plan ends step %d before it starts it.", ps.StepID)
+		}
+	}
+	return nil
+}
+
+// stored copies a plan as it is kept: new, current, in UTC.
+func (p *Plan) stored(now time.Time) Plan {
+	c := *p
+	c.ID, c.Current = 0, true
+	if c.MadeAt.IsZero() {
+		c.MadeAt = now
+	}
+	c.MadeAt, c.Origin = kept(c.MadeAt), kept(c.Origin)
+	c.Steps = append([]PlanStep(nil), p.Steps...)
+	for i := range c.Steps {
+		ps := &c.Steps[i]
+		ps.ID = 0
+		ps.SetupStart, ps.Start, ps.AttendedEnd, ps.End = kept(ps.SetupStart), kept(ps.Start), kept(ps.AttendedEnd), kept(ps.End)
+		if ps.PersonIDs == nil {
+			ps.PersonIDs = []ID{} // a nil slice would be stored as NULL
+		}
+	}
+	c.Setups = append([]PlanSetup(nil), p.Setups...)
+	for i := range c.Setups {
+		c.Setups[i].ID = 0
+		c.Setups[i].Start = kept(c.Setups[i].Start)
+	}
+	return c
+}
+
+// kept is a time as it is stored.
+func kept(t time.Time) time.Time { return t.UTC().Truncate(time.Millisecond) }
+
+// storePlan stores the header, then steps and setups under its number.
+func storePlan(tx *gorm.DB, p *Plan) error {
+	if err := tx.Omit("Steps", "Setups").Create(p).Error; err != nil {
+		return fmt.Errorf("store the plan: %w", err)
+	}
+	steps := make([]*PlanStep, len(p.Steps))
+	for i := range p.Steps {
+		p.Steps[i].PlanID = p.ID
+		steps[i] = &p.Steps[i]
+	}
+	setups := make([]*PlanSetup, len(p.Setups))
+	for i := range p.Setups {
+		p.Setups[i].PlanID = p.ID
+		setups[i] = &p.Setups[i]
+	}
+	return first(create(tx, "steps of the plan", steps), create(tx, "setups of the plan", setups))
+}
+
+// prunePlans keeps the newest plans only.
+func prunePlans(tx *gorm.DB) error {
+	newest := func(n int) *gorm.DB { return tx.Model(&Plan{}).Select("id").Order("id DESC").Limit(n) }
+	for _, err := range []error{
+		tx.Where("plan_id NOT IN (?)", newest(keptPlanSteps)).Delete(&PlanStep{}).Error,
+		tx.Where("plan_id NOT IN (?)", newest(keptPlanSteps)).Delete(&PlanSetup{}).Error,
+		tx.Where("id NOT IN (?)", newest(keptPlans)).Delete(&Plan{}).Error,
+	} {
+		if err != nil {
+			return fmt.Errorf("let old plans go: %w", err)
+		}
+	}
+	return nil
+}
+
+// CurrentPlan returns the plan the shop works by, nil before the first.
+func (s *Store) CurrentPlan(ctx context.Context) (*Plan, error) {
+	var p *Plan
+	err := s.read(ctx, "read the plan", func(tx *gorm.DB) error {
+		var err error
+		p, err = currentPlan(tx)
+		return err
+	})
+	return p, err
+}
+
+// currentPlan reads the plan with its steps and setups in order of time.
+func currentPlan(tx *gorm.DB) (*Plan, error) {
+	var plans []Plan
+	if err := tx.Where("current = 1").Limit(1).Find(&plans).Error; err != nil {
+		return nil, fmt.Errorf("read the current plan: %w", err)
+	}
+	if len(plans) == 0 {
+		return nil, nil
+	}
+	p := &plans[0]
+	if err := tx.Where("plan_id = ?", p.ID).Order("start, id").Find(&p.Steps).Error; err != nil {
+		return nil, fmt.Errorf("read the steps of plan %d: %w", p.ID, err)
+	}
+	if err := tx.Where("plan_id = ?", p.ID).Order("start, id").Find(&p.Setups).Error; err != nil {
+		return nil, fmt.Errorf("read the setups of plan %d: %w", p.ID, err)
+	}
+	return p, nil
+}

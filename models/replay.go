@@ -1,0 +1,157 @@
+package models
+
+import (
+	"fmt"
+	"time"
+)
+
+// Progress is where the journal says a step stands: the last columns of Step.
+type Progress struct {
+	State      StepState
+	PersonID   *ID
+	StartedAt  *time.Time
+	TakenAt    *time.Time
+	Worked     int // seconds
+	FinishedAt *time.Time
+	RestEndsAt *time.Time
+	DoneAt     *time.Time
+	Trouble    string
+}
+
+// untouched is a step that nothing was tapped for.
+var untouched = Progress{State: Todo}
+
+// possible lists, for each kind of tap on a step, the states it can come in.
+var possible = map[TapKind][]StepState{
+	TapStart:   {Todo, PutDown},
+	TapPutDown: {InHand},
+	TapFinish:  {InHand},
+	TapOut:     {AtRest},
+	TapTrouble: {Todo, InHand, PutDown, AtRest},
+	TapSettled: {InTrouble},
+}
+
+// canTake says whether a tap of that kind can come in this state.
+func (p Progress) canTake(kind TapKind) bool {
+	for _, s := range possible[kind] {
+		if s == p.State {
+			return true
+		}
+	}
+	return false
+}
+
+// After returns the progress after one more tap on the step. unattended is the
+// step's unattended time in minutes. A tap that cannot come in this state is
+// an error. It takes constant time and changes nothing.
+func (p Progress) After(t Tap, unattended int) (Progress, error) {
+	if !p.canTake(t.Kind) {
+		return p, fmt.Errorf("tap %d (%s) on a step that is %s", t.Seq, t.Kind, p.State)
+	}
+	at := t.At
+	switch t.Kind {
+	case TapStart:
+		person := t.PersonID
+		p.State, p.PersonID, p.TakenAt = InHand, &person, &at
+		if p.StartedAt == nil {
+			p.StartedAt = &at
+		}
+	case TapPutDown:
+		p = p.letGo(at)
+		p.State = PutDown
+	case TapFinish:
+		p = p.letGo(at)
+		p.FinishedAt = &at
+		if unattended > 0 {
+			ends := at.Add(time.Duration(unattended) * time.Minute)
+			p.State, p.RestEndsAt = AtRest, &ends
+		} else {
+			p.State, p.DoneAt = Done, &at
+		}
+	case TapOut:
+		p.State, p.DoneAt = Done, &at
+	case TapTrouble:
+		p = p.letGo(at)
+		p.State, p.Trouble, p.FinishedAt, p.RestEndsAt = InTrouble, t.Note, nil, nil
+	case TapSettled:
+		p.State, p.Trouble = Todo, ""
+		if p.StartedAt != nil {
+			p.State = PutDown
+		}
+	}
+	return p, nil
+}
+
+// letGo counts the time the step was in hand. A clock set back counts none.
+func (p Progress) letGo(at time.Time) Progress {
+	if p.TakenAt != nil && at.After(*p.TakenAt) {
+		p.Worked += int(at.Sub(*p.TakenAt) / time.Second)
+	}
+	p.TakenAt = nil
+	return p
+}
+
+// Progress returns where the step stands by the journal.
+func (s *Step) Progress() Progress {
+	return Progress{State: s.State, PersonID: s.PersonID, StartedAt: s.StartedAt, TakenAt: s.TakenAt, Worked: s.Worked,
+		FinishedAt: s.FinishedAt, RestEndsAt: s.RestEndsAt, DoneAt: s.DoneAt, Trouble: s.Trouble}
+}
+
+// put writes a progress into the step.
+func (s *Step) put(p Progress) {
+	s.State, s.PersonID, s.StartedAt, s.TakenAt, s.Worked = p.State, p.PersonID, p.StartedAt, p.TakenAt, p.Worked
+	s.FinishedAt, s.RestEndsAt, s.DoneAt, s.Trouble = p.FinishedAt, p.RestEndsAt, p.DoneAt, p.Trouble
+}
+
+// Replayed is what a journal says: of each step that was tapped where it
+// stands, and of each station that was set its setup (nil: unknown).
+type Replayed struct {
+	Steps  map[ID]Progress
+	Setups map[ID]*ID // by station
+}
+
+// Replay reads taps in the order of their Seq, leaving out what was taken back.
+// unattended gives the unattended minutes of steps. It takes time linear in the
+// taps. A journal that holds an impossible tap is an error.
+func Replay(taps []Tap, unattended map[ID]int) (Replayed, error) {
+	r := Replayed{Steps: map[ID]Progress{}, Setups: map[ID]*ID{}}
+	for _, t := range taps { // an undone step stands where it stood untouched
+		if t.StepID != nil {
+			r.Steps[*t.StepID] = untouched
+		}
+		if t.StationID != nil {
+			r.Setups[*t.StationID] = nil
+		}
+	}
+	for _, t := range Effective(taps) {
+		if t.StationID != nil {
+			r.Setups[*t.StationID] = t.SetupID
+		}
+		if t.StepID == nil {
+			continue
+		}
+		p, err := r.Steps[*t.StepID].After(t, unattended[*t.StepID])
+		if err != nil {
+			return r, err
+		}
+		r.Steps[*t.StepID] = p
+	}
+	return r, nil
+}
+
+// Effective returns the taps that count: no undos, and nothing taken back.
+func Effective(taps []Tap) []Tap {
+	undone := map[int64]bool{}
+	for _, t := range taps {
+		if t.Undoes != nil {
+			undone[*t.Undoes] = true
+		}
+	}
+	var all []Tap
+	for _, t := range taps {
+		if t.Kind != TapUndo && !undone[t.Seq] {
+			all = append(all, t)
+		}
+	}
+	return all
+}

@@ -1,0 +1,83 @@
+package models
+
+import (
+	"context"
+	"fmt"
+
+	"gorm.io/gorm"
+)
+
+// SaveStation adds a station (ID 0) or changes one, and returns it with its ID.
+// What the station is set to (SetupID) is the journal's: it is left as it is.
+func (s *Store) SaveStation(ctx context.Context, st Station) (Station, error) {
+	if err := st.check(); err != nil {
+		return st, err
+	}
+	err := s.write(ctx, "save the station", func(tx *gorm.DB) (*Change, error) {
+		st.SetupID = nil
+		if st.ID != 0 {
+			was, err := get[Station](tx, "station", st.ID)
+			if err != nil {
+				return nil, err
+			}
+			st.SetupID = was.SetupID
+		}
+		if err := st.fits(tx); err != nil {
+			return nil, err
+		}
+		return &Change{Kind: ChangedShop}, save(tx, "station", &st, st.ID, "Key", "Name", "Kind", "Places", "MaxWidth", "MaxThickness",
+			"MinLength", "OpenEnded", "SetupMinutes", "ResetMinutes", "ZoneID", "Down", "Caution")
+	})
+	return st, err
+}
+
+// check refuses fields that cannot be.
+func (st *Station) check() error {
+	return first(
+		keyGiven("key", st.Key), nameGiven("name", st.Name), keyGiven("kind", st.Kind),
+		between("places", st.Places, 1, 100, ""),
+		lengthBetween("greatest width", st.MaxWidth, 0),
+		lengthBetween("greatest thickness", st.MaxThickness, 0),
+		lengthBetween("least length", st.MinLength, 0),
+		between("setup time", st.SetupMinutes, 0, 1440, "minutes"),
+		between("reset time", st.ResetMinutes, 0, 1440, "minutes"),
+		textAtMost("caution", st.Caution, noteLimit),
+	)
+}
+
+// fits refuses what does not go with the other records.
+func (st *Station) fits(tx *gorm.DB) error {
+	if err := unused[Station](tx, "key", "key", st.Key, st.ID); err != nil {
+		return err
+	}
+	if st.ZoneID != nil {
+		if _, err := get[Zone](tx, "zone", *st.ZoneID); err != nil {
+			return err
+		}
+	}
+	if st.Places == 1 || st.ID == 0 {
+		return nil
+	}
+	var setups int64
+	if err := tx.Model(&Setup{}).Where("station_id = ?", st.ID).Count(&setups).Error; err != nil {
+		return fmt.Errorf("count the setups of station %d: %w", st.ID, err)
+	}
+	if setups > 0 {
+		return invalid("places", st.Places, "%s is set up for its steps, so it has one place, not %d.", st.Name, st.Places)
+	}
+	return nil
+}
+
+// SaveZone adds a zone (ID 0) or changes one, and returns it with its ID.
+func (s *Store) SaveZone(ctx context.Context, z Zone) (Zone, error) {
+	if err := first(keyGiven("key", z.Key), nameGiven("name", z.Name)); err != nil {
+		return z, err
+	}
+	err := s.write(ctx, "save the zone", func(tx *gorm.DB) (*Change, error) {
+		if err := unused[Zone](tx, "key", "key", z.Key, z.ID); err != nil {
+			return nil, err
+		}
+		return &Change{Kind: ChangedShop}, save(tx, "zone", &z, z.ID, "Key", "Name")
+	})
+	return z, err
+}

@@ -1,0 +1,292 @@
+package models
+
+import (
+	"context"
+	"fmt"
+	"sort"
+
+	"gorm.io/gorm"
+)
+
+// NewCommission is a commission with all that is to be stored for it.
+type NewCommission struct {
+	Commission
+	Pieces []NewPiece
+}
+
+// NewPiece is a piece of a new commission. Keys are of this piece; stations,
+// clamps, glues and finishes are numbers of records.
+type NewPiece struct {
+	Piece
+	Parts      []Part
+	Assemblies []NewAssembly
+	Steps      []NewStep // in the pattern's order; Position is set from it
+	Links      []NewLink
+}
+
+// NewAssembly is an assembly and what is in it.
+type NewAssembly struct {
+	Assembly
+	Parts map[string]int // part key → quantity
+	Inner []string       // keys of assemblies inside it
+}
+
+// NewStep is a step and what it works on and with.
+type NewStep struct {
+	Step
+	Setup      *Setup         // found by station and state, or created; nil: none needed
+	Parts      map[string]int // part key → quantity
+	Assemblies []string       // keys of assemblies worked on
+	Makes      string         // key of the assembly it makes, "" for none
+	Clamps     map[ID]int     // clamp class → count
+}
+
+// NewLink is a link between two steps of the piece.
+type NewLink struct {
+	Before, After string // step keys
+	Link
+}
+
+// batch is how many rows go into one statement; SQLite takes 32 766 values.
+const batch = 200
+
+// TakeCommission stores a new commission, whole or not at all. It refuses a
+// promised date before the shop's today, keys nobody has, links that go in a
+// circle, and more clamps than the rack has.
+func (s *Store) TakeCommission(ctx context.Context, n NewCommission) (*Commission, error) {
+	n.ID, n.TakenAt = 0, s.Now()
+	if n.State == "" {
+		n.State = Open
+	}
+	if err := n.check(); err != nil {
+		return nil, err
+	}
+	c := n.Commission
+	err := s.write(ctx, "take the commission", func(tx *gorm.DB) (*Change, error) {
+		if err := c.notPast(tx, c.TakenAt); err != nil {
+			return nil, err
+		}
+		if err := tx.Create(&c).Error; err != nil {
+			return nil, fmt.Errorf("store the commission: %w", err)
+		}
+		for i := range n.Pieces {
+			t := taker{tx: tx, commission: c.ID, piece: n.Pieces[i]}
+			if err := t.take(); err != nil {
+				return nil, err
+			}
+		}
+		return &Change{Kind: ChangedCommission}, nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &c, nil
+}
+
+// taker stores one piece and remembers the numbers its keys were given.
+type taker struct {
+	tx         *gorm.DB
+	commission ID
+	piece      NewPiece
+	parts      map[string]ID
+	assemblies map[string]ID
+	steps      map[string]ID
+}
+
+// take stores what depends on nothing first.
+func (t *taker) take() error {
+	for _, store := range []func() error{t.storePiece, t.storeParts, t.storeAssemblies, t.storeSteps, t.storeUses, t.storeLinks} {
+		if err := store(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (t *taker) storePiece() error {
+	p := &t.piece.Piece
+	p.ID, p.CommissionID = 0, t.commission
+	if p.Measures == nil {
+		p.Measures = map[string]string{} // a nil map would be stored as NULL
+	}
+	if p.Choices == nil {
+		p.Choices = map[string]string{}
+	}
+	return create(t.tx, "piece", []*Piece{p})
+}
+
+func (t *taker) storeParts() error {
+	rows := make([]*Part, len(t.piece.Parts))
+	for i := range t.piece.Parts {
+		p := t.piece.Parts[i]
+		p.ID, p.CommissionID, p.PieceID = 0, t.commission, t.piece.ID
+		rows[i] = &p
+	}
+	if err := create(t.tx, "parts", rows); err != nil {
+		return err
+	}
+	t.parts = make(map[string]ID, len(rows))
+	for _, p := range rows {
+		t.parts[p.Key] = p.ID
+	}
+	return nil
+}
+
+func (t *taker) storeAssemblies() error {
+	rows := make([]*Assembly, len(t.piece.Assemblies))
+	for i := range t.piece.Assemblies {
+		rows[i] = &Assembly{CommissionID: t.commission, PieceID: t.piece.ID, Key: t.piece.Assemblies[i].Key, Name: t.piece.Assemblies[i].Name}
+	}
+	if err := create(t.tx, "assemblies", rows); err != nil {
+		return err
+	}
+	t.assemblies = make(map[string]ID, len(rows))
+	for _, a := range rows {
+		t.assemblies[a.Key] = a.ID
+	}
+	var parts []*AssemblyPart
+	var inner []*AssemblyAssembly
+	for _, a := range t.piece.Assemblies {
+		for _, key := range sortedKeys(a.Parts) {
+			parts = append(parts, &AssemblyPart{AssemblyID: t.assemblies[a.Key], PartID: t.parts[key], Quantity: a.Parts[key]})
+		}
+		for _, key := range a.Inner {
+			inner = append(inner, &AssemblyAssembly{AssemblyID: t.assemblies[a.Key], InnerID: t.assemblies[key]})
+		}
+	}
+	return first(create(t.tx, "parts of assemblies", parts), create(t.tx, "assemblies in assemblies", inner))
+}
+
+func (t *taker) storeSteps() error {
+	rows := make([]*Step, len(t.piece.Steps))
+	for i := range t.piece.Steps {
+		n := &t.piece.Steps[i]
+		row := n.Step
+		row.ID, row.CommissionID, row.PieceID, row.Position = 0, t.commission, t.piece.ID, i
+		row.put(untouched)
+		if row.Cautions == nil {
+			row.Cautions = []string{}
+		}
+		setup, err := t.setup(n)
+		if err != nil {
+			return err
+		}
+		row.SetupID, row.MakesID = setup, nil
+		if n.Makes != "" {
+			makes := t.assemblies[n.Makes]
+			row.MakesID = &makes
+		}
+		if err := t.shopHas(n); err != nil {
+			return err
+		}
+		rows[i] = &row
+	}
+	if err := create(t.tx, "steps", rows); err != nil {
+		return err
+	}
+	t.steps = make(map[string]ID, len(rows))
+	for _, s := range rows {
+		t.steps[s.Key] = s.ID
+	}
+	return nil
+}
+
+// setup finds the setup a step needs, or creates it.
+func (t *taker) setup(n *NewStep) (*ID, error) {
+	if n.Setup == nil {
+		return nil, nil
+	}
+	station, err := get[Station](t.tx, "station", n.StationID)
+	if err != nil {
+		return nil, err
+	}
+	if station.Places > 1 {
+		return nil, invalid("setup", n.Setup.State, "“%s” needs the setup “%s”, but %s has %d places and is not set up.",
+			n.Name, n.Setup.State, station.Name, station.Places)
+	}
+	setup := Setup{StationID: n.StationID, Family: n.Setup.Family, State: n.Setup.State, Instruction: n.Setup.Instruction}
+	err = t.tx.Where("station_id = ? AND state = ?", setup.StationID, setup.State).FirstOrCreate(&setup).Error
+	if err != nil {
+		return nil, fmt.Errorf("store the setup %q: %w", setup.State, err)
+	}
+	return &setup.ID, nil
+}
+
+// shopHas refuses a step that asks for what the shop has not.
+func (t *taker) shopHas(n *NewStep) error {
+	if _, err := get[Station](t.tx, "station", n.StationID); err != nil {
+		return err
+	}
+	if n.GlueID != nil {
+		if _, err := get[Glue](t.tx, "glue", *n.GlueID); err != nil {
+			return err
+		}
+	}
+	if n.FinishID != nil {
+		if _, err := get[Finish](t.tx, "finish", *n.FinishID); err != nil {
+			return err
+		}
+	}
+	for _, id := range sortedKeys(n.Clamps) {
+		class, err := get[ClampClass](t.tx, "clamp class", id)
+		if err != nil {
+			return err
+		}
+		if n.Clamps[id] > class.Count {
+			return invalid("clamps", n.Clamps[id], "“%s” needs %d of %s; the rack has %d.", n.Name, n.Clamps[id], class.Name, class.Count)
+		}
+	}
+	return nil
+}
+
+// storeUses stores what each step works on and with.
+func (t *taker) storeUses() error {
+	var parts []*StepPart
+	var assemblies []*StepAssembly
+	var clamps []*StepClamp
+	for i := range t.piece.Steps {
+		n := &t.piece.Steps[i]
+		id := t.steps[n.Key]
+		for _, key := range sortedKeys(n.Parts) {
+			parts = append(parts, &StepPart{StepID: id, PartID: t.parts[key], Quantity: n.Parts[key]})
+		}
+		for _, key := range n.Assemblies {
+			assemblies = append(assemblies, &StepAssembly{StepID: id, AssemblyID: t.assemblies[key]})
+		}
+		for _, class := range sortedKeys(n.Clamps) {
+			clamps = append(clamps, &StepClamp{StepID: id, ClampClassID: class, Count: n.Clamps[class]})
+		}
+	}
+	return first(create(t.tx, "parts of steps", parts), create(t.tx, "assemblies of steps", assemblies), create(t.tx, "clamps of steps", clamps))
+}
+
+func (t *taker) storeLinks() error {
+	rows := make([]*Link, len(t.piece.Links))
+	for i, n := range t.piece.Links {
+		row := n.Link
+		row.ID, row.CommissionID, row.BeforeID, row.AfterID = 0, t.commission, t.steps[n.Before], t.steps[n.After]
+		rows[i] = &row
+	}
+	return create(t.tx, "links", rows)
+}
+
+// create stores rows, if there are any.
+func create[T any](tx *gorm.DB, what string, rows []*T) error {
+	if len(rows) == 0 {
+		return nil
+	}
+	if err := tx.CreateInBatches(rows, batch).Error; err != nil {
+		return fmt.Errorf("store the %s: %w", what, err)
+	}
+	return nil
+}
+
+// sortedKeys gives a map's keys in an order that is always the same.
+func sortedKeys[K ~string | ~int64, V any](m map[K]V) []K {
+	keys := make([]K, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	sort.Slice(keys, func(i, j int) bool { return keys[i] < keys[j] })
+	return keys
+}

@@ -1,0 +1,271 @@
+package models
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"gorm.io/gorm"
+)
+
+// TapRequest is a tap as a page sends it. Which numbers are needed hangs on
+// the kind: Undoes for an undo, StationID (and SetupID; 0: unknown) for set,
+// StepID for all others.
+type TapRequest struct {
+	ID        string // made on the page, at most 64 characters
+	Kind      TapKind
+	StepID    ID
+	StationID ID
+	SetupID   ID
+	PersonID  ID
+	Undoes    int64
+	Tablet    string
+	Note      string
+	SaidAt    *time.Time
+}
+
+// TapResult is the row the journal has for a tap.
+type TapResult struct {
+	Tap      Tap
+	Repeated bool  // the journal had it already; nothing was changed
+	Step     *Step // as it stands now; nil where the tap was of a station
+}
+
+// Limits of what a page may send, in characters.
+const (
+	tapIDLimit  = 64
+	tabletLimit = 100
+	noteLimit   = 1000
+)
+
+// Tap records one tap and moves the work on, in one short transaction. The
+// same ID again changes nothing and returns the row that is there. A refused
+// tap writes nothing: Invalid for a tap that cannot be, NotFound for a number
+// nobody has, Conflict when somebody else has the step or things moved on.
+func (s *Store) Tap(ctx context.Context, r TapRequest) (TapResult, error) {
+	if err := r.check(); err != nil {
+		return TapResult{}, err
+	}
+	var result TapResult
+	err := s.write(ctx, "record the tap", func(tx *gorm.DB) (*Change, error) {
+		repeated, err := repeatedTap(tx, r, &result)
+		if err != nil || repeated {
+			return nil, err
+		}
+		t := tapper{tx: tx, now: s.Now(), request: r}
+		if result, err = t.tap(); err != nil {
+			return nil, err
+		}
+		row := result.Tap
+		return &Change{Kind: ChangedTap, Tap: &row}, nil
+	})
+	if err != nil {
+		return TapResult{}, err
+	}
+	return result, nil
+}
+
+// check refuses what no state of the records could make right.
+func (r *TapRequest) check() error {
+	_, onStep := possible[r.Kind]
+	switch {
+	case r.ID == "" || len(r.ID) > tapIDLimit:
+		return invalid("tap id", r.ID, "A tap needs an id of 1 to %d characters, not %q.", tapIDLimit, r.ID)
+	case !onStep && r.Kind != TapSet && r.Kind != TapUndo:
+		return invalid("kind", r.Kind, "There is no tap of the kind %q.", r.Kind)
+	case r.PersonID == 0:
+		return invalid("person", r.PersonID, "Say who you are first: the tap names no person.")
+	case onStep && r.StepID == 0:
+		return invalid("step", r.StepID, "The tap (%s) names no step.", r.Kind)
+	case r.Kind == TapSet && r.StationID == 0:
+		return invalid("station", r.StationID, "The tap (set) names no station.")
+	case r.Kind == TapUndo && r.Undoes == 0:
+		return invalid("undoes", r.Undoes, "The undo names no tap to take back.")
+	}
+	return first(textAtMost("tablet", r.Tablet, tabletLimit), textAtMost("note", r.Note, noteLimit))
+}
+
+// repeatedTap finds the row that is there already for the tap's id.
+func repeatedTap(tx *gorm.DB, r TapRequest, result *TapResult) (bool, error) {
+	var rows []Tap
+	if err := tx.Where("id = ?", r.ID).Limit(1).Find(&rows).Error; err != nil {
+		return false, fmt.Errorf("look for the tap's id: %w", err)
+	}
+	if len(rows) == 0 {
+		return false, nil
+	}
+	row := rows[0]
+	if row.Kind != r.Kind || row.PersonID != r.PersonID || !r.sameTarget(row) {
+		return false, conflict("tap id", r.ID, "The tap id %q already stands for another tap.", r.ID)
+	}
+	*result = TapResult{Tap: row, Repeated: true}
+	if row.StepID != nil {
+		step, err := get[Step](tx, "step", *row.StepID)
+		if err != nil {
+			return false, err
+		}
+		result.Step = step
+	}
+	return true, nil
+}
+
+// sameTarget says whether a row is of what the request is of.
+func (r *TapRequest) sameTarget(row Tap) bool {
+	switch r.Kind {
+	case TapUndo:
+		return row.Undoes != nil && *row.Undoes == r.Undoes
+	case TapSet:
+		return row.StationID != nil && *row.StationID == r.StationID && idOf(row.SetupID) == r.SetupID
+	}
+	return idOf(row.StepID) == r.StepID
+}
+
+// tapper carries one tap through its transaction.
+type tapper struct {
+	tx      *gorm.DB
+	now     time.Time
+	request TapRequest
+	person  *Person
+	zone    *time.Location
+}
+
+// tap sees who taps, then does what the kind says.
+func (t *tapper) tap() (TapResult, error) {
+	var err error
+	if t.person, err = get[Person](t.tx, "person", t.request.PersonID); err != nil {
+		return TapResult{}, err
+	}
+	if !t.person.Active {
+		return TapResult{}, invalid("person", t.person.Name, "%s is not among those who work here now.", t.person.Name)
+	}
+	shop, err := get[Shop](t.tx, "shop", 1)
+	if err != nil {
+		return TapResult{}, err
+	}
+	if t.zone, err = shop.Location(); err != nil {
+		return TapResult{}, err
+	}
+	switch t.request.Kind {
+	case TapSet:
+		return t.set()
+	case TapUndo:
+		return t.undo()
+	}
+	return t.step()
+}
+
+// step is a tap on a step.
+func (t *tapper) step() (TapResult, error) {
+	step, err := get[Step](t.tx, "step", t.request.StepID)
+	if err != nil {
+		return TapResult{}, err
+	}
+	if err := t.mayTap(step); err != nil {
+		return TapResult{}, err
+	}
+	row := t.row()
+	row.StepID = &step.ID
+	if row.Kind == TapStart && step.SetupID != nil {
+		// The row says what the station was set to, so that the journal alone
+		// tells the state of every station.
+		row.StationID, row.SetupID = &step.StationID, step.SetupID
+	}
+	if err := t.add(&row); err != nil {
+		return TapResult{}, err
+	}
+	after, err := step.Progress().After(row, step.Unattended)
+	if err != nil {
+		return TapResult{}, err
+	}
+	if err := saveProgress(t.tx, step, after); err != nil {
+		return TapResult{}, err
+	}
+	if row.StationID != nil {
+		if err := saveSetup(t.tx, *row.StationID, row.SetupID); err != nil {
+			return TapResult{}, err
+		}
+	}
+	return TapResult{Tap: row, Step: step}, nil
+}
+
+// set is a tap that says what a station was set to.
+func (t *tapper) set() (TapResult, error) {
+	station, err := get[Station](t.tx, "station", t.request.StationID)
+	if err != nil {
+		return TapResult{}, err
+	}
+	row := t.row()
+	row.StationID = &station.ID
+	if t.request.SetupID != 0 {
+		setup, err := get[Setup](t.tx, "setup", t.request.SetupID)
+		if err != nil {
+			return TapResult{}, err
+		}
+		if setup.StationID != station.ID {
+			return TapResult{}, invalid("setup", setup.State, "“%s” is no setup of %s.", setup.State, station.Name)
+		}
+		row.SetupID = &setup.ID
+	}
+	if err := t.add(&row); err != nil {
+		return TapResult{}, err
+	}
+	return TapResult{Tap: row}, saveSetup(t.tx, station.ID, row.SetupID)
+}
+
+// row is the journal's row for the request, without what it is of.
+func (t *tapper) row() Tap {
+	r := t.request
+	row := Tap{ID: r.ID, Kind: r.Kind, PersonID: r.PersonID, Tablet: r.Tablet, Note: r.Note, At: t.now}
+	if r.SaidAt != nil {
+		said := r.SaidAt.UTC().Truncate(time.Millisecond)
+		row.SaidAt = &said
+	}
+	return row
+}
+
+// add appends a row to the journal.
+func (t *tapper) add(row *Tap) error {
+	if err := t.tx.Create(row).Error; err != nil {
+		return fmt.Errorf("add to the journal: %w", err)
+	}
+	return nil
+}
+
+// saveProgress writes where a step stands, zero values too.
+func saveProgress(tx *gorm.DB, step *Step, p Progress) error {
+	step.put(p)
+	err := tx.Model(step).Select("State", "PersonID", "StartedAt", "TakenAt", "Worked", "FinishedAt", "RestEndsAt", "DoneAt", "Trouble").
+		Updates(step).Error
+	if err != nil {
+		return fmt.Errorf("move step %d on: %w", step.ID, err)
+	}
+	return nil
+}
+
+// saveSetup writes what a station is set to; nil: unknown.
+func saveSetup(tx *gorm.DB, station ID, setup *ID) error {
+	if err := tx.Model(&Station{}).Where("id = ?", station).UpdateColumn("setup_id", setup).Error; err != nil {
+		return fmt.Errorf("set station %d: %w", station, err)
+	}
+	return nil
+}
+
+// get reads one record by its number; what names it in the refusal.
+func get[T any](tx *gorm.DB, what string, id ID) (*T, error) {
+	var rows []T
+	if err := tx.Where("id = ?", id).Limit(1).Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("read %s %d: %w", what, id, err)
+	}
+	if len(rows) == 0 {
+		return nil, notFound(what, id)
+	}
+	return &rows[0], nil
+}
+
+// idOf is the number behind a pointer, 0 for nil.
+func idOf(id *ID) ID {
+	if id == nil {
+		return 0
+	}
+	return *id
+}

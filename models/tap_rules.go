@@ -1,0 +1,142 @@
+package models
+
+import (
+	"fmt"
+	"strings"
+	"time"
+)
+
+// mayTap refuses a tap that the step's state, its commission or the steps
+// before it do not allow.
+func (t *tapper) mayTap(step *Step) error {
+	commission, err := get[Commission](t.tx, "commission", step.CommissionID)
+	if err != nil {
+		return err
+	}
+	if err := t.inState(step); err != nil {
+		return err
+	}
+	switch commission.State {
+	case Delivered, Dropped:
+		return t.notWorkedOn(commission)
+	case Held:
+		if t.request.Kind == TapStart {
+			return t.notWorkedOn(commission)
+		}
+	}
+	if t.request.Kind != TapStart {
+		return nil
+	}
+	return t.mayStart(step)
+}
+
+func (t *tapper) notWorkedOn(c *Commission) error {
+	return conflict("commission", c.Name, "The commission “%s” is %s: no work is done on it.", c.Name, c.State)
+}
+
+// inState refuses a tap whose kind does not fit the step's state.
+func (t *tapper) inState(step *Step) error {
+	if step.Progress().canTake(t.request.Kind) {
+		return nil
+	}
+	switch {
+	case step.State == InHand:
+		return t.whoHas(step)
+	case t.request.Kind == TapStart && step.State == InTrouble:
+		return conflict("step", step.Name, "“%s” is in trouble%s: settle that first.", step.Name, colon(step.Trouble))
+	case t.request.Kind == TapStart:
+		return conflict("step", step.Name, "“%s” is finished already.", step.Name)
+	}
+	return conflict("step", step.Name, "“%s” is %s: it cannot be %s.", step.Name, stateWords[step.State], kindWords[t.request.Kind])
+}
+
+// stateWords and kindWords complete "it is ..." and "it cannot be ...".
+var (
+	stateWords = map[StepState]string{
+		Todo: "not started", InHand: "in hand", PutDown: "put down", AtRest: "finished and resting", Done: "done", InTrouble: "in trouble",
+	}
+	kindWords = map[TapKind]string{
+		TapStart: "started", TapPutDown: "put down", TapFinish: "finished", TapOut: "taken out", TapTrouble: "reported", TapSettled: "settled",
+	}
+)
+
+// whoHas says who has a step in hand, and since when.
+func (t *tapper) whoHas(step *Step) error {
+	holder, err := get[Person](t.tx, "person", idOf(step.PersonID))
+	if err != nil {
+		return err
+	}
+	return conflict("step", step.Name, "%s has “%s” in hand since %s.", holder.Name, step.Name, t.clock(*step.TakenAt))
+}
+
+// mayStart refuses a start while the person has another step in hand, the
+// station is out of order, or something before the step is not ready for it.
+func (t *tapper) mayStart(step *Step) error {
+	if err := t.handsFree(t.request.PersonID, step.ID); err != nil {
+		return err
+	}
+	station, err := get[Station](t.tx, "station", step.StationID)
+	if err != nil {
+		return err
+	}
+	if station.Down {
+		return conflict("station", station.Name, "%s is out of order: “%s” cannot be started on it.", station.Name, step.Name)
+	}
+	waits, err := t.waitsFor(step)
+	if err != nil || len(waits) == 0 {
+		return err
+	}
+	why := make([]string, len(waits))
+	for i, w := range waits {
+		why[i] = w.Sentence
+	}
+	return conflict("step", step.Name, "“%s” is not ready. %s", step.Name, strings.Join(why, " "))
+}
+
+// handsFree refuses a second step in the hands of one person.
+func (t *tapper) handsFree(person, except ID) error {
+	var has []Step
+	if err := t.tx.Where("person_id = ? AND state = ? AND id <> ?", person, InHand, except).Limit(1).Find(&has).Error; err != nil {
+		return fmt.Errorf("look what person %d has in hand: %w", person, err)
+	}
+	if len(has) == 0 {
+		return nil
+	}
+	holder, err := get[Person](t.tx, "person", person)
+	if err != nil {
+		return err
+	}
+	return conflict("person", holder.Name, "%s has “%s” in hand: finish it or put it down first.", holder.Name, has[0].Name)
+}
+
+// waitsFor asks the links of one step, as Snapshot.WaitsFor does.
+func (t *tapper) waitsFor(step *Step) ([]Waiting, error) {
+	near := Snapshot{At: t.now, Shop: Shop{TimeZone: t.zone.String()}, Steps: []Step{*step}}
+	if err := t.tx.Where("after_id = ?", step.ID).Order("id").Find(&near.Links).Error; err != nil {
+		return nil, fmt.Errorf("read the links of step %d: %w", step.ID, err)
+	}
+	ids := make([]ID, len(near.Links))
+	for i, l := range near.Links {
+		ids[i] = l.BeforeID
+	}
+	var before []Step
+	if err := t.tx.Where("id IN ?", ids).Find(&before).Error; err != nil {
+		return nil, fmt.Errorf("read what comes before step %d: %w", step.ID, err)
+	}
+	near.Steps = append(near.Steps, before...)
+	if err := t.tx.Find(&near.People).Error; err != nil {
+		return nil, fmt.Errorf("read the people: %w", err)
+	}
+	return near.WaitsFor(step.ID, t.now), nil
+}
+
+// clock is a time as people at the bench say it.
+func (t *tapper) clock(at time.Time) string { return clockTime(at, t.now, t.zone) }
+
+// colon sets what was said behind a colon, if anything was.
+func colon(s string) string {
+	if s == "" {
+		return ""
+	}
+	return " (" + s + ")"
+}
