@@ -18,13 +18,8 @@ import (
 	"faceside/static"
 )
 
-const (
-	// tapGrace is how long requests may go on once the server is told to stop;
-	// live streams, which never end by themselves, are cut after it.
-	tapGrace = 500 * time.Millisecond
-	// stopLimit is when the server stops without waiting any longer.
-	stopLimit = 5 * time.Second
-)
+// stopLimit is how long requests under way may go on once the server is told to stop.
+const stopLimit = 5 * time.Second
 
 // served is what serving a shop takes.
 type served struct {
@@ -50,7 +45,7 @@ func listenOn(address string) (net.Listener, error) {
 }
 
 // serveStore serves a shop, and keeps its plan up to date, until ctx ends.
-// Taps under way are let through; then the live streams are ended.
+// Taps under way are let through; the live streams are ended.
 func serveStore(ctx context.Context, s served) error {
 	library, err := seed.Library()
 	if err != nil {
@@ -60,6 +55,7 @@ func serveStore(ctx context.Context, s served) error {
 	handler, err := handlers.New(handlers.Config{
 		Store: s.store, Planner: plans, Library: library,
 		Static: static.Files(), Missing: static.Missing(), Log: s.log,
+		Stopping: ctx.Done(),
 	})
 	if err != nil {
 		return fmt.Errorf("putting the screens together: %w", err)
@@ -82,18 +78,15 @@ func serveStore(ctx context.Context, s served) error {
 }
 
 // serveHTTP answers requests until ctx ends or the listener fails. It sets no
-// limit on how long an answer takes, as live streams go on for hours.
+// limit on how long an answer takes, as live streams go on for hours; they must
+// end by themselves when ctx does.
 func serveHTTP(ctx context.Context, listener net.Listener, handler http.Handler) error {
-	requests, cut := context.WithCancel(context.Background())
-	defer cut()
 	server := &http.Server{
 		Handler:           handler,
 		ReadHeaderTimeout: 10 * time.Second,
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    64 << 10,
-		BaseContext:       func(net.Listener) context.Context { return requests },
 	}
-	server.RegisterOnShutdown(func() { time.AfterFunc(tapGrace, cut) })
 
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()

@@ -1,0 +1,225 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	cdplog "github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+// findBrowser returns a Chromium: the one CHROMIUM names, else the first in
+// PATH. Without one the test is skipped, or fails where FACESIDE_BROWSER is
+// "required".
+func findBrowser(t *testing.T) string {
+	t.Helper()
+	names := []string{"chromium", "chromium-browser", "google-chrome"}
+	if named := os.Getenv("CHROMIUM"); named != "" {
+		names = []string{named}
+	}
+	for _, name := range names {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
+		}
+	}
+	message := "no browser found: looked for " + strings.Join(names, ", ")
+	if os.Getenv("FACESIDE_BROWSER") == "required" {
+		t.Fatal(message)
+	}
+	t.Skip(message + "; this browser test did not run")
+	return ""
+}
+
+// startBrowser starts one Chromium for a test and its tablets.
+func startBrowser(t *testing.T) context.Context {
+	t.Helper()
+	options := []chromedp.ExecAllocatorOption{
+		chromedp.ExecPath(findBrowser(t)),
+		chromedp.UserDataDir(t.TempDir()),
+		chromedp.NoFirstRun,
+		chromedp.NoDefaultBrowserCheck,
+		chromedp.DisableGPU,
+		chromedp.Flag("headless", "new"),
+		chromedp.Flag("disable-quic", true),
+		chromedp.Flag("disable-background-networking", true),
+		chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("disable-sync", true),
+		chromedp.Flag("disable-dev-shm-usage", true),
+		chromedp.Flag("disable-renderer-backgrounding", true),
+		chromedp.Flag("disable-backgrounding-occluded-windows", true),
+		chromedp.Flag("force-color-profile", "srgb"),
+		chromedp.Flag("lang", "en-GB"),
+	}
+	if os.Geteuid() == 0 {
+		options = append(options, chromedp.NoSandbox) // Chromium's sandbox refuses root
+	}
+	allocator, stopAllocator := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stopAllocator)
+	browser, stopBrowser := chromedp.NewContext(allocator)
+	t.Cleanup(stopBrowser)
+	require.NoError(t, chromedp.Do(browser), "starting the browser")
+	return browser
+}
+
+// tablet is one browser with cookies of its own at the shop's server. What its
+// pages' scripts or their content security policy complain of fails the test.
+type tablet struct {
+	t       *testing.T
+	page    context.Context
+	address string
+
+	mu         sync.Mutex
+	complaints []string
+	forgiven   []string
+}
+
+// tabletOption is done to a tablet before it opens a page.
+type tabletOption func(*tablet)
+
+// sized gives a tablet a screen of so many CSS pixels.
+func sized(width, height int64) tabletOption {
+	return func(tb *tablet) { tb.do(chromedp.EmulateViewport(width, height)) }
+}
+
+// withoutScript has a tablet run no script of the pages'.
+func withoutScript(tb *tablet) {
+	_, err := chromedp.Call(tb.page, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+	require.NoError(tb.t, err)
+}
+
+func newTablet(t *testing.T, browser context.Context, address string, options ...tabletOption) *tablet {
+	t.Helper()
+	page, leave := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
+	t.Cleanup(leave)
+	page, stop := context.WithTimeout(page, 3*time.Minute)
+	t.Cleanup(stop)
+	tb := &tablet{t: t, page: page, address: address}
+	require.NoError(t, chromedp.Listen(page, tb.listen))
+	t.Cleanup(tb.requireNoComplaints)
+	for _, o := range append([]tabletOption{sized(1280, 800)}, options...) {
+		o(tb)
+	}
+	return tb
+}
+
+// listen collects what a developer would see in red or yellow.
+func (tb *tablet) listen(event any) {
+	var complaint string
+	switch e := event.(type) {
+	case *runtime.EventExceptionThrown:
+		complaint = fmt.Sprintf("%s %v at %s:%d", e.ExceptionDetails.Text, e.ExceptionDetails.Exception, e.ExceptionDetails.URL, e.ExceptionDetails.LineNumber)
+	case *runtime.EventConsoleAPICalled:
+		if !slices.Contains([]string{"error", "warning", "assert"}, string(e.Type)) {
+			return
+		}
+		var said []string
+		for _, a := range e.Args {
+			said = append(said, strings.TrimSpace(string(a.Value)+" "+a.Description))
+		}
+		complaint = "console: " + strings.Join(said, " ")
+	case *cdplog.EventEntryAdded:
+		if e.Entry.Level != cdplog.EntryLevelError && e.Entry.Level != cdplog.EntryLevelWarning {
+			return
+		}
+		complaint = fmt.Sprintf("%s: %s (%s)", e.Entry.Source, e.Entry.Text, e.Entry.URL)
+	default:
+		return
+	}
+	tb.mu.Lock()
+	defer tb.mu.Unlock()
+	tb.complaints = append(tb.complaints, complaint)
+}
+
+// forgive names part of a complaint that a test brings about on purpose.
+func (tb *tablet) forgive(part string) { tb.forgiven = append(tb.forgiven, part) }
+
+func (tb *tablet) requireNoComplaints() {
+	tb.mu.Lock()
+	defer tb.mu.Unlock()
+	for _, complaint := range tb.complaints {
+		if !slices.ContainsFunc(tb.forgiven, func(part string) bool { return strings.Contains(complaint, part) }) {
+			tb.t.Errorf("the page complained: %s", complaint)
+		}
+	}
+}
+
+// do runs actions and fails the test when one does.
+func (tb *tablet) do(actions ...chromedp.Action[chromedp.Void]) {
+	tb.t.Helper()
+	require.NoError(tb.t, chromedp.Do(tb.page, actions...))
+}
+
+// open goes to a page of the shop.
+func (tb *tablet) open(path string) {
+	tb.t.Helper()
+	tb.do(chromedp.Navigate("http://" + tb.address + path))
+}
+
+// press taps the first element that a selector finds, once it is there.
+func (tb *tablet) press(selector string) {
+	tb.t.Helper()
+	tb.until("there is "+selector, func() bool { return tb.count(selector) > 0 })
+	tb.do(chromedp.Click(chromedp.CSS(selector)))
+}
+
+// pressThrough taps what leads to another page, and waits for that page.
+func (tb *tablet) pressThrough(selector string) {
+	tb.t.Helper()
+	tb.until("there is "+selector, func() bool { return tb.count(selector) > 0 })
+	_, err := chromedp.RunResponse(tb.page, chromedp.Click(chromedp.CSS(selector)))
+	require.NoError(tb.t, err, "pressing %s", selector)
+}
+
+// fill types into a field in place of what is there.
+func (tb *tablet) fill(selector, text string) {
+	tb.t.Helper()
+	tb.do(chromedp.Clear(chromedp.CSS(selector)), chromedp.SendKeys(chromedp.CSS(selector), text))
+}
+
+// evaluate works out an expression on the page.
+func evaluate[T any](tb *tablet, expression string) T {
+	tb.t.Helper()
+	value, err := chromedp.Run(tb.page, chromedp.Evaluate[T](expression))
+	require.NoError(tb.t, err, expression)
+	return value
+}
+
+// count is how many elements of the page a selector finds.
+func (tb *tablet) count(selector string) int {
+	tb.t.Helper()
+	return evaluate[int](tb, fmt.Sprintf("document.querySelectorAll(%q).length", selector))
+}
+
+// text is what the first element that a selector finds says, "" without one.
+func (tb *tablet) text(selector string) string {
+	tb.t.Helper()
+	return evaluate[string](tb, fmt.Sprintf("(document.querySelector(%q)?.textContent ?? '').replace(/\\s+/g, ' ').trim()", selector))
+}
+
+// value is what the first field that a selector finds holds, "" without one.
+func (tb *tablet) value(selector string) string {
+	tb.t.Helper()
+	return evaluate[string](tb, fmt.Sprintf("document.querySelector(%q)?.value ?? ''", selector))
+}
+
+// until waits for a condition to come true on the page.
+func (tb *tablet) until(what string, condition func() bool) {
+	tb.t.Helper()
+	look := time.NewTicker(20 * time.Millisecond)
+	defer look.Stop()
+	for limit := time.Now().Add(patience); !condition(); <-look.C {
+		if time.Now().After(limit) {
+			require.Fail(tb.t, "it never came that "+what, "the page says: %s", evaluate[string](tb, "document.body.innerText.slice(0, 1500)"))
+		}
+	}
+}
