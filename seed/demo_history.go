@@ -42,6 +42,12 @@ type history struct {
 	setups   map[models.ID]models.ID // what a station is set to
 }
 
+// demoDelivery is a commission on its way to the client.
+type demoDelivery struct {
+	commission models.Commission
+	tasks      []*task
+}
+
 // maker is a person and what they are at.
 type maker struct {
 	id    models.ID
@@ -98,6 +104,12 @@ func (h *history) make(ctx context.Context, commissions []demoCommission, today 
 			return err
 		}
 	}
+	if err := h.deliver(ctx, atMinute(h.start, 8*60)); err != nil {
+		return err
+	}
+	if len(h.finished) > 0 {
+		return fmt.Errorf("%q should be delivered by now, and is not complete", h.finished[0].commission.Name)
+	}
 	if len(h.todo) > 0 {
 		return fmt.Errorf("%d steps that should be done by now are not, the first %q", len(h.todo), h.todo[0].step.Name)
 	}
@@ -143,6 +155,13 @@ func (h *history) take(ctx context.Context, c demoCommission) error {
 		h.all[st.ID] = t
 		tasks[st.Key] = t
 	}
+	if c.delivered {
+		d := &demoDelivery{commission: snap.Commissions[0]}
+		for _, st := range snap.StepsOf(id) {
+			d.tasks = append(d.tasks, tasks[st.Key])
+		}
+		h.finished = append(h.finished, d)
+	}
 	for _, key := range c.upTo {
 		t, ok := tasks[key]
 		if !ok {
@@ -168,6 +187,24 @@ func (h *history) wantBefore(t *task) {
 	}
 }
 
+// deliver notes as delivered what was complete when the shop opened.
+func (h *history) deliver(ctx context.Context, opening time.Time) error {
+	h.clock.Set(opening)
+	var waiting []*demoDelivery
+	for _, d := range h.finished {
+		if slices.ContainsFunc(d.tasks, func(t *task) bool { return t.attended.IsZero() || t.ends.After(opening) }) {
+			waiting = append(waiting, d)
+			continue
+		}
+		d.commission.State = models.Delivered
+		if err := h.store.SaveCommission(ctx, d.commission); err != nil {
+			return fmt.Errorf("delivering %q: %w", d.commission.Name, err)
+		}
+	}
+	h.finished = waiting
+	return nil
+}
+
 // workDay goes through the openings of a day.
 func (h *history) workDay(ctx context.Context, day time.Time) error {
 	for _, o := range usualWeek() {
@@ -175,6 +212,9 @@ func (h *history) workDay(ctx context.Context, day time.Time) error {
 			continue
 		}
 		closes := atMinute(day, o.Closes)
+		if err := h.deliver(ctx, atMinute(day, o.Opens)); err != nil {
+			return err
+		}
 		for now := atMinute(day, o.Opens); now.Before(closes); now = now.Add(tick) {
 			if err := h.lookUp(ctx, now, closes); err != nil {
 				return err

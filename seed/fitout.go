@@ -23,8 +23,6 @@ func FitOut(ctx context.Context, store *models.Store, zone string) error {
 	}
 	shop := snap.Shop
 	shop.Name, shop.TimeZone = "Our shop", zone
-	shop.Units, shop.Fraction = "inch", 16
-	shop.TemperatureC, shop.HumidityPct = 21, 50
 	if err := store.SaveShop(ctx, shop); err != nil {
 		return fmt.Errorf("naming the shop: %w", err)
 	}

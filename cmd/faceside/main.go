@@ -6,9 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-
-	// Time zones by name, also on machines and in containers without a zone database.
-	_ "time/tzdata"
 )
 
 // The exit statuses every command keeps to; sequence has one more of its own.

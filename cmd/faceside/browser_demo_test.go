@@ -1,0 +1,112 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+	"faceside/models/planner"
+	"faceside/seed"
+)
+
+// demoDay is the day the demo starts on in tests and pictures.
+const demoDay = "2026-11-24"
+
+// demoOnce makes the demo shop of demoDay once for all tests: a file that each
+// takes a copy of.
+var demoOnce = sync.OnceValues(func() (string, error) {
+	dir, err := os.MkdirTemp("", "faceside-test-*")
+	if err != nil {
+		return "", err
+	}
+	demoMade = dir
+	start, err := seed.DemoStartOn(demoDay)
+	if err != nil {
+		return "", err
+	}
+	ctx := context.Background()
+	store, _, err := demoShop(ctx, filepath.Join(dir, "work"), seed.NewDemoClock(start), start)
+	if err != nil {
+		return "", err
+	}
+	defer store.Close()
+	return dir, store.Backup(ctx, shopPath(dir))
+})
+
+// demoMade is the folder demoOnce made, to be removed in the end.
+var demoMade string
+
+func TestMain(m *testing.M) {
+	status := m.Run()
+	if demoMade != "" {
+		if err := os.RemoveAll(demoMade); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+		}
+	}
+	os.Exit(status)
+}
+
+// demoServer is a demo shop of a test's own, served on a clock that stands.
+type demoServer struct {
+	address string
+	store   *models.Store
+	clock   *seed.DemoClock
+	start   time.Time
+}
+
+// startDemo serves a copy of the demo shop until the test is over. The planner
+// has a budget of schedules, not of seconds, so that the plan is the same on
+// every machine.
+func startDemo(t *testing.T) *demoServer {
+	t.Helper()
+	template, err := demoOnce()
+	require.NoError(t, err)
+	data, err := os.ReadFile(shopPath(template))
+	require.NoError(t, err)
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(shopPath(dir), data, 0o600))
+	start, err := seed.DemoStartOn(demoDay)
+	require.NoError(t, err)
+	d := &demoServer{clock: seed.NewDemoClock(start), start: start}
+	d.store, err = models.OpenStore(context.Background(), shopPath(dir), d.clock.Now)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, d.store.Close()) })
+
+	planned := make(chan struct{})
+	var once sync.Once
+	forget := d.store.OnChange(func(c models.Change) {
+		if c.Kind == models.ChangedPlan {
+			once.Do(func() { close(planned) })
+		}
+	})
+	t.Cleanup(forget)
+	address, stop := startProgram(t, func(ctx context.Context, stdout io.Writer) error {
+		listener, err := net.Listen("tcp", "127.0.0.1:0")
+		if err != nil {
+			return err
+		}
+		return serveStore(ctx, served{
+			store: d.store, listener: listener, out: stdout, notes: io.Discard,
+			planner: planner.Options{Work: 200, Seed: 1},
+			log:     slog.New(slog.NewTextHandler(t.Output(), nil)),
+		})
+	})
+	t.Cleanup(func() { require.NoError(t, stop()) })
+	d.address = address
+	select {
+	case <-planned:
+	case <-time.After(patience):
+		t.Fatal("the demo shop was never planned")
+	}
+	return d
+}
