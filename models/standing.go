@@ -142,10 +142,14 @@ func (s *Snapshot) waitSentence(w Waiting, at time.Time) string {
 	name := "“" + w.Step.Name + "”"
 	if w.Until != nil {
 		until := clockTime(*w.Until, at, s.location())
-		if w.Step.State == AtRest && w.Link.From == FromEnd {
+		ended, over := w.Step.Ended(at)
+		switch {
+		case over && w.Step.RestEndsAt != nil && w.Link.From == FromEnd:
+			return fmt.Sprintf("It waits until %s: %s rested until %s.", until, name, clockTime(ended, at, s.location()))
+		case !over && w.Step.State == AtRest && w.Link.From == FromEnd:
 			return fmt.Sprintf("It waits until %s: %s is %s.", until, name, resting[w.Step.Rest])
 		}
-		return fmt.Sprintf("It waits until %s, some time after %s.", until, name)
+		return fmt.Sprintf("It waits until %s, a while after %s.", until, name)
 	}
 	switch w.Step.State {
 	case InHand:
