@@ -17,24 +17,24 @@ func textWidth(s string, size int) int {
 	return (thousandths*size + 999) / 1000
 }
 
-// letterWidth is in thousandths of the size. Figures for Latin letters are the
-// rounded-up widths of the common system faces (common practice, no source).
+// letterWidth is in thousandths of the size, for a half-bold weight of the
+// widest of the common system faces (measured by eye; common practice, no source).
 func letterWidth(r rune) int {
 	switch {
 	case unicode.Is(unicode.Mn, r) || unicode.Is(unicode.Cf, r):
 		return 0
-	case strings.ContainsRune("iljI.,:;'|!·", r):
-		return 300
-	case strings.ContainsRune("ftr()[]/- \"+", r):
+	case strings.ContainsRune("iljI.,:;'|! ·", r):
 		return 380
+	case strings.ContainsRune("ftr()[]/-\"+", r):
+		return 480
 	case strings.ContainsRune("mwMW@%–—…", r):
-		return 920
+		return 1000
 	case r >= 0x1100: // scripts set in full squares, and emoji
 		return 1050
 	case unicode.IsUpper(r):
-		return 700
+		return 780
 	}
-	return 560
+	return 670
 }
 
 // fit cuts s to a width, with an ellipsis where something was cut; "" when not
@@ -60,27 +60,21 @@ func fit(s string, size, width int) string {
 	return cut + "…"
 }
 
-// wrap breaks s at spaces into at most so many lines of a width; what is left
-// over is cut from the last.
-func wrap(s string, size, width, lines int) []string {
+// wrap breaks s at spaces into lines of the widths given, at most one each; what
+// is left over is cut from the last.
+func wrap(s string, size int, widths ...int) []string {
 	var out []string
 	rest := strings.Fields(s)
-	for len(rest) > 0 && len(out) < lines {
-		if len(out) == lines-1 {
-			rest, out = nil, append(out, strings.Join(rest, " "))
-			break
-		}
-		n := 1
-		for n < len(rest) && textWidth(strings.Join(rest[:n+1], " "), size) <= width {
+	for i, width := range widths {
+		n := min(1, len(rest))
+		for n < len(rest) && (i == len(widths)-1 || textWidth(strings.Join(rest[:n+1], " "), size) <= width) {
 			n++
 		}
-		out, rest = append(out, strings.Join(rest[:n], " ")), rest[n:]
-	}
-	kept := out[:0]
-	for _, line := range out {
-		if line = fit(line, size, width); line != "" {
-			kept = append(kept, line)
+		line := fit(strings.Join(rest[:n], " "), size, width)
+		if line == "" {
+			break
 		}
+		out, rest = append(out, line), rest[n:]
 	}
-	return kept
+	return out
 }

@@ -26,8 +26,10 @@ type ChartDay struct {
 // timeAxis says where a time stands across the chart: open time to scale,
 // closed time folded. It never runs backwards.
 type timeAxis struct {
-	knots []knot
-	days  []axisDay
+	knots     []knot
+	days      []axisDay
+	open      time.Duration // all open time shown,
+	openWidth int           // which takes so many pixels
 }
 
 type knot struct {
@@ -53,14 +55,11 @@ func newTimeAxis(days []ChartDay, fitWidth int) timeAxis {
 	}
 	// Between 15 and 130 pixels an hour: narrower nothing is read, wider
 	// nothing is gained.
-	perHour := 0
-	if open > 0 {
-		perHour = int(time.Duration(fitWidth-folded) * time.Hour / open)
-	}
-	a := timeAxis{}
+	hours := max(int(open/time.Hour), 1)
+	a := timeAxis{open: open, openWidth: min(max(fitWidth-folded, 15*hours), 130*hours)}
 	x := 0
 	for _, day := range days {
-		x = a.addDay(day, x, min(max(perHour, 15), 130))
+		x = a.addDay(day, x)
 	}
 	return a
 }
@@ -72,7 +71,7 @@ func foldedWidth(openings int) int {
 	return 2*nightWidth + (openings-1)*breakWidth
 }
 
-func (a *timeAxis) addDay(day ChartDay, x, perHour int) int {
+func (a *timeAxis) addDay(day ChartDay, x int) int {
 	start := x
 	whole := dayStretch(day.Day)
 	a.knots = append(a.knots, knot{whole.From, x})
@@ -80,7 +79,7 @@ func (a *timeAxis) addDay(day ChartDay, x, perHour int) int {
 	for _, w := range day.Open {
 		x += closed
 		a.knots = append(a.knots, knot{w.From, x})
-		x += max(int(w.To.Sub(w.From)*time.Duration(perHour)/time.Hour), 1)
+		x += max(int(w.To.Sub(w.From).Minutes())*a.openWidth/max(int(a.open.Minutes()), 1), 1)
 		a.knots = append(a.knots, knot{w.To, x})
 		closed = breakWidth
 	}

@@ -1,0 +1,303 @@
+package views
+
+import (
+	"cmp"
+	"html/template"
+	"slices"
+	"time"
+)
+
+// WeekChart is the plan over some days, to be drawn: a row a person, a row a
+// station, what is in clamps or drying, the promises, and how full the clamps are.
+type WeekChart struct {
+	Title       string // for those who cannot see the drawing
+	Now         time.Time
+	Fit         int // the width to fit into, in pixels, where the days allow it
+	Days        []ChartDay
+	Commissions []ChartCommission
+	Sections    []ChartSection
+	Loads       []ChartLoad
+}
+
+// ChartCommission is one commission of the chart. Its letter is its place:
+// Letter(0) is A.
+type ChartCommission struct {
+	Name     string
+	Href     string
+	Promised time.Time // closing time of the promised day; zero: none
+	Ends     time.Time // forecast; zero: none
+	State    Promise
+	Verdict  string // "tight: 6 h to spare"
+	Date     string // the promised day, "Fri 4 Dec"
+}
+
+// ChartSection is rows under one heading.
+type ChartSection struct {
+	Name string
+	Kind SectionKind
+	Rows []ChartRow
+}
+
+// SectionKind says how a section's rows are drawn.
+type SectionKind int
+
+// The kinds of section.
+const (
+	HandsSection SectionKind = iota
+	StationSection
+	RestSection
+)
+
+// ChartRow is one person, one station or one kind of rest.
+type ChartRow struct {
+	Name   string
+	Note   string // beside the name, e.g. "down"
+	Blocks []ChartBlock
+}
+
+// BlockKind says what a block is.
+type BlockKind int
+
+// The kinds of block.
+const (
+	Work BlockKind = iota
+	SetupWork
+	RestTime
+)
+
+// ChartBlock is one step's time in a row, or the setup before it.
+type ChartBlock struct {
+	Kind       BlockKind
+	Commission int // place in WeekChart.Commissions
+	State      State
+	At         Stretch // drawn in open time only, unless it is a rest
+	Label      string  // what it is, in few words
+	Group      string  // what it is together with its neighbours of the same group
+	Title      string  // all of it, one sentence or two
+	Href       string
+}
+
+// ChartLoad is how many of something are in use over time.
+type ChartLoad struct {
+	Name string
+	Of   int // how many there are
+	Used []LoadChange
+}
+
+// LoadChange is how many are in use from a time on.
+type LoadChange struct {
+	From time.Time
+	Used int
+}
+
+// Letter names the i-th commission: A to Z, then AA, AB and so on.
+func Letter(i int) string {
+	if i < 0 {
+		return ""
+	}
+	if i < 26 {
+		return string(rune('A' + i))
+	}
+	return Letter(i/26-1) + Letter(i%26)
+}
+
+// Drawings draws the chart in two parts of one height: the rows' names, which
+// stay where they are, and the chart, which may scroll beside them.
+func (w WeekChart) Drawings() (labels, chart template.HTML) {
+	l := w.place()
+	return l.drawLabels(), l.drawChart()
+}
+
+// weekLayout is a WeekChart with everything in its place.
+type weekLayout struct {
+	chart    WeekChart
+	axis     timeAxis
+	sections []placedSection
+	promises []placedPromise
+	loads    []placedLoad
+	top      int // where the rows begin
+	promiseY int // of the promises' heading
+	loadY    int
+	height   int
+}
+
+type placedSection struct {
+	name string
+	kind SectionKind
+	y    int
+	rows []placedRow
+}
+
+type placedRow struct {
+	ChartRow
+	y, height, laneHeight int
+	runs                  []run
+}
+
+// piece is a block, or its part between two breaks.
+type piece struct {
+	block  ChartBlock
+	x, end int
+}
+
+// run is pieces that follow each other and share one label.
+type run struct {
+	pieces []piece
+	lane   int
+}
+
+func (r run) x() int            { return r.pieces[0].x }
+func (r run) end() int          { return r.pieces[len(r.pieces)-1].end }
+func (r run) block() ChartBlock { return r.pieces[0].block }
+
+// blocks counts the steps of a run; a step cut by a break counts once.
+func (r run) blocks() int {
+	n := 1
+	for i := 1; i < len(r.pieces); i++ {
+		if r.pieces[i].block != r.pieces[i-1].block {
+			n++
+		}
+	}
+	return n
+}
+
+// The chart's measures in pixels.
+const (
+	weekHead     = 46 // day names and hours
+	weekTitle    = 22 // a section's heading
+	weekRowGap   = 4
+	weekTextSize = 13
+	weekTextLine = 16
+)
+
+// laneHeights are those of a row that needs one lane and of one that needs more.
+func (k SectionKind) laneHeights() (one, several int) {
+	switch k {
+	case HandsSection:
+		return 62, 34
+	case StationSection:
+		return 30, 26
+	}
+	return 24, 24
+}
+
+func (w WeekChart) place() *weekLayout {
+	l := &weekLayout{chart: w, axis: newTimeAxis(w.Days, w.Fit), top: weekHead}
+	y := l.top
+	for _, s := range w.Sections {
+		placed := placedSection{name: s.Name, kind: s.Kind, y: y}
+		y += weekTitle
+		for _, row := range s.Rows {
+			p := l.placeRow(row, s.Kind, y)
+			placed.rows = append(placed.rows, p)
+			y += p.height + weekRowGap
+		}
+		l.sections = append(l.sections, placed)
+	}
+	y = l.placePromises(y)
+	l.height = l.placeLoads(y) + weekRowGap
+	return l
+}
+
+// placeRow puts a row's blocks into as few lanes as keep them from overlapping.
+func (l *weekLayout) placeRow(row ChartRow, kind SectionKind, y int) placedRow {
+	p := placedRow{ChartRow: row, y: y}
+	lanes := 1
+	for lane, blocks := range l.lanes(row.Blocks) {
+		lanes = max(lanes, lane+1)
+		p.runs = append(p.runs, l.runs(blocks, lane)...)
+	}
+	one, several := kind.laneHeights()
+	p.laneHeight = one
+	if lanes > 1 {
+		p.laneHeight = several
+	}
+	p.height = lanes * p.laneHeight
+	return p
+}
+
+// lanes sorts blocks by time and gives each the first lane that is free.
+func (l *weekLayout) lanes(blocks []ChartBlock) [][]ChartBlock {
+	blocks = slices.Clone(blocks)
+	slices.SortStableFunc(blocks, func(a, b ChartBlock) int {
+		return cmp.Or(a.At.From.Compare(b.At.From), a.At.To.Compare(b.At.To))
+	})
+	var lanes [][]ChartBlock
+	var free []time.Time // per lane
+	var freeX []int
+	for _, b := range blocks {
+		if len(l.pieces(b)) == 0 {
+			continue
+		}
+		lane := 0
+		for lane < len(lanes) && (b.At.From.Before(free[lane]) || l.axis.x(b.At.From) < freeX[lane]) {
+			lane++
+		}
+		if lane == len(lanes) {
+			lanes, free, freeX = append(lanes, nil), append(free, time.Time{}), append(freeX, 0)
+		}
+		lanes[lane] = append(lanes[lane], b)
+		free[lane], freeX[lane] = b.At.To, l.labelEnd(b)
+	}
+	return lanes
+}
+
+// labelEnd is how far a rest's label reaches, which may be past its bar; the
+// labels of other blocks stay inside.
+func (l *weekLayout) labelEnd(b ChartBlock) int {
+	if b.Kind != RestTime {
+		return 0
+	}
+	from := l.axis.x(b.At.From)
+	end := l.axis.x(b.At.To)
+	if restLabelWidth(b) > end-from {
+		end = max(end+4, from+28) + textWidth(b.Label, weekTextSize)
+	}
+	return end + 6
+}
+
+// restLabelWidth is what a bar needs to have its label inside.
+func restLabelWidth(b ChartBlock) int { return 34 + textWidth(b.Label, weekTextSize) }
+
+// pieces cuts a block to the days shown and, unless it is a rest, to open time.
+// Work planned or done outside hours is shown where it is.
+func (l *weekLayout) pieces(b ChartBlock) []piece {
+	at := b.At.overlap(l.axis.stretch())
+	if at.empty() {
+		return nil
+	}
+	parts := []Stretch{at}
+	if b.Kind != RestTime {
+		if open := l.axis.openParts(at); len(open) > 0 {
+			parts = open
+		}
+	}
+	var out []piece
+	for _, part := range parts {
+		out = append(out, piece{b, l.axis.x(part.From), l.axis.x(part.To)})
+	}
+	return out
+}
+
+// runs joins the pieces of a lane that follow each other, maybe over a break,
+// and are of one commission and group, and of one state as far as it is shown.
+func (l *weekLayout) runs(blocks []ChartBlock, lane int) []run {
+	var out []run
+	for _, b := range blocks {
+		for _, p := range l.pieces(b) {
+			if n := len(out); n > 0 && out[n-1].takes(p) {
+				out[n-1].pieces = append(out[n-1].pieces, p)
+				continue
+			}
+			out = append(out, run{[]piece{p}, lane})
+		}
+	}
+	return out
+}
+
+func (r run) takes(p piece) bool {
+	last := r.pieces[len(r.pieces)-1]
+	a, b := last.block, p.block
+	return a.Kind == Work && b.Kind == Work && a.Commission == b.Commission && a.Group == b.Group &&
+		(a.State == b.State || !marked(a.State) && !marked(b.State)) && p.x-last.end <= breakWidth
+}

@@ -1,0 +1,313 @@
+package views
+
+import (
+	"fmt"
+	"html/template"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// weekNames is the width of the column of names, in pixels.
+const weekNames = 150
+
+// drawLabels draws the names of the rows.
+func (l *weekLayout) drawLabels() template.HTML {
+	d := newSVG("week-names", weekNames, l.height, "Rows of the chart")
+	for _, s := range l.sections {
+		d.text("wk-section", 10, s.y+16, s.name)
+		for _, row := range s.rows {
+			drawName(d, row.Name, row.Note, row.y, row.height)
+		}
+	}
+	if len(l.promises) > 0 {
+		d.text("wk-section", 10, l.promiseY+16, "Promises")
+	}
+	for _, p := range l.promises {
+		c := l.chart.Commissions[p.commission]
+		d.link(c.Href, "wk-name-link")
+		d.title(c.Name)
+		d.badge(p.commission, 10, p.y+4)
+		d.text("wk-name", 36, p.y+18, fit(c.Name, weekTextSize, weekNames-42))
+		d.end()
+	}
+	if len(l.loads) > 0 {
+		d.text("wk-section", 10, l.loadY+16, "Clamps in use")
+	}
+	for _, p := range l.loads {
+		drawName(d, p.Name, p.says(), p.y, loadHeight)
+	}
+	return d.html()
+}
+
+// drawName writes a row's name, with a note under it where there is room.
+func drawName(d *svg, name, note string, y, height int) {
+	lines := []string{fit(name, weekTextSize, weekNames-16)}
+	if note != "" && height >= 36 {
+		lines = append(lines, fit(note, weekTextSize, weekNames-16))
+	} else if note != "" {
+		lines[0] = fit(name+", "+note, weekTextSize, weekNames-16)
+	}
+	baseline := y + height/2 + 5 - 8*(len(lines)-1)
+	for i, line := range lines {
+		d.text([]string{"wk-name", "wk-note"}[i], 10, baseline+16*i, line)
+	}
+}
+
+// drawChart draws everything to the right of the names.
+func (l *weekLayout) drawChart() template.HTML {
+	d := newSVG("week-chart", l.axis.width(), l.height, l.chart.Title)
+	l.drawDays(d)
+	for _, s := range l.sections {
+		for _, row := range s.rows {
+			l.drawRow(d, row)
+		}
+	}
+	for _, p := range l.promises {
+		l.drawPromise(d, p)
+	}
+	for _, p := range l.loads {
+		l.drawLoad(d, p)
+	}
+	l.drawNow(d)
+	return d.html()
+}
+
+// drawDays draws open time as light columns on the dark of closed time, with
+// the days' names and the hours above.
+func (l *weekLayout) drawDays(d *svg) {
+	d.rect("wk-closed", 0, weekHead, l.axis.width(), l.height-weekHead, 0)
+	for _, day := range l.axis.days {
+		class := "wk-day"
+		if inside(l.chart.Now, dayStretch(day.Day)) {
+			class += " is-today"
+		}
+		d.group(class)
+		d.rect("wk-head", day.x, 0, day.end-day.x, weekHead, 0)
+		if len(day.Open) == 0 {
+			d.title(closedSentence(day.ChartDay))
+			d.text("wk-shut", (day.x+day.end)/2, 18, day.Short)
+		} else {
+			d.text("wk-date", day.x+8, 18, fit(day.Name, 15, day.end-day.x-10))
+		}
+		for _, w := range day.Open {
+			x := l.axis.x(w.From)
+			d.rect("wk-open", x, weekHead, l.axis.x(w.To)-x, l.height-weekHead, 0)
+		}
+		l.drawHours(d, day)
+		d.line("wk-midnight", day.x, 0, day.x, l.height)
+		d.end()
+	}
+}
+
+func closedSentence(day ChartDay) string {
+	if day.Closed == "" {
+		return day.Name + ": closed"
+	}
+	return day.Name + ": " + day.Closed
+}
+
+// drawHours writes the whole hours of a day, leaving out those without room.
+func (l *weekLayout) drawHours(d *svg, day axisDay) {
+	last := day.x - 30
+	for _, w := range day.Open {
+		y, m, n := day.Day.Date()
+		for hour := 0; hour < 24; hour++ {
+			at := time.Date(y, m, n, hour, 0, 0, 0, day.Day.Location())
+			if at.Hour() != hour || at.Before(w.From) || at.After(w.To) {
+				continue
+			}
+			x := l.axis.x(at)
+			d.line("wk-tick", x, weekHead-6, x, weekHead)
+			if x-last >= 24 && !l.underNow(x) {
+				d.text("wk-hour", x, weekHead-9, strconv.Itoa(hour))
+				last = x
+			}
+		}
+	}
+}
+
+func (l *weekLayout) drawRow(d *svg, row placedRow) {
+	d.group("wk-row")
+	d.title(row.Name)
+	d.line("wk-rule", 0, row.y+row.height+weekRowGap/2, l.axis.width(), row.y+row.height+weekRowGap/2)
+	for _, r := range row.runs {
+		y := row.y + r.lane*row.laneHeight
+		switch r.block().Kind {
+		case RestTime:
+			l.drawRest(d, r, y)
+		case SetupWork:
+			drawSetup(d, r, y, row.laneHeight-2)
+		default:
+			drawRun(d, r, y, row.laneHeight-2)
+		}
+	}
+	d.end()
+}
+
+// drawRun draws the blocks of one run, each a link of its own, under one label.
+func drawRun(d *svg, r run, y, height int) {
+	b := r.block()
+	d.group("wk-run " + commissionClass(b.Commission) + " " + stateClass(b.State))
+	for _, p := range r.pieces {
+		d.link(p.block.Href, "wk-block")
+		d.title(p.block.Title)
+		width := max(p.end-p.x, 1)
+		d.rect("wk-body", p.x, y, width, height, 0)
+		d.line("wk-band", p.x, y+3, p.x+width, y+3)
+		d.end()
+	}
+	d.rect("wk-frame", r.x(), y, max(r.end()-r.x(), 1), height, 3)
+	drawRunLabel(d, r, y, height)
+	d.end()
+}
+
+// marked are the states worth a shape on the chart; the rest is just planned.
+func marked(s State) bool {
+	return s == StateInHand || s == StatePutDown || s == StateDone || s == StateInTrouble
+}
+
+// drawRunLabel writes as much as there is room for: the commission's letter, the
+// state's shape, then what it is, in one line or two.
+func drawRunLabel(d *svg, r run, y, height int) {
+	b, room := r.block(), r.end()-r.x()
+	middle := y + 6 + min(height-6, 22)/2
+	if room < 10 {
+		return
+	}
+	if room < 20 {
+		d.text("wk-letter-bare", r.x()+room/2, middle+5, Letter(b.Commission))
+		return
+	}
+	d.group("wk-label")
+	x := r.x() + 3
+	d.badge(b.Commission, x, middle-8)
+	x += 21
+	if marked(b.State) && r.end()-x >= 14 {
+		d.mark(b.State, x, middle-6)
+		x += 16
+	}
+	text := b.Label
+	if n := r.blocks(); n > 1 {
+		text = fmt.Sprintf("%s ×%d", b.Group, n)
+	}
+	drawRunText(d, text, x, middle+5, r, y+height)
+	d.end()
+}
+
+// drawRunText writes a run's text beside its badge, from x on, where the first
+// word fits there, and goes on under the badge while there is height left.
+func drawRunText(d *svg, text string, x, y int, r run, bottom int) {
+	first, _, _ := strings.Cut(text, " ")
+	under := (bottom - 5 - y) / weekTextLine
+	beside := r.end() - x - 3
+	var widths []int
+	if under < 1 || textWidth(first, weekTextSize) <= beside {
+		widths = append(widths, beside)
+	} else {
+		x, y = r.x()+4, y+weekTextLine
+		under--
+		widths = append(widths, r.end()-r.x()-6)
+	}
+	for range under {
+		widths = append(widths, r.end()-r.x()-6)
+	}
+	for _, line := range wrap(text, weekTextSize, widths...) {
+		d.text("wk-text", x, y, line)
+		x, y = r.x()+4, y+weekTextLine
+	}
+}
+
+// drawSetup draws the changing of a station's setup: upright hatching under a
+// notch, never the look of work.
+func drawSetup(d *svg, r run, y, height int) {
+	d.group("wk-setup")
+	for _, p := range r.pieces {
+		d.link(p.block.Href, "wk-block")
+		d.title(p.block.Title)
+		width := max(p.end-p.x, 2)
+		d.rect("wk-setup-body", p.x, y, width, height, 0)
+		for x := p.x + 2; x < p.x+width; x += 4 {
+			d.line("wk-setup-hatch", x, y, x, y+height)
+		}
+		d.path("wk-notch", (&outline{}).move(p.x, y).to(p.x+min(width, 10), y).to(p.x, y+min(width, 10)).shut())
+		d.end()
+	}
+	d.end()
+}
+
+// drawRest draws time in clamps as a bar between two jaws, drying as a bar under
+// a row of drops, any other rest as a plain bar; the label may reach past it.
+func (l *weekLayout) drawRest(d *svg, r run, y int) {
+	b, x, end := r.block(), r.x(), max(r.end(), r.x()+2)
+	d.link(b.Href, "wk-rest "+commissionClass(b.Commission)+" "+stateClass(b.State))
+	d.title(b.Title)
+	d.rect("wk-body", x, y+2, end-x, 18, 0)
+	switch b.State {
+	case StateInClamps:
+		d.rect("wk-jaw", x, y, 4, 22, 1)
+		d.rect("wk-jaw", end-4, y, 4, 22, 1)
+	case StateDrying:
+		d.line("wk-drops", x+4, y+4, end-2, y+4)
+	}
+	from := max(min(x+8, l.axis.width()-restLabelWidth(b)), 0)
+	d.badge(b.Commission, from, y+3)
+	text := from + 20
+	if restLabelWidth(b) > end-x && end+4 > text {
+		text = max(min(end+4, l.axis.width()-textWidth(b.Label, weekTextSize)), text)
+	}
+	d.text("wk-text wk-beside", text, y+16, b.Label)
+	d.end()
+}
+
+// nowTag is where the word and time of the present stand in the head.
+func (l *weekLayout) nowTag() (text string, left, width int) {
+	text = "now " + l.chart.Now.Format("15:04")
+	width = textWidth(text, weekTextSize) + 10
+	return text, min(max(l.axis.x(l.chart.Now)-width/2, 0), l.axis.width()-width), width
+}
+
+// underNow says whether an hour's figure at x would be hidden by it.
+func (l *weekLayout) underNow(x int) bool {
+	_, left, width := l.nowTag()
+	return inside(l.chart.Now, l.axis.stretch()) && x+10 > left && x-10 < left+width
+}
+
+// drawNow draws the line of the present, if it lies in the days shown.
+func (l *weekLayout) drawNow(d *svg) {
+	if !inside(l.chart.Now, l.axis.stretch()) {
+		return
+	}
+	x := l.axis.x(l.chart.Now)
+	text, left, width := l.nowTag()
+	d.group("wk-now")
+	d.line("wk-now-line", x, weekHead-6, x, l.height)
+	d.rect("wk-now-box", left, 22, width, 18, 4)
+	d.text("wk-now-text", left+5, 35, text)
+	d.end()
+}
+
+// commissions are told apart by so many colours and patterns before they repeat.
+const commissionLooks = 8
+
+func commissionClass(i int) string { return "com-" + strconv.Itoa(max(i, 0)%commissionLooks+1) }
+
+// badge draws a commission's letter in a square of 16 pixels.
+func (d *svg) badge(commission, x, y int) {
+	letter := Letter(commission)
+	width := max(16, textWidth(letter, weekTextSize)+4)
+	d.group("badge " + commissionClass(commission))
+	d.rect("badge-box", x, y, width, 16, 3)
+	d.text("badge-letter", x+width/2, y+13, letter)
+	d.end()
+}
+
+// Badge draws a commission's letter and pattern alone, for use in a text.
+func Badge(commission int) template.HTML {
+	d := newSVG("swatch", 34, 18, "Commission "+Letter(commission))
+	d.badge(commission, 1, 1)
+	d.group(commissionClass(commission))
+	d.line("wk-band", 19, 9, 34, 9)
+	d.end()
+	return d.html()
+}

@@ -1,0 +1,310 @@
+package views
+
+import (
+	"encoding/xml"
+	"fmt"
+	"html/template"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// lisbon changes its clocks in the night to 25 October 2026.
+func lisbon(t interface{ Fatalf(string, ...any) }) *time.Location {
+	zone, err := time.LoadLocation("Europe/Lisbon")
+	if err != nil {
+		t.Fatalf("time zone: %v", err)
+	}
+	return zone
+}
+
+// shopDays are days from one on, Monday to Friday 8 to 12 and 13 to 17.
+func shopDays(from time.Time, n int) []ChartDay {
+	var days []ChartDay
+	y, m, d := from.Date()
+	for i := range n {
+		day := time.Date(y, m, d+i, 0, 0, 0, 0, from.Location())
+		clock := func(h int) time.Time { return time.Date(y, m, d+i, h, 0, 0, 0, from.Location()) }
+		c := ChartDay{Day: day, Name: day.Format("Mon 2 Jan"), Short: day.Format("Mon")[:2]}
+		if day.Weekday() != time.Sunday && day.Weekday() != time.Saturday {
+			c.Open = []Stretch{{clock(8), clock(12)}, {clock(13), clock(17)}}
+		}
+		days = append(days, c)
+	}
+	return days
+}
+
+// benchWeek is an invented week of two people and three commissions.
+func benchWeek(t *testing.T) WeekChart {
+	zone := lisbon(t)
+	at := func(day, hour, minute int) time.Time { return time.Date(2026, 11, 30+day, hour, minute, 0, 0, zone) }
+	block := func(commission int, state State, from time.Time, minutes int, label, group string) ChartBlock {
+		return ChartBlock{Work, commission, state, Stretch{from, from.Add(time.Duration(minutes) * time.Minute)},
+			label, group, label + " (" + group + ")", "/steps/7"}
+	}
+	setup := func(commission int, from time.Time, minutes int, state string) ChartBlock {
+		return ChartBlock{SetupWork, commission, StateReady, Stretch{from, from.Add(time.Duration(minutes) * time.Minute)},
+			state, "", "Set the planer: " + state, "/steps/7"}
+	}
+	rest := func(commission int, state State, from, to time.Time, label string) ChartBlock {
+		return ChartBlock{RestTime, commission, state, Stretch{from, to}, label, "", label + ", " + string(state), "/steps/9"}
+	}
+	ana := []ChartBlock{
+		block(0, StateDone, at(0, 8, 0), 50, "Glue up the arched rails", "Glue-up"),
+		block(1, StateInHand, at(0, 8, 50), 70, "Plane the sides", "Milling"),
+		setup(0, at(0, 10, 0), 10, "45 mm"),
+		block(0, StateReady, at(0, 10, 10), 40, "Plane the posts", "Milling"),
+		block(0, StateWaiting, at(0, 10, 50), 30, "Plane the rails", "Milling"),
+		block(2, StateReady, at(0, 11, 20), 160, "Sand the shelves", "Sanding"),
+		block(2, StateWaiting, at(0, 14, 0), 100, "Sand the sides", "Sanding"),
+		block(2, StateWaiting, at(0, 15, 40), 80, "Sand the back", "Sanding"),
+		block(0, StateWaiting, at(1, 10, 0), 90, "Glue up the two ends", "Glue-up"),
+		block(1, StateWaiting, at(1, 14, 0), 180, "Cut the dados", "Joinery"),
+		block(2, StateWaiting, at(2, 8, 0), 200, "First coat", "Finishing"),
+		block(0, StateWaiting, at(3, 13, 0), 240, "Template-rout the arch", "Shaping"),
+	}
+	ben := []ChartBlock{
+		block(1, StatePutDown, at(0, 8, 0), 60, "Rip the boards", "Milling"),
+		block(2, StateInTrouble, at(0, 9, 0), 100, "Square the back", "Joinery"),
+		block(0, StateWaiting, at(0, 13, 0), 200, "Mortise the posts", "Joinery"),
+		setup(1, at(1, 8, 0), 25, "6 mm dado"),
+		block(1, StateWaiting, at(1, 8, 25), 90, "Dado the sides", "Joinery"),
+		block(0, StateWaiting, at(2, 9, 0), 150, "Tenon the long rails", "Joinery"),
+		block(0, StateWaiting, at(2, 15, 0), 100, "Join the ends with the long rails", "Glue-up"),
+		block(1, StateWaiting, at(4, 8, 0), 480, "Fit the drawer", "Fitting"),
+	}
+	planer := []ChartBlock{ana[1], ana[2], ana[3], ana[4]}
+	rests := []ChartBlock{
+		rest(0, StateInClamps, at(0, 8, 50), at(0, 12, 50), "Arched rails · 12:50"),
+		rest(0, StateInClamps, at(1, 11, 30), at(1, 15, 30), "Two ends · 15:30"),
+		rest(0, StateInClamps, at(2, 16, 40), at(3, 8, 40), "Base · Thu 8:40"),
+		rest(2, StateDrying, at(2, 11, 20), at(3, 11, 20), "First coat · Thu 11:20"),
+	}
+	return WeekChart{
+		Title: "Plan from Mon 30 Nov to Sun 6 Dec", Now: at(0, 9, 42), Fit: 1080, Days: shopDays(at(0, 0, 0), 7),
+		Commissions: []ChartCommission{
+			{"Hall bench", "/commissions/1", at(4, 17, 0), at(4, 9, 30), PromiseTight, "tight: 6 h to spare", "Fri 4 Dec"},
+			{"Bedside cabinet for the loft", "/commissions/2", at(3, 17, 0), at(4, 17, 0), PromiseLate, "late by 8 h", "Thu 3 Dec"},
+			{"Wall shelf", "/commissions/3", at(11, 17, 0), at(3, 11, 20), PromiseSafe, "safe: 5 days to spare", "Fri 11 Dec"},
+		},
+		Sections: []ChartSection{
+			{"Hands", HandsSection, []ChartRow{{"Ana", "", ana}, {"Ben", "away Thu", ben}}},
+			{"At rest", RestSection, []ChartRow{{"In clamps", "", rests[:3]}, {"Drying", "", rests[3:]}}},
+			{"Stations", StationSection, []ChartRow{{"Planer", "", planer}, {"Table saw", "down", ben[:1]}}},
+		},
+		Loads: []ChartLoad{{"Bar clamps", 12, []LoadChange{{at(0, 8, 0), 6}, {at(0, 12, 50), 0}, {at(1, 10, 0), 9},
+			{at(1, 15, 30), 0}, {at(2, 15, 0), 12}, {at(3, 8, 40), 0}}}},
+	}
+}
+
+func TestWeekChartGolden(t *testing.T) {
+	labels, chart := benchWeek(t).Drawings()
+	requireGolden(t, "week-names.svg", labels)
+	requireGolden(t, "week-chart.svg", chart)
+	for _, said := range []string{"Ana", "Table saw, down", "In clamps", "Promises", "most 12 of 12"} {
+		assert.Contains(t, words(t, labels), said)
+	}
+	for _, said := range []string{"Mon 30 Nov", "now 09:42", "Sanding ×3", "late by 8 h", "promised Fri 11 Dec", "Base · Thu 8:40", "Set the planer: 45 mm"} {
+		assert.Contains(t, words(t, chart), said)
+	}
+	for _, never := range []string{"style=", "<script", "onclick"} {
+		assert.NotContains(t, string(chart)+string(labels), never)
+	}
+}
+
+func TestLetter(t *testing.T) {
+	for i, want := range map[int]string{-1: "", 0: "A", 25: "Z", 26: "AA", 27: "AB", 51: "AZ", 52: "BA", 701: "ZZ", 702: "AAA"} {
+		assert.Equal(t, want, Letter(i))
+	}
+}
+
+func TestTimeAxis(t *testing.T) {
+	monday := time.Date(2026, 11, 30, 0, 0, 0, 0, lisbon(t))
+	a := newTimeAxis(shopDays(monday, 2), 674)
+	hour := func(h int) int { return a.x(monday.Add(time.Duration(h) * time.Hour)) }
+	// Two nights at each day's ends and a break: 2 × (15+15+7) = 74 pixels are
+	// folded, 592 left for 16 hours: 37 each.
+	assert.Equal(t, []int{0, 15, 15 + 37, 15 + 4*37, 22 + 4*37, 22 + 8*37}, []int{hour(0), hour(8), hour(9), hour(12), hour(13), hour(17)})
+	assert.Equal(t, 22+8*37+7, a.x(monday.Add(20*time.Hour+30*time.Minute)), "half the evening is half its width")
+	assert.Equal(t, hour(24), a.days[1].x)
+	assert.Equal(t, a.width(), hour(48))
+	assert.Equal(t, 0, a.x(monday.AddDate(-1, 0, 0)))
+	assert.Equal(t, a.width(), a.x(monday.AddDate(1, 0, 0)))
+	assert.Zero(t, timeAxis{}.x(monday))
+	assert.Zero(t, timeAxis{}.width())
+}
+
+// TestTimeAxisWhenClocksChange: each hour of a Sunday with 25 of them takes its width.
+func TestTimeAxisWhenClocksChange(t *testing.T) {
+	sunday := time.Date(2026, 10, 25, 0, 0, 0, 0, lisbon(t))
+	days := []ChartDay{{Day: sunday, Open: []Stretch{{sunday, sunday.AddDate(0, 0, 1)}}}}
+	require.Equal(t, 25*time.Hour, days[0].Open[0].To.Sub(days[0].Open[0].From), "the clocks go back that night")
+	a := newTimeAxis(days, 2*nightWidth+250)
+	for h := range 26 {
+		want := nightWidth + 15*h // never under 15 pixels an hour
+		if h == 0 {
+			want = 0 // midnight is the day's very left
+		}
+		if h == 25 {
+			continue // the next midnight is its very right
+		}
+		assert.Equal(t, want, a.x(sunday.Add(time.Duration(h)*time.Hour)), "hour %d", h)
+	}
+}
+
+// anyWeek draws days with any openings and rows with any blocks.
+func anyWeek(t *rapid.T) WeekChart {
+	zone := lisbon(t)
+	start := time.Date(2026, 10, 21, 0, 0, 0, 0, zone).AddDate(0, 0, rapid.IntRange(0, 9).Draw(t, "first day"))
+	w := WeekChart{Title: "Any", Now: start.Add(30 * time.Hour), Fit: rapid.IntRange(200, 2000).Draw(t, "fit")}
+	n := rapid.IntRange(1, 12).Draw(t, "days")
+	for i := range n {
+		day := start.AddDate(0, 0, i)
+		c := ChartDay{Day: day, Name: day.Format("Mon 2 Jan"), Short: "x"}
+		for range rapid.IntRange(0, 3).Draw(t, "openings") {
+			from := day.Add(time.Duration(rapid.IntRange(0, 1500).Draw(t, "opens")) * time.Minute)
+			c.Open = append(c.Open, Stretch{from, from.Add(time.Duration(rapid.IntRange(-30, 500).Draw(t, "long")) * time.Minute)})
+		}
+		w.Days = append(w.Days, c)
+	}
+	for _, kind := range []SectionKind{HandsSection, RestSection} {
+		row := ChartRow{Name: "Ana"}
+		for k := range rapid.IntRange(0, 25).Draw(t, "blocks") {
+			from := start.Add(time.Duration(rapid.IntRange(-2000, n*1440+2000).Draw(t, "from")) * time.Minute)
+			b := ChartBlock{Commission: rapid.IntRange(0, 30).Draw(t, "commission"), State: rapid.SampledFrom(States()).Draw(t, "state"),
+				At:    Stretch{from, from.Add(time.Duration(rapid.IntRange(0, 2500).Draw(t, "minutes")) * time.Minute)},
+				Label: fmt.Sprintf("Block %d", k), Group: "Milling", Title: fmt.Sprintf("block %d of kind %d", k, kind), Href: "/steps/1"}
+			if kind == RestSection {
+				b.Kind = RestTime
+			}
+			row.Blocks = append(row.Blocks, b)
+		}
+		w.Sections = append(w.Sections, ChartSection{"Rows", kind, []ChartRow{row}})
+	}
+	return w
+}
+
+func TestWeekLayoutProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w := anyWeek(t)
+		l := w.place()
+		shown := l.axis.stretch()
+		last := 0
+		for at := shown.From; !at.After(shown.To); at = at.Add(37 * time.Minute) {
+			x := l.axis.x(at)
+			require.GreaterOrEqual(t, x, last, "the axis runs back at %s", at)
+			last = x
+		}
+		for _, section := range l.sections {
+			for _, row := range section.rows {
+				requireApart(t, l, section.kind, row)
+			}
+		}
+		text := words(t, l.drawChart())
+		for _, section := range w.Sections {
+			for _, b := range section.Rows[0].Blocks {
+				if b.At.From.Before(b.At.To) && b.At.From.Before(shown.To) && b.At.To.After(shown.From) {
+					assert.Contains(t, text, b.Title)
+				}
+			}
+		}
+	})
+}
+
+// requireApart: nothing in one lane overlaps, and work lies in open time unless
+// it was done or planned wholly outside of it.
+func requireApart(t *rapid.T, l *weekLayout, kind SectionKind, row placedRow) {
+	ends := map[int]int{}
+	for _, r := range row.runs {
+		require.GreaterOrEqual(t, r.x(), ends[r.lane], "two blocks overlap")
+		require.LessOrEqual(t, (r.lane+1)*row.laneHeight, row.height, "a block leaves its row")
+		for i, p := range r.pieces {
+			require.LessOrEqual(t, p.x, p.end)
+			if i > 0 {
+				require.GreaterOrEqual(t, p.x, r.pieces[i-1].end, "two blocks of a run overlap")
+			}
+			if kind == RestSection || len(l.axis.openParts(p.block.At)) == 0 {
+				continue
+			}
+			inOpen := false
+			for _, day := range l.axis.days {
+				for _, open := range day.Open {
+					inOpen = inOpen || p.x >= l.axis.x(open.From) && p.end <= l.axis.x(open.To)
+				}
+			}
+			require.True(t, inOpen, "work outside the opening hours")
+		}
+		ends[r.lane] = r.end()
+	}
+}
+
+// TestWeekChartRects reads the drawing itself: every rectangle lies inside.
+func TestWeekChartRects(t *testing.T) {
+	_, chart := benchWeek(t).Drawings()
+	d := xml.NewDecoder(strings.NewReader(string(chart)))
+	size := map[string]int{}
+	seen := 0
+	for {
+		token, err := d.Token()
+		if err != nil {
+			break // words, in the golden test, tells an error from the end
+		}
+		start, ok := token.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		n := map[string]int{}
+		for _, a := range start.Attr {
+			if v, err := strconv.Atoi(a.Value); err == nil {
+				n[a.Name.Local] = v
+			}
+		}
+		if start.Name.Local == "svg" {
+			size = n
+		}
+		if start.Name.Local == "rect" {
+			seen++
+			assert.True(t, n["x"] >= 0 && n["y"] >= 0 && n["x"]+n["width"] <= size["width"] && n["y"]+n["height"] <= size["height"], "%v lies outside %v", n, size)
+		}
+	}
+	assert.Greater(t, seen, 60)
+}
+
+func TestWeekChartHostileText(t *testing.T) {
+	bad := `</title><script>alert("x")</script>` + "\x00&amp;'"
+	w := benchWeek(t)
+	w.Title, w.Days[0].Name, w.Days[5].Closed, w.Commissions[0].Name, w.Commissions[0].Verdict = bad, bad, bad, bad, bad
+	w.Sections[0].Name, w.Sections[0].Rows[0].Name, w.Sections[0].Rows[0].Note, w.Loads[0].Name = bad, bad, bad, bad
+	b := &w.Sections[0].Rows[0].Blocks[5]
+	b.Label, b.Group, b.Title, b.Href = bad, bad, bad, "javascript:alert(1)"
+	labels, chart := w.Drawings()
+	for _, drawn := range []template.HTML{labels, chart} {
+		assert.Contains(t, words(t, drawn), `<script>alert("x")</script>`, "shown as text")
+		for _, never := range []string{"<script", "javascript:", "\x00"} {
+			assert.NotContains(t, string(drawn), never)
+		}
+	}
+}
+
+func TestFit(t *testing.T) {
+	assert.Equal(t, "Plane", fit("Plane", 13, 100))
+	assert.Equal(t, "Plane the…", fit("Plane the posts square", 13, 86))
+	assert.Empty(t, fit("Plane", 13, 15))
+	rapid.Check(t, func(t *rapid.T) {
+		s, width := rapid.String().Draw(t, "s"), rapid.IntRange(0, 300).Draw(t, "width")
+		cut := fit(s, 13, width)
+		assert.LessOrEqual(t, textWidth(cut, 13), max(width, 0))
+		assert.True(t, cut == s || cut == "" || strings.HasPrefix(s, strings.TrimSuffix(cut, "…")))
+	})
+}
+
+func TestWrap(t *testing.T) {
+	assert.Equal(t, []string{"Join the", "ends with…"}, wrap("Join the ends with the long rails", 13, 86, 86))
+	assert.Equal(t, []string{"Sand"}, wrap("  Sand ", 13, 75, 75))
+	assert.Empty(t, wrap("", 13, 75))
+}
