@@ -42,7 +42,7 @@ type OrderLink struct {
 func (g OrderGraph) SVG() (template.HTML, error) {
 	placed, err := g.place()
 	if err != nil {
-		return "", fmt.Errorf("draw the order of work of %q: %w", g.Title, err)
+		return "", fmt.Errorf("draw %q: %w", g.Title, err)
 	}
 	return placed.draw(), nil
 }

@@ -17,7 +17,7 @@ const (
 )
 
 func (l *orderLayout) draw() template.HTML {
-	label := fmt.Sprintf("Order of work of %s: %s, read left to right", l.graph.Title, count(len(l.graph.Steps), "step"))
+	label := fmt.Sprintf("%s: %s, read left to right", l.graph.Title, count(len(l.graph.Steps), "step"))
 	d := newSVG("order-graph", l.width, l.height, label)
 	for _, lane := range l.lanes {
 		l.drawLane(d, lane)

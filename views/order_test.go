@@ -52,7 +52,7 @@ func words(t interface{ Fatalf(string, ...any) }, drawn template.HTML) string {
 
 // benchOrder is the order of work of an invented hall bench, half done.
 func benchOrder() OrderGraph {
-	g := OrderGraph{Title: "Hall bench"}
+	g := OrderGraph{Title: "Order of work of Hall bench"}
 	id := map[string]int64{}
 	add := func(key, name, stream, phase string, state State, minutes int, before ...string) *OrderStep {
 		id[key] = int64(len(g.Steps) + 1)
@@ -125,7 +125,7 @@ func TestOrderGraphRefuses(t *testing.T) {
 		graph OrderGraph
 		says  string
 	}{
-		{"a circle", OrderGraph{Title: "Stool", Steps: two, Links: []OrderLink{{Before: 1, After: 2}, {Before: 2, After: 1}}}, `order of work of "Stool": step "Plane" stands in a circle`},
+		{"a circle", OrderGraph{Title: "Stool", Steps: two, Links: []OrderLink{{Before: 1, After: 2}, {Before: 2, After: 1}}}, `draw "Stool": step "Plane" stands in a circle`},
 		{"itself", OrderGraph{Steps: two, Links: []OrderLink{{Before: 2, After: 2}}}, `step "Glue" stands in a circle`},
 		{"no such before", OrderGraph{Steps: two, Links: []OrderLink{{Before: 7, After: 2}}}, "a link begins at step 7"},
 		{"no such after", OrderGraph{Steps: two, Links: []OrderLink{{Before: 1, After: 8}}}, "a link ends at step 8"},

@@ -109,7 +109,7 @@ func TestWeekChartGolden(t *testing.T) {
 	for _, said := range []string{"Ana", "Table saw, down", "In clamps", "Promises", "most 12 of 12"} {
 		assert.Contains(t, words(t, labels), said)
 	}
-	for _, said := range []string{"Mon 30 Nov", "now 09:42", "Sanding ×3", "late by 8 h", "promised Fri 11 Dec", "Base · Thu 8:40", "Set the planer: 45 mm"} {
+	for _, said := range []string{"Mon 30 Nov", "now 09:42", "Sanding\n×3", "late by 8 h", "promised Fri 11 Dec", "Base · Thu 8:40", "Set the planer: 45 mm"} {
 		assert.Contains(t, words(t, chart), said)
 	}
 	for _, never := range []string{"style=", "<script", "onclick"} {
@@ -125,7 +125,7 @@ func TestLetter(t *testing.T) {
 
 func TestTimeAxis(t *testing.T) {
 	monday := time.Date(2026, 11, 30, 0, 0, 0, 0, lisbon(t))
-	a := newTimeAxis(shopDays(monday, 2), 674)
+	a := newTimeAxis(shopDays(monday, 2), 666)
 	hour := func(h int) int { return a.x(monday.Add(time.Duration(h) * time.Hour)) }
 	// Two nights at each day's ends and a break: 2 × (15+15+7) = 74 pixels are
 	// folded, 592 left for 16 hours: 37 each.
