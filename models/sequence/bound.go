@@ -79,23 +79,14 @@ func (m *model) settle(raised, lowered []int) {
 	}
 }
 
-// chain collects the tasks whose bounds led to task i having no start left.
+// chain collects the tasks whose bounds led to task i having no start left, i first.
 func chain(i int, raised, lowered []int) []int {
-	seen := map[int]bool{}
-	var tasks []int
+	tasks, seen := []int{i}, map[int]bool{i: true}
 	for _, by := range [][]int{raised, lowered} {
-		for k := i; k >= 0; k = by[k] {
-			if seen[k] && k != i {
-				break
-			}
-			if !seen[k] {
-				seen[k] = true
-				tasks = append(tasks, k)
-			} else if by[k] == i {
-				break
-			}
+		for k := by[i]; k >= 0 && !seen[k]; k = by[k] {
+			seen[k] = true
+			tasks = append(tasks, k)
 		}
-		// A walk that comes back to i has gone round a cycle.
 	}
 	return tasks
 }
