@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"fmt"
 	"sort"
 	"time"
 
@@ -160,8 +161,8 @@ func (q *posed) lengthen(g *greatest) {
 	g.level++
 }
 
-// noteBroken says which greatest lags a plan does not keep as they were asked for.
-func (q *posed) noteBroken(plan *sequence.Plan) {
+// broken says which greatest lags a plan does not keep as they were asked for.
+func (q *posed) broken(plan *sequence.Plan) (sentences []string) {
 	at := map[string]sequence.PlanTask{}
 	for _, t := range plan.Tasks {
 		at[t.ID] = t
@@ -177,17 +178,19 @@ func (q *posed) noteBroken(plan *sequence.Plan) {
 			point = before.AttendedEnd
 		}
 		if start > point+g.asked {
-			q.noteLate(g, start-point-g.asked, q.line.time(start))
+			sentences = append(sentences, q.lateWords(g, start-point-g.asked, q.line.time(start)))
 		}
 	}
+	return sentences
 }
 
-// noteLate says by how much a greatest lag is overrun in the plan.
-func (q *posed) noteLate(g *greatest, by int, start time.Time) {
+// lateWords says by how much a greatest lag is overrun in the plan.
+func (q *posed) lateWords(g *greatest, by int, start time.Time) string {
 	when := clockWords(start, q.at, q.cal.loc)
 	if isCoat(g.before) {
-		q.note("%s is planned for %s, %s after the recoat window of %s is over: abrade before it.", quoted(g.after.Step), when, minuteWords(by), quoted(g.before))
-		return
+		return fmt.Sprintf("%s is planned for %s, %s after the recoat window of %s is over: abrade before it.",
+			quoted(g.after.Step), when, minuteWords(by), quoted(g.before))
 	}
-	q.note("%s is planned for %s, %s later than it should follow %s: look it over before going on.", quoted(g.after.Step), when, minuteWords(by), quoted(g.before))
+	return fmt.Sprintf("%s is planned for %s, %s later than it should follow %s: look it over before going on.",
+		quoted(g.after.Step), when, minuteWords(by), quoted(g.before))
 }

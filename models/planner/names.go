@@ -40,21 +40,22 @@ func awayName(person models.ID, date string, opening int) string {
 }
 
 // quoted is a step as sentences name it.
-func quoted(st *models.Step) string { return "'" + st.Name + "'" }
+func quoted(st *models.Step) string { return "“" + st.Name + "”" }
 
 // The plain words of times and durations.
 
-// clockWords is "14:20" on the day of now, "Tuesday 14:20" within six days
-// before or after, else "Tuesday 1 December 14:20".
+// clockWords is "8:20" on the day of now, "Tuesday 8:20" within six days before
+// or after, else "Tuesday 1 December 8:20".
 func clockWords(t, now time.Time, loc *time.Location) string {
 	t, now = t.In(loc), now.In(loc)
+	clock := fmt.Sprintf("%d:%02d", t.Hour(), t.Minute())
 	if sameDay(t, now) {
-		return t.Format("15:04")
+		return clock
 	}
 	if d := t.Sub(now); d < 6*24*time.Hour && d > -6*24*time.Hour {
-		return t.Format("Monday 15:04")
+		return t.Format("Monday ") + clock
 	}
-	return t.Format("Monday 2 January 15:04")
+	return t.Format("Monday 2 January ") + clock
 }
 
 func sameDay(a, b time.Time) bool {
@@ -88,4 +89,13 @@ func peopleWords(n int) string {
 		return "1 person"
 	}
 	return fmt.Sprintf("%d people", n)
+}
+
+// listWords is "a", "a and b", "a, b and c".
+func listWords(names []string) string {
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	last := len(names) - 1
+	return strings.Join(names[:last], ", ") + " and " + names[last]
 }

@@ -2,27 +2,44 @@ package planner
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"log/slog"
+	"sync"
 	"time"
 
 	"faceside/models"
+	"faceside/models/sequence"
 )
 
 // Options tune the planner. The zero value is fit for a shop.
 type Options struct {
 	Debounce   time.Duration // how long a change waits for the next one; 0: 50 ms
-	FirstLimit time.Duration // for the first plan after a change; 0: 100 ms
-	Improve    time.Duration // for bettering it after that; 0: 5 s
-	Work       int64         // when not 0: a budget of schedules instead of the two limits, so that plans are the same on every machine
-	Cores      int           // 0: 1
-	Seed       int64
+	FirstLimit time.Duration // from posing the problem to saving the first plan after a change; 0: 60 ms
+	Improve    time.Duration // for the whole search after a change; 0: 5 s
+	Work       int64         // not 0: a budget of schedules instead of the two limits, so that plans are the same on every machine
+	Cores      int           // that search at once; 0: 1
+	Seed       int64         // of the search's random choices
 }
 
-// Status says what the planner is doing.
+func (o Options) withDefaults() Options {
+	set := func(d *time.Duration, to time.Duration) {
+		if *d == 0 {
+			*d = to
+		}
+	}
+	set(&o.Debounce, 50*time.Millisecond)
+	set(&o.FirstLimit, 60*time.Millisecond)
+	set(&o.Improve, 5*time.Second)
+	o.Cores = max(1, o.Cores)
+	return o
+}
+
+// Status says how the plan stands to the records.
 type Status struct {
-	Planning     bool
-	LastError    string // why no plan could be made; "" when the last attempt went well
-	PlanRevision int64  // of the records the current plan was made from; 0: no plan
+	Planning     bool   // the records have changed and no plan of them is saved yet
+	LastError    string // why no plan could be made, one sentence; "" when the last attempt went well
+	PlanRevision int64  // of the records the current plan was made from; 0: none yet
 	ShopRevision int64  // of the records now, as far as the planner knows
 }
 
@@ -31,23 +48,95 @@ type Service struct {
 	store *models.Store
 	log   *slog.Logger
 	opt   Options
+
+	mu     sync.Mutex
+	status Status
+	poke   chan struct{}      // holds one when there is a change to plan for
+	halt   context.CancelFunc // ends the search that runs, nil if none does
 }
 
 // New makes a planner over a store. It does nothing until Run or Plan is called.
 func New(store *models.Store, log *slog.Logger, o Options) *Service {
-	return &Service{store: store, log: log, opt: o}
+	return &Service{store: store, log: log, opt: o.withDefaults(), poke: make(chan struct{}, 1)}
 }
 
-// Run re-plans after every change of the records until ctx ends.
-func (s *Service) Run(ctx context.Context) error {
-	<-ctx.Done()
-	return nil
+// Status returns what the planner is doing; it never waits for a search.
+func (s *Service) Status() Status {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.status
 }
 
-// Plan makes and saves a plan of the records as they are now.
+// Plan makes and saves a plan of the records as they are now, and returns it.
+// It searches for FirstLimit, or with Work for that. Where the records change
+// meanwhile it starts again, a few times.
 func (s *Service) Plan(ctx context.Context) (*models.Plan, error) {
-	return s.store.CurrentPlan(ctx)
+	for tries := 0; ; tries++ {
+		plan, err := s.planOnce(ctx)
+		if models.CodeOf(err) != models.Stale || tries == 4 {
+			s.ended(err)
+			return plan, err
+		}
+	}
 }
 
-// Status returns what the planner is doing; it never waits.
-func (s *Service) Status() Status { return Status{} }
+func (s *Service) planOnce(ctx context.Context) (*models.Plan, error) {
+	snap, err := s.store.Snapshot(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("reading the shop: %w", err)
+	}
+	s.began(snap)
+	o := s.search(nil)
+	if o.Work == 0 {
+		o.Limit = s.opt.FirstLimit
+	}
+	q, answer, err := solve(ctx, snap, o)
+	if err != nil {
+		return nil, err
+	}
+	return s.save(ctx, q, answer)
+}
+
+// search returns how the engine is to search.
+func (s *Service) search(onPlan func(*posed, *sequence.Plan)) options {
+	o := options{onPlan: onPlan}
+	o.Cores, o.Seed, o.Work = s.opt.Cores, s.opt.Seed, s.opt.Work
+	if o.Work == 0 {
+		o.Limit = s.opt.Improve
+	}
+	return o
+}
+
+// save stores a plan as the current one.
+func (s *Service) save(ctx context.Context, q *posed, answer *sequence.Plan) (*models.Plan, error) {
+	plan := q.records(answer, s.store.Now())
+	if err := s.store.SavePlan(ctx, plan); err != nil {
+		return nil, fmt.Errorf("saving the plan: %w", err)
+	}
+	s.mu.Lock()
+	s.status.PlanRevision, s.status.Planning = plan.Revision, false
+	s.mu.Unlock()
+	return plan, nil
+}
+
+func (s *Service) began(snap *models.Snapshot) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.status.Planning = snap.Shop.Revision != s.status.PlanRevision
+	s.status.ShopRevision = max(s.status.ShopRevision, snap.Shop.Revision)
+}
+
+// ended notes how planning went. What was broken off, or made of older records,
+// is no failure: the change that caused it is planned for next.
+func (s *Service) ended(err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.status.Planning = false
+	switch {
+	case err == nil:
+		s.status.LastError = ""
+	case errors.Is(err, context.Canceled) || models.CodeOf(err) == models.Stale:
+	default:
+		s.status.LastError = fmt.Sprintf("No plan could be made: %v.", err)
+	}
+}

@@ -167,11 +167,11 @@ func (q *posed) noteOnce(format string, args ...any) {
 }
 
 // stationWords is a station as sentences name it.
-func stationWords(s *models.Station) string { return "'" + s.Name + "'" }
+func stationWords(s *models.Station) string { return "“" + s.Name + "”" }
 
 func areWords(names []string) string {
 	if len(names) == 1 {
 		return names[0] + " is"
 	}
-	return strings.Join(names, ", ") + " are"
+	return listWords(names) + " are"
 }

@@ -82,27 +82,12 @@ func pointOf(l models.Link, before *models.Step, at time.Time) (time.Time, bool)
 			return *before.FinishedAt, true
 		}
 	default:
-		if s == over || s == atRest {
-			return endOf(before), true
+		if s == atRest {
+			return *before.RestEndsAt, true
 		}
 	}
 	if s == over {
-		return endOf(before), true
+		return before.Ended(at)
 	}
 	return time.Time{}, false
-}
-
-// endOf returns when a step that is done or at rest is over: when its rest
-// ends, or when somebody said earlier that it had.
-func endOf(st *models.Step) time.Time {
-	var end time.Time
-	for _, t := range []*time.Time{st.RestEndsAt, st.DoneAt} {
-		if t != nil && (end.IsZero() || t.Before(end)) {
-			end = *t
-		}
-	}
-	if end.IsZero() && st.FinishedAt != nil {
-		end = *st.FinishedAt
-	}
-	return end
 }

@@ -1,0 +1,181 @@
+package planner
+
+import (
+	"context"
+	"fmt"
+	"sort"
+	"time"
+
+	"faceside/models"
+	"faceside/models/pattern"
+)
+
+// draftLimit bounds the search for the plan of a draft: a form waits for it.
+const draftLimit = 300 * time.Millisecond
+
+// ClampNeed is how many clamps of a class a piece needs, beside what the shop has.
+type ClampNeed struct {
+	Class string // name
+	Most  int    // in the step that takes most
+	Has   int
+}
+
+// Draft is a commission before it is taken.
+type Draft struct {
+	Built       *pattern.Built
+	Steps       int
+	AttendedMin int // of someone's hands; a step for two counts twice
+	RestMin     int // in clamps, drying and resting
+	GlueUps     int // steps that hold clamps
+	Clamps      []ClampNeed
+	Forecast    Forecast   // of it, if it is taken
+	Others      []Forecast // of the open commissions, if it is taken
+	Before      []Forecast // of the open commissions, as planned now without it
+}
+
+// Draft says what a piece would mean for the shop if it were taken now,
+// promised for a day (YYYY-MM-DD) with a weight of 1 to 9: it plans with it, for
+// less than half a second, and stores nothing. It refuses what PieceRecords
+// refuses, and a date that is none, as a *models.Error.
+func (s *Service) Draft(ctx context.Context, built *pattern.Built, promisedOn string, weight int) (*Draft, error) {
+	snap, err := s.store.Snapshot(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("reading the shop: %w", err)
+	}
+	piece, err := PieceRecords(built, built.Title, pattern.Input{}, snap)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := time.Parse(dateLayout, promisedOn); err != nil {
+		return nil, &models.Error{Code: models.Invalid, Field: "promised date", Value: promisedOn,
+			Message: fmt.Sprintf("The promised date %q is no date: write it like 2026-12-24.", promisedOn)}
+	}
+	d := &Draft{Built: built, Before: Forecasts(snap)}
+	d.count(snap, piece)
+	with := taken(snap, piece, models.Commission{ID: draftID, Name: built.Title, PromisedOn: promisedOn, Weight: weight, State: models.Open})
+	o := s.search(nil)
+	if o.Work == 0 {
+		o.Limit = draftLimit
+	}
+	q, answer, err := solve(ctx, with, o)
+	if err != nil {
+		return nil, fmt.Errorf("planning with the new piece: %w", err)
+	}
+	for _, f := range Forecasts(planned(with, q.records(answer, snap.At))) {
+		if f.CommissionID == draftID {
+			d.Forecast = f
+		} else {
+			d.Others = append(d.Others, f)
+		}
+	}
+	return d, nil
+}
+
+// count adds up the steps of a piece.
+func (d *Draft) count(snap *models.Snapshot, piece models.NewPiece) {
+	most := map[models.ID]int{}
+	for _, st := range piece.Steps {
+		d.Steps++
+		d.AttendedMin += st.Attended * max(1, st.Hands)
+		d.RestMin += st.Unattended
+		if len(st.Clamps) > 0 {
+			d.GlueUps++
+		}
+		for class, n := range st.Clamps {
+			most[class] = max(most[class], n)
+		}
+	}
+	for _, c := range snap.Clamps {
+		if most[c.ID] > 0 {
+			d.Clamps = append(d.Clamps, ClampNeed{Class: c.Name, Most: most[c.ID], Has: c.Count})
+		}
+	}
+}
+
+// draftID is the number of a commission that is not stored. Its steps and new
+// setups have negative numbers too, which no record has.
+const draftID models.ID = -1
+
+// bare copies a snapshot without its index, so that records can be added.
+func bare(snap *models.Snapshot) *models.Snapshot {
+	return &models.Snapshot{At: snap.At, Shop: snap.Shop, Hours: snap.Hours, DaysOff: snap.DaysOff, People: snap.People,
+		Stations: snap.Stations, Setups: snap.Setups, Clamps: snap.Clamps, Zones: snap.Zones, Glues: snap.Glues, Finishes: snap.Finishes,
+		Commissions: snap.Commissions, Pieces: snap.Pieces, Parts: snap.Parts, Assemblies: snap.Assemblies,
+		AssemblyParts: snap.AssemblyParts, AssemblyAssemblies: snap.AssemblyAssemblies, Steps: snap.Steps, StepParts: snap.StepParts,
+		StepAssemblies: snap.StepAssemblies, StepClamps: snap.StepClamps, Links: snap.Links, LastTaps: snap.LastTaps, Plan: snap.Plan}
+}
+
+// planned is a snapshot with another plan.
+func planned(snap *models.Snapshot, plan *models.Plan) *models.Snapshot {
+	out := bare(snap)
+	out.Plan = plan
+	return out
+}
+
+// taken is a snapshot as it would be with one more commission of one piece.
+func taken(snap *models.Snapshot, piece models.NewPiece, c models.Commission) *models.Snapshot {
+	out := bare(snap)
+	out.Commissions = append(out.Commissions[:len(out.Commissions):len(out.Commissions)], c)
+	setups := newSetups(out)
+	ids := map[string]models.ID{}
+	out.Steps = append([]models.Step(nil), out.Steps...)
+	out.StepClamps = append([]models.StepClamp(nil), out.StepClamps...)
+	for i, n := range piece.Steps {
+		st := n.Step
+		st.ID, st.CommissionID, st.PieceID, st.Position, st.State = models.ID(-1-i), c.ID, draftID, i, models.Todo
+		st.SetupID = setups.find(n.Setup)
+		ids[n.Key] = st.ID
+		out.Steps = append(out.Steps, st)
+		for class, count := range n.Clamps {
+			out.StepClamps = append(out.StepClamps, models.StepClamp{StepID: st.ID, ClampClassID: class, Count: count})
+		}
+	}
+	added := out.StepClamps[len(snap.StepClamps):]
+	sort.SliceStable(added, func(a, b int) bool {
+		x, y := &added[a], &added[b]
+		return x.StepID > y.StepID || x.StepID == y.StepID && x.ClampClassID < y.ClampClassID
+	})
+	out.Links = append([]models.Link(nil), out.Links...)
+	for _, n := range piece.Links {
+		l := n.Link
+		l.CommissionID, l.BeforeID, l.AfterID = c.ID, ids[n.Before], ids[n.After]
+		out.Links = append(out.Links, l)
+	}
+	return out
+}
+
+// setupFinder finds the setups of a snapshot by station and state, and adds those it lacks.
+type setupFinder struct {
+	snap    *models.Snapshot
+	byState map[setupKey]models.ID
+}
+
+type setupKey struct {
+	station models.ID
+	state   string
+}
+
+func newSetups(snap *models.Snapshot) *setupFinder {
+	f := &setupFinder{snap: snap, byState: map[setupKey]models.ID{}}
+	f.snap.Setups = append([]models.Setup(nil), snap.Setups...)
+	for _, s := range snap.Setups {
+		f.byState[setupKey{s.StationID, s.State}] = s.ID
+	}
+	return f
+}
+
+func (f *setupFinder) find(s *models.Setup) *models.ID {
+	if s == nil {
+		return nil
+	}
+	key := setupKey{s.StationID, s.State}
+	id, ok := f.byState[key]
+	if !ok {
+		id = models.ID(-1 - len(f.byState))
+		f.byState[key] = id
+		made := *s
+		made.ID = id
+		f.snap.Setups = append(f.snap.Setups, made)
+	}
+	return &id
+}

@@ -1,0 +1,252 @@
+package planner
+
+import (
+	"fmt"
+	"sort"
+	"time"
+
+	"faceside/models"
+)
+
+// Suggestion is a step that somebody might take, and why.
+type Suggestion struct {
+	StepID  models.ID
+	Why     string    // one sentence, true of the plan
+	Start   time.Time // where the plan has it; zero if nowhere
+	Planned bool
+	Ready   bool // it can be taken in hand now: its links, station, clamps and air allow it
+}
+
+// othersLater is by how much a step that the plan gives to somebody else counts
+// as later, when it is weighed what a person takes next.
+const othersLater = time.Hour
+
+// Next returns the steps of open commissions that are not begun or put down:
+// first those that can be taken now, the one that this person should take now
+// at the head; then those that wait; each group in the plan's order. Steps in
+// hand, at rest, in trouble or done are not among them.
+// O(steps log steps + links).
+func Next(snap *models.Snapshot, person models.ID, at time.Time) []Suggestion {
+	b := newBench(snap, at)
+	b.person = person
+	var can, wait []*models.Step
+	why := map[models.ID]string{}
+	for i := range snap.Steps {
+		st := &snap.Steps[i]
+		if !b.offered(st) {
+			continue
+		}
+		if reason := b.obstacle(st); reason != "" {
+			why[st.ID] = reason
+			wait = append(wait, st)
+			continue
+		}
+		can = append(can, st)
+	}
+	sort.SliceStable(can, func(x, y int) bool { return b.sooner(can[x], can[y]) })
+	sort.SliceStable(wait, func(x, y int) bool { return b.before(wait[x], wait[y]) })
+	reasons := newReasons(b, can)
+	out := make([]Suggestion, 0, len(can)+len(wait))
+	for _, st := range can {
+		out = append(out, b.suggest(st, reasons.why(st), true))
+	}
+	for _, st := range wait {
+		out = append(out, b.suggest(st, why[st.ID], false))
+	}
+	return out
+}
+
+func (b *bench) suggest(st *models.Step, why string, ready bool) Suggestion {
+	s := Suggestion{StepID: st.ID, Why: why, Ready: ready}
+	if p := b.snap.Planned(st.ID); p != nil {
+		s.Planned, s.Start = true, p.Start
+	}
+	return s
+}
+
+// bench is what somebody at a bench sees at a moment.
+type bench struct {
+	snap   *models.Snapshot
+	cal    *calendar
+	at     time.Time
+	person models.ID
+	clamps map[models.ID]int            // held now, by class
+	back   map[models.ID]time.Time      // when the next held clamps of a class come back by the clock
+	taken  map[models.ID][]*models.Step // in hand, by station
+	wet    map[models.ID]*models.Step   // by zone
+	dusty  map[models.ID]*models.Step
+}
+
+func newBench(snap *models.Snapshot, at time.Time) *bench {
+	b := &bench{snap: snap, cal: localCalendar(snap), at: at, clamps: map[models.ID]int{}, back: map[models.ID]time.Time{},
+		taken: map[models.ID][]*models.Step{}, wet: map[models.ID]*models.Step{}, dusty: map[models.ID]*models.Step{}}
+	for i := range snap.Steps {
+		st := &snap.Steps[i]
+		switch standOf(st, at) {
+		case held:
+			b.taken[st.StationID] = append(b.taken[st.StationID], st)
+			b.hold(st)
+		case atRest:
+			b.hold(st)
+		}
+	}
+	return b
+}
+
+// hold notes what a step in hand or at rest keeps from others.
+func (b *bench) hold(st *models.Step) {
+	for _, c := range b.snap.ClampsOf(st.ID) {
+		b.clamps[c.ClampClassID] += c.Count
+		if back := b.back[c.ClampClassID]; st.State == models.AtRest && (back.IsZero() || st.RestEndsAt.Before(back)) {
+			b.back[c.ClampClassID] = *st.RestEndsAt
+		}
+	}
+	if s := b.snap.Station(st.StationID); s != nil && s.ZoneID != nil {
+		if st.Wet {
+			b.wet[*s.ZoneID] = st
+		} else if st.Dusty && st.State == models.InHand {
+			b.dusty[*s.ZoneID] = st
+		}
+	}
+}
+
+// offered tells whether a step is one that somebody might take at all.
+func (b *bench) offered(st *models.Step) bool {
+	c := b.snap.Commission(st.CommissionID)
+	return c != nil && c.State == models.Open && (st.State == models.Todo || st.State == models.PutDown)
+}
+
+func (b *bench) linksAllow(st *models.Step) bool {
+	return len(b.snap.WaitsFor(st.ID, b.at)) == 0
+}
+
+// obstacle says why a step cannot be taken in hand now, "" if it can.
+func (b *bench) obstacle(st *models.Step) string {
+	if waits := b.snap.WaitsFor(st.ID, b.at); len(waits) > 0 {
+		return waits[0].Sentence
+	}
+	if why := b.stationTaken(st); why != "" {
+		return why
+	}
+	if why := b.clampsHeld(st); why != "" {
+		return why
+	}
+	return b.airTaken(st)
+}
+
+func (b *bench) stationTaken(st *models.Step) string {
+	s := b.snap.Station(st.StationID)
+	switch {
+	case s == nil:
+		return ""
+	case s.Down:
+		return fmt.Sprintf("%s is out of order.", stationWords(s))
+	case len(b.taken[s.ID]) >= max(1, s.Places):
+		other := b.taken[s.ID][0]
+		if who := b.name(other.PersonID); who != "" {
+			return fmt.Sprintf("%s is taken: %s has %s there.", stationWords(s), who, quoted(other))
+		}
+		return fmt.Sprintf("%s is taken: %s is in hand there.", stationWords(s), quoted(other))
+	}
+	return ""
+}
+
+func (b *bench) clampsHeld(st *models.Step) string {
+	for _, c := range b.snap.ClampsOf(st.ID) {
+		class := b.snap.Clamp(c.ClampClassID)
+		if class == nil || b.clamps[class.ID] == 0 || b.clamps[class.ID]+c.Count <= class.Count {
+			continue
+		}
+		free := max(0, class.Count-b.clamps[class.ID])
+		if back := b.back[class.ID]; !back.IsZero() {
+			return fmt.Sprintf("It takes %d of %s and %d are free until %s.", c.Count, class.Name, free, clockWords(back, b.at, b.cal.loc))
+		}
+		return fmt.Sprintf("It takes %d of %s and %d are free.", c.Count, class.Name, free)
+	}
+	return ""
+}
+
+func (b *bench) airTaken(st *models.Step) string {
+	s := b.snap.Station(st.StationID)
+	if s == nil || s.ZoneID == nil {
+		return ""
+	}
+	wet, dusty := b.wet[*s.ZoneID], b.dusty[*s.ZoneID]
+	switch {
+	case st.Wet && dusty != nil:
+		return fmt.Sprintf("%s raises dust in the same air.", quoted(dusty))
+	case st.Dusty && !st.Wet && wet != nil && wet.RestEndsAt != nil:
+		return fmt.Sprintf("It raises dust, and %s is wet in the same air until %s.", quoted(wet), clockWords(*wet.RestEndsAt, b.at, b.cal.loc))
+	case st.Dusty && !st.Wet && wet != nil:
+		return fmt.Sprintf("It raises dust, and %s is wet in the same air.", quoted(wet))
+	}
+	return ""
+}
+
+func (b *bench) name(person *models.ID) string {
+	if person == nil {
+		return ""
+	}
+	if p := b.snap.Person(*person); p != nil {
+		return p.Name
+	}
+	return ""
+}
+
+// before tells whether one step comes before another in the plan; those that
+// are not in it come last, by promise and place in their pattern.
+func (b *bench) before(x, y *models.Step) bool {
+	p, q := b.snap.Planned(x.ID), b.snap.Planned(y.ID)
+	switch {
+	case p != nil && q != nil:
+		return p.SetupStart.Before(q.SetupStart)
+	case p != nil || q != nil:
+		return p != nil
+	}
+	return b.promisedBefore(x, y)
+}
+
+func (b *bench) promisedBefore(x, y *models.Step) bool {
+	c, d := b.snap.Commission(x.CommissionID), b.snap.Commission(y.CommissionID)
+	if c.PromisedOn != d.PromisedOn {
+		return c.PromisedOn < d.PromisedOn
+	}
+	return x.Position < y.Position
+}
+
+// sooner is before as this person sees it: what the plan gives to somebody else
+// who is there counts as an hour later.
+func (b *bench) sooner(x, y *models.Step) bool {
+	p, q := b.snap.Planned(x.ID), b.snap.Planned(y.ID)
+	if p == nil || q == nil {
+		return b.before(x, y)
+	}
+	s, t := b.dueAt(p), b.dueAt(q)
+	if s.Equal(t) {
+		return p.SetupStart.Before(q.SetupStart)
+	}
+	return s.Before(t)
+}
+
+// dueAt is when the plan wants a step begun, seen from this person; not before now.
+func (b *bench) dueAt(p *models.PlanStep) time.Time {
+	t := p.SetupStart
+	if t.Before(b.at) {
+		t = b.at
+	}
+	if len(p.PersonIDs) > 0 && !has(p.PersonIDs, b.person) && b.anyThere(p.PersonIDs) {
+		t = t.Add(othersLater)
+	}
+	return t
+}
+
+// anyThere tells whether any of these people works today.
+func (b *bench) anyThere(people []models.ID) bool {
+	away := b.cal.away[b.at.In(b.cal.loc).Format(dateLayout)]
+	for _, id := range people {
+		if p := b.snap.Person(id); p != nil && p.Active && !away[id] {
+			return true
+		}
+	}
+	return false
+}

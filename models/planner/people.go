@@ -1,0 +1,167 @@
+package planner
+
+import (
+	"sort"
+
+	"faceside/models"
+	"faceside/models/sequence"
+)
+
+// shift is a stretch of attended time, or of a setup, inside one opening: it
+// is given to the same people from beginning to end.
+type shift struct {
+	from, to int
+	it       *item
+	setup    bool
+	people   int
+}
+
+// crewing gives people to shifts in order of time.
+type crewing struct {
+	q      *posed
+	busy   map[models.ID]int         // minute until which a person is taken
+	load   map[models.ID]int         // minutes given so far
+	on     map[models.ID][]models.ID // people of a step's shifts so far, its setup's too
+	piece  map[models.ID]models.ID   // who worked on a piece last
+	worked map[models.ID][]models.ID // people of a step, in order
+}
+
+// assign says whose hands do each step. The engine counts hands without names;
+// here, opening by opening, whoever is there and free gets the next shift,
+// those first who have begun it, made its setup or worked on its piece last. In
+// one opening the number of people is the same throughout, so that there is
+// always somebody free where the engine found hands free. A step cut by a break
+// may be handed over; then it lists both, in order. O(shifts × people).
+func (q *posed) assign(answer *sequence.Plan) map[models.ID][]models.ID {
+	c := &crewing{q: q, busy: map[models.ID]int{}, load: map[models.ID]int{}, on: map[models.ID][]models.ID{},
+		piece: q.lastOnPieces(), worked: map[models.ID][]models.ID{}}
+	shifts := q.shifts(answer)
+	for len(shifts) > 0 {
+		n := 1
+		for n < len(shifts) && shifts[n].from == shifts[0].from {
+			n++
+		}
+		c.together(shifts[:n])
+		shifts = shifts[n:]
+	}
+	return c.worked
+}
+
+// shifts lists all attended time, by beginning.
+func (q *posed) shifts(answer *sequence.Plan) []shift {
+	var all []shift
+	cut := func(it *item, from, to int, setup bool, people int) {
+		for i := q.line.window(from); i < len(q.line.windows) && q.line.windows[i][0] < to; i++ {
+			w := q.line.windows[i]
+			all = append(all, shift{from: max(from, w[0]), to: min(to, w[1]), it: it, setup: setup, people: people})
+		}
+	}
+	for _, t := range answer.Tasks {
+		id, ok := stepOf(t.ID)
+		if !ok {
+			continue
+		}
+		it := q.byStep[id]
+		cut(it, t.SetupStart, t.Start, true, 1)
+		cut(it, t.Start, t.AttendedEnd, false, max(1, it.hands))
+	}
+	sort.SliceStable(all, func(a, b int) bool { return all[a].from < all[b].from })
+	return all
+}
+
+// lastOnPieces says who worked last on each piece, by the journal.
+func (q *posed) lastOnPieces() map[models.ID]models.ID {
+	last := map[models.ID]*models.Step{}
+	for i := range q.snap.Steps {
+		st := &q.snap.Steps[i]
+		if st.PersonID == nil || st.StartedAt == nil {
+			continue
+		}
+		if l := last[st.PieceID]; l == nil || l.StartedAt.Before(*st.StartedAt) {
+			last[st.PieceID] = st
+		}
+	}
+	who := map[models.ID]models.ID{}
+	for piece, st := range last {
+		who[piece] = *st.PersonID
+	}
+	return who
+}
+
+// together gives people to the shifts that begin in the same minute: first to
+// those in hand, then to those that somebody has begun or set up for.
+func (c *crewing) together(shifts []shift) {
+	rank := func(s *shift) int {
+		switch {
+		case s.it.stand == held:
+			return 0
+		case len(c.on[s.it.ID]) > 0:
+			return 1
+		}
+		return 2
+	}
+	sort.SliceStable(shifts, func(a, b int) bool { return rank(&shifts[a]) < rank(&shifts[b]) })
+	for i := range shifts {
+		c.give(&shifts[i])
+	}
+}
+
+// give gives one shift to as many people as it takes, or as there are.
+func (c *crewing) give(s *shift) {
+	var free []models.ID
+	away := c.q.cal.away[c.q.line.time(s.from).In(c.q.cal.loc).Format(dateLayout)]
+	for _, p := range c.q.crew {
+		if c.holds(s, p.ID) || c.busy[p.ID] <= s.from && !away[p.ID] {
+			free = append(free, p.ID)
+		}
+	}
+	sort.SliceStable(free, func(a, b int) bool {
+		x, y := c.fit(s, free[a]), c.fit(s, free[b])
+		return x > y || x == y && c.load[free[a]] < c.load[free[b]]
+	})
+	for _, p := range free[:min(len(free), s.people)] {
+		c.busy[p] = s.to
+		c.load[p] += s.to - s.from
+		c.on[s.it.ID] = with(c.on[s.it.ID], p)
+		c.piece[s.it.PieceID] = p
+		if !s.setup {
+			c.worked[s.it.ID] = with(c.worked[s.it.ID], p)
+		}
+	}
+}
+
+// holds tells whether a person has the step in hand now.
+func (c *crewing) holds(s *shift, p models.ID) bool {
+	return s.it.stand == held && s.it.PersonID != nil && *s.it.PersonID == p
+}
+
+// fit says how much a shift is a person's own.
+func (c *crewing) fit(s *shift, p models.ID) int {
+	switch {
+	case c.holds(s, p):
+		return 4
+	case has(c.on[s.it.ID], p):
+		return 3
+	case s.it.PersonID != nil && *s.it.PersonID == p:
+		return 2 // laid it aside
+	case c.piece[s.it.PieceID] == p:
+		return 1
+	}
+	return 0
+}
+
+func has(people []models.ID, p models.ID) bool {
+	for _, x := range people {
+		if x == p {
+			return true
+		}
+	}
+	return false
+}
+
+func with(people []models.ID, p models.ID) []models.ID {
+	if has(people, p) {
+		return people
+	}
+	return append(people, p)
+}

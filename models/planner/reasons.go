@@ -1,0 +1,112 @@
+package planner
+
+import (
+	"fmt"
+
+	"faceside/models"
+)
+
+// reasons finds out why a step is worth taking now.
+type reasons struct {
+	b         *bench
+	gates     map[models.ID]*Gate
+	floats    map[models.ID]int
+	forecasts map[models.ID]Forecast
+	runs      map[models.ID]int // by setup, the steps that can be taken now
+}
+
+func newReasons(b *bench, can []*models.Step) *reasons {
+	r := &reasons{b: b, gates: map[models.ID]*Gate{}, floats: Floats(b.snap), forecasts: map[models.ID]Forecast{}, runs: map[models.ID]int{}}
+	gates := Gates(b.snap, b.at)
+	for i := range gates {
+		r.gates[gates[i].StepID] = &gates[i]
+	}
+	for _, f := range Forecasts(b.snap) {
+		r.forecasts[f.CommissionID] = f
+	}
+	for _, st := range can {
+		if st.SetupID != nil {
+			r.runs[*st.SetupID]++
+		}
+	}
+	return r
+}
+
+// why is one sentence: that it was begun; that it is a gate to be closed today;
+// that its station stands right for it; that its promise hangs on it; or what
+// follows it.
+func (r *reasons) why(st *models.Step) string {
+	for _, reason := range []func(*models.Step) string{r.begun, r.gate, r.run, r.tight} {
+		if s := reason(st); s != "" {
+			return s
+		}
+	}
+	return r.order(st)
+}
+
+func (r *reasons) begun(st *models.Step) string {
+	if st.State != models.PutDown {
+		return ""
+	}
+	rest := "what is left takes " + minuteWords(left(st, r.b.at, r.b.cal))
+	if st.PersonID != nil && *st.PersonID == r.b.person {
+		return fmt.Sprintf("You put it down; %s.", rest)
+	}
+	if who := r.b.name(st.PersonID); who != "" {
+		return fmt.Sprintf("%s put it down; %s.", who, rest)
+	}
+	return fmt.Sprintf("It was put down; %s.", rest)
+}
+
+// gate speaks of gates that the plan wants closed before the shop closes today.
+func (r *reasons) gate(st *models.Step) string {
+	g := r.gates[st.ID]
+	if g == nil || g.CloseBy.IsZero() || !sameDay(g.CloseBy.In(r.b.cal.loc), r.b.at.In(r.b.cal.loc)) {
+		return ""
+	}
+	return fmt.Sprintf("Close it by %s, %s; %s %s for it.", clockWords(g.CloseBy, r.b.at, r.b.cal.loc), g.Why,
+		count(len(g.Holds), "step"), waits(len(g.Holds)))
+}
+
+// run speaks of stations that stand as this step and others want them.
+func (r *reasons) run(st *models.Step) string {
+	s := r.b.snap.Station(st.StationID)
+	if s == nil || st.SetupID == nil || s.SetupID == nil || *s.SetupID != *st.SetupID {
+		return ""
+	}
+	state := r.b.snap.Setup(*st.SetupID)
+	if state == nil {
+		return ""
+	}
+	if n := r.runs[*st.SetupID]; n > 1 {
+		return fmt.Sprintf("%s stands at %s, and %d steps that can be done now want that.", stationWords(s), state.State, n)
+	}
+	return fmt.Sprintf("%s stands at %s, as this step wants it.", stationWords(s), state.State)
+}
+
+// tight speaks of steps that cannot wait without a commission ending later.
+func (r *reasons) tight(st *models.Step) string {
+	f, known := r.forecasts[st.CommissionID]
+	float, planned := r.floats[st.ID]
+	if !known || !planned || float > 0 {
+		return ""
+	}
+	ends := clockWords(f.Ends, r.b.at, r.b.cal.loc)
+	if f.Late {
+		return fmt.Sprintf("“%s” is late already (ready %s): if this waits, so does the plan.", f.Name, ends)
+	}
+	return fmt.Sprintf("It has no time to spare: if it waits, a promise is missed or late work gets later.")
+}
+
+// order speaks of what follows.
+func (r *reasons) order(st *models.Step) string {
+	for _, l := range r.b.snap.After(st.ID) {
+		if after := r.b.snap.Step(l.AfterID); after != nil && standOf(after, r.b.at) != over {
+			if n := len(r.b.snap.After(st.ID)); n > 1 {
+				return fmt.Sprintf("It comes next in the plan: %s and %s wait for it.", quoted(after), count(n-1, "other step"))
+			}
+			return fmt.Sprintf("It comes next in the plan: %s waits for it.", quoted(after))
+		}
+	}
+	return "It comes next in the plan."
+}
