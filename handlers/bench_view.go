@@ -194,21 +194,25 @@ func (r *room) opens(step models.ID) string {
 func (r *room) gates(most int) []views.GateRow {
 	var rows []views.GateRow
 	for _, g := range planner.Gates(r.snap, r.at) {
-		st := r.snap.Step(g.StepID)
-		if st == nil || st.State == models.AtRest {
-			continue
-		}
-		standing := r.standing(st)
-		rows = append(rows, views.GateRow{
-			Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
-			CloseBy: r.say.at(g.CloseBy), Why: g.Why, Standing: string(standing), Mark: mark(standing),
-			Holds: fmt.Sprintf("holds up %s, %s of work", count(len(g.Holds), "step"), span(g.HoldsMin)),
-		})
-		if len(rows) == most {
-			break
+		if row, ok := r.gate(g); ok && len(rows) < most {
+			rows = append(rows, row)
 		}
 	}
 	return rows
+}
+
+// gate tells one gate; ok is false where it is closed already.
+func (r *room) gate(g planner.Gate) (row views.GateRow, ok bool) {
+	st := r.snap.Step(g.StepID)
+	if st == nil || st.State == models.AtRest {
+		return row, false
+	}
+	standing := r.standing(st)
+	return views.GateRow{
+		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
+		CloseBy: r.say.at(g.CloseBy), Why: g.Why, Standing: string(standing), Mark: mark(standing),
+		Holds: fmt.Sprintf("holds up %s, %s of work", count(len(g.Holds), "step"), span(g.HoldsMin)),
+	}, true
 }
 
 // others tells what everybody else has in hand.

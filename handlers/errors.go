@@ -33,6 +33,16 @@ func statusOf(err error) int {
 	return http.StatusInternalServerError
 }
 
+// formStatus is the HTTP status of a form that was refused: fields that cannot
+// be read are no error of the store.
+func formStatus(err error) int {
+	var fields *formError
+	if errors.As(err, &fields) {
+		return http.StatusUnprocessableEntity
+	}
+	return statusOf(err)
+}
+
 // sentence is what a person is told of an error. What is not theirs to mend
 // stays in the log.
 func sentence(err error) string {

@@ -40,6 +40,7 @@ type server struct {
 	hub     *hub
 	assets  *assets
 	missing []string
+	taken   takenForms
 
 	stopping <-chan struct{}
 }
@@ -87,6 +88,26 @@ func (s *server) routes() http.Handler {
 	e.GET("/steps/:id", s.step)
 	e.GET("/steps/:id/trouble", s.trouble)
 	e.GET("/week", s.week)
+
+	e.GET("/commissions", s.commissions)
+	e.GET("/commissions/new", s.patterns)
+	e.GET("/commissions/new/:pattern", s.newDraft)
+	e.POST("/commissions/new/:pattern/preview", s.previewDraft)
+	e.POST("/commissions/new/:pattern", s.take)
+	e.GET("/commissions/:id", s.commission)
+	e.POST("/commissions/:id", s.saveCommission)
+	e.POST("/commissions/:id/state", s.moveCommission)
+
+	e.GET("/shop", s.shop)
+	e.POST("/shop", s.saveShop)
+	e.POST("/shop/hours", s.saveHours)
+	e.POST("/shop/days-off", s.saveDayOff)
+	e.POST("/shop/days-off/:id/remove", s.removeDayOff)
+	for _, path := range []string{"", "/:id"} {
+		e.POST("/shop/people"+path, s.savePerson)
+		e.POST("/shop/stations"+path, s.saveStation)
+		e.POST("/shop/clamps"+path, s.saveClamps)
+	}
 
 	e.NoRoute(s.notFound)
 	e.NoMethod(s.notAllowed)

@@ -1,0 +1,277 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"sort"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/planner"
+	"faceside/views"
+)
+
+// phases is the usual order of the phases; others come after, by name.
+var phases = []string{"milling", "joinery", "glue-up", "shaping", "sanding", "finishing", "fitting"}
+
+// commission is the screen of one commission, in any state.
+func (s *server) commission(c *gin.Context) {
+	id, err := idOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	data, err := s.commissionData(c, id)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	if swapped(c) {
+		s.fragment(c, http.StatusOK, "commission", "commission", data)
+		return
+	}
+	s.page(c, http.StatusOK, "commission", data.Row.Name, data)
+}
+
+func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission, error) {
+	snap, err := s.store.CommissionSnapshot(c.Request.Context(), id)
+	if err != nil {
+		return views.Commission{}, fmt.Errorf("read commission %d: %w", id, err)
+	}
+	own, err := roomOf(snap, s.store.Now())
+	if err != nil {
+		return views.Commission{}, err
+	}
+	all, err := s.room(c)
+	if err != nil {
+		return views.Commission{}, err
+	}
+	com := snap.Commission(id)
+	if com == nil {
+		return views.Commission{}, &models.Error{Code: models.NotFound, Field: "commission", Value: strconv.FormatInt(id, 10),
+			Message: fmt.Sprintf("There is no commission with number %d.", id)}
+	}
+	gates := all.gatesOf(id)
+	data := views.Commission{
+		Href: commissionHref(id), Note: com.Note,
+		Row:    own.commissionRow(own.summary(com), forecastsByID(planner.Forecasts(all.snap))[id]),
+		Pieces: s.pieceRows(own), Graph: own.graph(com, gates), Phases: own.phaseSteps(id),
+		Parts: own.partSizes(snap.Parts), Edit: editForm(com), Moves: moves(com.State),
+	}
+	for _, g := range gates {
+		if row, ok := all.gate(g); ok {
+			data.Gates = append(data.Gates, row)
+		}
+	}
+	return data, nil
+}
+
+// summary counts what the list of commissions counts, for one.
+func (r *room) summary(com *models.Commission) models.CommissionSummary {
+	sum := models.CommissionSummary{Commission: *com}
+	for _, st := range r.snap.StepsOf(com.ID) {
+		sum.Steps++
+		sum.Minutes += st.Attended
+		if _, ended := st.Ended(r.at); ended {
+			sum.Done++
+		}
+		if st.FinishedAt == nil {
+			sum.MinutesLeft += max(0, st.Attended-st.Worked/60)
+		}
+	}
+	return sum
+}
+
+// pieceRows tells what each piece was made from, in the pattern's own words.
+func (s *server) pieceRows(r *room) []views.PieceRow {
+	var rows []views.PieceRow
+	for _, p := range r.snap.Pieces {
+		row := views.PieceRow{Name: p.Name}
+		measure, choice := map[string]string{}, map[string]string{}
+		if pat := s.library.Pattern(p.Pattern); pat != nil {
+			for _, m := range pat.Measures {
+				measure[m.Key] = m.Name
+			}
+			for _, ch := range pat.Choices {
+				choice[ch.Key] = ch.Name
+			}
+		}
+		row.From = append(named(p.Measures, measure), named(p.Choices, choice)...)
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// named says key and value pairs with the keys' names, sorted.
+func named(values, names map[string]string) []string {
+	var all []string
+	for key, value := range values {
+		name := names[key]
+		if name == "" {
+			name = key
+		}
+		all = append(all, name+" "+value)
+	}
+	sort.Strings(all)
+	return all
+}
+
+// phaseSteps groups a commission's steps by phase, in the usual order.
+func (r *room) phaseSteps(id models.ID) []views.PhaseSteps {
+	by := map[string]*views.PhaseSteps{}
+	for _, st := range r.snap.StepsOf(id) {
+		p := by[st.Phase]
+		if p == nil {
+			p = &views.PhaseSteps{Phase: capital(st.Phase)}
+			by[st.Phase] = p
+		}
+		row := r.row(st, false)
+		row.Commission = ""
+		if planned := r.snap.Planned(st.ID); planned != nil && st.State == models.Todo {
+			row.When = r.say.at(planned.Start)
+		}
+		if st.State == models.Done || st.FinishedAt != nil {
+			row.When = r.say.at(*st.FinishedAt)
+			p.Done++
+		}
+		p.Steps = append(p.Steps, row)
+	}
+	var rows []views.PhaseSteps
+	for _, phase := range sortedPhases(by) {
+		rows = append(rows, *by[phase])
+	}
+	return rows
+}
+
+func sortedPhases[T any](by map[string]T) []string {
+	var all []string
+	for phase := range by {
+		all = append(all, phase)
+	}
+	place := func(phase string) int {
+		if i := slices.Index(phases, phase); i >= 0 {
+			return i
+		}
+		return len(phases)
+	}
+	sort.Slice(all, func(i, j int) bool {
+		if a, b := place(all[i]), place(all[j]); a != b {
+			return a < b
+		}
+		return all[i] < all[j]
+	})
+	return all
+}
+
+func (r *room) partSizes(parts []models.Part) []views.PartSizes {
+	var rows []views.PartSizes
+	for _, p := range parts {
+		rows = append(rows, views.PartSizes{
+			Count: p.Quantity, Name: p.Name, Species: p.Species, Note: p.Note, Grain: grainWords[p.Grain],
+			Finished: r.say.size(p.Length, p.Width, p.Thickness),
+			Rough:    r.say.size(p.RoughLength, p.RoughWidth, p.RoughThickness),
+		})
+	}
+	return rows
+}
+
+var grainWords = map[string]string{"length": "", "width": "grain across", "none": "no grain direction"}
+
+// gatesOf are the gates of one commission, most pressing first.
+func (r *room) gatesOf(id models.ID) []planner.Gate {
+	var all []planner.Gate
+	for _, g := range planner.Gates(r.snap, r.at) {
+		if st := r.snap.Step(g.StepID); st != nil && st.CommissionID == id {
+			all = append(all, g)
+		}
+	}
+	return all
+}
+
+// graph is the drawn order of work of a commission.
+func (r *room) graph(com *models.Commission, gates []planner.Gate) views.Drawing {
+	holds := map[models.ID]int{}
+	for _, g := range gates {
+		holds[g.StepID] = len(g.Holds)
+	}
+	g := views.OrderGraph{Title: "Order of work of " + com.Name}
+	for _, st := range r.snap.StepsOf(com.ID) {
+		step := views.OrderStep{
+			ID: st.ID, Name: st.Name, Stream: r.stream(st), Phase: st.Phase, State: views.State(r.standing(st)),
+			Minutes: st.Attended, Rest: st.Rest, RestMin: st.Unattended, Holds: holds[st.ID], Href: stepHref(st.ID),
+		}
+		if planned := r.snap.Planned(st.ID); planned != nil && st.State == models.Todo {
+			step.When = r.say.at(planned.Start)
+		}
+		g.Steps = append(g.Steps, step)
+	}
+	for _, link := range r.snap.Links {
+		g.Links = append(g.Links, views.OrderLink{Before: link.BeforeID, After: link.AfterID, From: link.From,
+			Least: link.MinLag, Greatest: link.MaxLag, Why: link.Why})
+	}
+	svg, err := g.SVG()
+	if err != nil {
+		return views.Drawing{Wrong: "The order of work cannot be drawn: " + err.Error()}
+	}
+	return views.Drawing{SVG: svg}
+}
+
+// stream is what a step works toward: the assembly it makes or is worked on,
+// else its first part, else its piece.
+func (r *room) stream(st *models.Step) string {
+	if st.MakesID != nil {
+		if a := r.snap.Assembly(*st.MakesID); a != nil {
+			return a.Name
+		}
+	}
+	if names := r.assembliesOf(st); len(names) > 0 {
+		return names[0]
+	}
+	for _, use := range r.snap.PartsOf(st.ID) {
+		if p := r.snap.Part(use.PartID); p != nil {
+			return p.Name
+		}
+	}
+	if p := r.snap.Piece(st.PieceID); p != nil {
+		return p.Name
+	}
+	return ""
+}
+
+// editForm asks for what can be changed of a commission.
+func editForm(com *models.Commission) views.Form {
+	return views.Form{
+		ID: "commission-form", Action: commissionHref(com.ID), Save: "Save the changes",
+		Fields: aboutFields(com),
+	}
+}
+
+// aboutFields are the questions about a commission itself.
+func aboutFields(com *models.Commission) []views.Field {
+	return []views.Field{
+		{Name: "name", Label: "Name", Kind: "text", Value: com.Name, Help: "What the shop calls it."},
+		{Name: "client", Label: "Client", Kind: "text", Value: com.Client},
+		{Name: "promised_date", Label: "Promised for", Kind: "date", Value: com.PromisedOn, Help: "Complete by closing time of that day."},
+		{Name: "weight", Label: "Weight", Kind: "number", Value: strconv.Itoa(com.Weight), Mode: "numeric", Least: "1", Greatest: "9",
+			Help: "How much a late day hurts: 1 hardly, 9 it must not happen."},
+		{Name: "note", Label: "Note", Kind: "textarea", Value: com.Note, Wide: true},
+	}
+}
+
+// moves are the states a commission can be put in from where it is.
+func moves(state models.CommissionState) []views.CommissionMove {
+	hold := views.CommissionMove{State: string(models.Held), Label: "Hold", Help: "It stays, but is not planned until it is resumed."}
+	resume := views.CommissionMove{State: string(models.Open), Label: "Resume", Help: "It is planned again."}
+	deliver := views.CommissionMove{State: string(models.Delivered), Label: "Delivered", Help: "Every step must be done."}
+	drop := views.CommissionMove{State: string(models.Dropped), Label: "Drop", Help: "It will not be made. Its records stay."}
+	switch state {
+	case models.Open:
+		return []views.CommissionMove{deliver, hold, drop}
+	case models.Held:
+		return []views.CommissionMove{resume, drop}
+	}
+	return []views.CommissionMove{resume}
+}

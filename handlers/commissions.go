@@ -1,0 +1,107 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/planner"
+	"faceside/views"
+)
+
+// tightMin is how little working time to spare makes a promise tight, in
+// minutes: half a day.
+const tightMin = 240
+
+// commissions lists every commission.
+func (s *server) commissions(c *gin.Context) {
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	all, err := s.store.Commissions(c.Request.Context())
+	if err != nil {
+		s.fail(c, fmt.Errorf("list the commissions: %w", err))
+		return
+	}
+	data := r.commissionRows(all)
+	if swapped(c) {
+		s.fragment(c, http.StatusOK, "commissions", "commissions", data)
+		return
+	}
+	s.page(c, http.StatusOK, "commissions", "Commissions", data)
+}
+
+func (r *room) commissionRows(all []models.CommissionSummary) views.Commissions {
+	forecasts := forecastsByID(planner.Forecasts(r.snap))
+	var data views.Commissions
+	for _, sum := range all {
+		row := r.commissionRow(sum, forecasts[sum.ID])
+		switch sum.State {
+		case models.Open:
+			data.Open = append(data.Open, row)
+		case models.Held:
+			data.Held = append(data.Held, row)
+		default:
+			data.Closed = append(data.Closed, row)
+		}
+	}
+	return data
+}
+
+func forecastsByID(all []planner.Forecast) map[models.ID]planner.Forecast {
+	by := make(map[models.ID]planner.Forecast, len(all))
+	for _, f := range all {
+		by[f.CommissionID] = f
+	}
+	return by
+}
+
+// commissionRow tells one commission; a forecast without an end is none.
+func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) views.CommissionRow {
+	row := views.CommissionRow{
+		Name: sum.Name, Href: commissionHref(sum.ID), Client: sum.Client, Promised: r.say.date(sum.PromisedOn),
+		Done: sum.Done, Steps: sum.Steps, Weight: sum.Weight,
+	}
+	if sum.MinutesLeft > 0 {
+		row.Left = span(sum.MinutesLeft)
+	}
+	switch {
+	case sum.State == models.Held:
+		row.State, row.Mark = "held", "put-down"
+	case sum.State != models.Open:
+		row.State, row.Mark = string(sum.State), "done"
+	case sum.Steps > 0 && sum.Done == sum.Steps:
+		row.State, row.Mark = "ready to deliver", "done"
+	case f.Ends.IsZero():
+		row.State, row.Mark = "not planned yet", "waiting"
+	default:
+		r.promise(&row, f)
+	}
+	return row
+}
+
+// promise sets a forecast beside what was promised.
+func (r *room) promise(row *views.CommissionRow, f planner.Forecast) {
+	row.Forecast = "done " + r.say.at(f.Ends)
+	row.State, row.Mark = verdict(f)
+	if f.Late {
+		row.Slack = span(max(-f.SlackMin, 1)) + " of working time too late"
+	} else {
+		row.Slack = span(f.SlackMin) + " of working time to spare"
+	}
+}
+
+// verdict is a word for whether a promise holds, and its mark.
+func verdict(f planner.Forecast) (word, mark string) {
+	switch {
+	case f.Late:
+		return "late", "late"
+	case f.SlackMin < tightMin:
+		return "tight", "tight"
+	}
+	return "in time", "in-time"
+}

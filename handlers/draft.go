@@ -1,0 +1,238 @@
+package handlers
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+	"github.com/google/uuid"
+
+	"faceside/models"
+	"faceside/models/pattern"
+	"faceside/models/planner"
+	"faceside/models/wood"
+	"faceside/views"
+)
+
+const (
+	draftDays   = 21 // from today to the promised date a new form proposes
+	draftWeight = 3  // the weight it proposes
+)
+
+// draft is a commission being thought out: nothing of it is saved.
+type draft struct {
+	room    *room
+	pattern *pattern.Pattern
+	shop    pattern.Shop
+	in      pattern.Input
+	about   models.Commission
+	formID  string
+	form    url.Values // as typed; nil when nothing was yet
+	wrong   error      // what cannot be read of it
+}
+
+// newDraft shows the form of a pattern at its defaults.
+func (s *server) newDraft(c *gin.Context) {
+	d, err := s.draftOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	d.about = models.Commission{Name: d.pattern.Title, Weight: draftWeight,
+		PromisedOn: d.room.say.now.AddDate(0, 0, draftDays).Format(time.DateOnly)}
+	data, _, err := s.draftData(c, d)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.page(c, http.StatusOK, "draft", d.pattern.Title, data)
+}
+
+// previewDraft shows parts, hours and forecasts for what is typed so far.
+func (s *server) previewDraft(c *gin.Context) {
+	d, err := s.typedDraft(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	data, _, err := s.draftData(c, d)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	switch {
+	case swapped(c):
+		s.fragment(c, http.StatusOK, "draft", "previewed", data)
+	case !data.Preview.Ready:
+		s.page(c, http.StatusUnprocessableEntity, "draft", d.pattern.Title, data)
+	default:
+		s.page(c, http.StatusOK, "draft", d.pattern.Title, data)
+	}
+}
+
+// draftOf finds the pattern the path names.
+func (s *server) draftOf(c *gin.Context) (*draft, error) {
+	key := c.Param("pattern")
+	p := s.library.Pattern(key)
+	if p == nil || !p.Piece {
+		return nil, &models.Error{Code: models.NotFound, Field: "pattern", Value: key,
+			Message: fmt.Sprintf("There is no pattern called %q.", key)}
+	}
+	r, err := s.room(c)
+	if err != nil {
+		return nil, err
+	}
+	return &draft{room: r, pattern: p, shop: planner.PatternShop(r.snap), in: pattern.Input{Pattern: key}, formID: uuid.NewString()}, nil
+}
+
+// typedDraft reads the form of a draft.
+func (s *server) typedDraft(c *gin.Context) (*draft, error) {
+	d, err := s.draftOf(c)
+	if err != nil {
+		return nil, err
+	}
+	in, err := newReader(c, d.room.snap.Shop.Units)
+	if err != nil {
+		return nil, err
+	}
+	in.about(&d.about)
+	d.form, d.wrong = in.form, in.err()
+	if id := in.text("form_id"); id != "" {
+		d.formID = id
+	}
+	d.in.Measures, d.in.Choices = map[string]string{}, map[string]string{}
+	for _, m := range d.pattern.Measures {
+		if text := in.text(measureField(m.Key)); text != "" {
+			d.in.Measures[m.Key] = text
+		}
+	}
+	for _, ch := range d.pattern.Choices {
+		if text := in.text(choiceField(ch.Key)); text != "" {
+			d.in.Choices[ch.Key] = text
+		}
+	}
+	return d, nil
+}
+
+// Measures and choices have names of their own in the form, so that a pattern
+// may call one "name".
+func measureField(key string) string { return "measure." + key }
+func choiceField(key string) string  { return "choice." + key }
+
+// draftData draws up the form with everything that is wrong beside its field,
+// and builds the piece; built is nil where that is not possible.
+func (s *server) draftData(c *gin.Context, d *draft) (data views.Draft, built *pattern.Built, err error) {
+	form, err := s.library.Form(d.in, d.shop)
+	if err != nil {
+		return data, nil, fmt.Errorf("the form of %s: %w", d.pattern.Key, err)
+	}
+	data = views.Draft{
+		Pattern: d.pattern.Key, Title: d.pattern.Title, Blurb: d.pattern.Blurb, FormID: d.formID,
+		Action: draftHref(d.pattern.Key), About: aboutFields(&d.about),
+		Measures: d.measureFields(form), Choices: d.choiceFields(form),
+	}
+	if d.form != nil {
+		data.About = retyped(data.About, d.form)
+	}
+	data.Notice = blame(data.About, d.wrong)
+	d.checkPromise(data.About)
+	built, err = s.library.Build(d.in, d.shop)
+	if err != nil {
+		data.Preview.Wrong = blamePattern(&data, err)
+		return data, nil, nil
+	}
+	s.preview(c, d, built, &data.Preview)
+	return data, built, nil
+}
+
+func retyped(fields []views.Field, typed url.Values) []views.Field {
+	for i := range fields {
+		fields[i].Value = typed.Get(fields[i].Name)
+	}
+	return fields
+}
+
+// checkPromise says at once what the store would refuse on saving.
+func (d *draft) checkPromise(fields []views.Field) {
+	f := fieldNamed(fields, "promised_date")
+	if f == nil || f.Error != "" {
+		return
+	}
+	today := d.room.say.now.Format(time.DateOnly)
+	if _, err := time.Parse(time.DateOnly, d.about.PromisedOn); err != nil {
+		f.Error = fmt.Sprintf("%q is no date; write for example %s.", d.about.PromisedOn, today)
+	} else if d.about.PromisedOn < today {
+		f.Error = fmt.Sprintf("The promised date %s is past: today is %s.", d.about.PromisedOn, today)
+	}
+}
+
+// blamePattern writes what is wrong with the measures and choices beside them,
+// and returns what is about the whole.
+func blamePattern(data *views.Draft, err error) string {
+	var many *pattern.Errors
+	if !errors.As(err, &many) {
+		return sentence(err)
+	}
+	var whole []string
+	beside := 0
+	for _, one := range many.List {
+		f := fieldNamed(data.Measures, measureField(one.Field))
+		if f == nil {
+			f = fieldNamed(data.Choices, choiceField(one.Field))
+		}
+		if f == nil || f.Error != "" {
+			whole = append(whole, one.Reason)
+			continue
+		}
+		f.Error = one.Reason
+		beside++
+	}
+	if len(whole) == 0 {
+		return fmt.Sprintf("It cannot be built like this: look at %s marked in the form.", count(beside, "field"))
+	}
+	return strings.Join(whole, " ")
+}
+
+func (d *draft) measureFields(form *pattern.Form) []views.Field {
+	var fields []views.Field
+	for _, m := range form.Measures {
+		f := views.Field{Name: measureField(m.Key), Label: m.Name, Kind: "text", Mode: "text", Value: d.in.Measures[m.Key]}
+		least, greatest := d.measured(m, m.LeastLength, m.LeastNumber), d.measured(m, m.GreatestLength, m.GreatestNumber)
+		f.Help = strings.TrimSpace(m.Help + " From " + least + " to " + greatest + ".")
+		if d.form != nil {
+			f.Value = d.form.Get(f.Name)
+		}
+		if f.Value == "" {
+			f.Value = d.measured(m, m.DefaultLength, m.DefaultNumber)
+		}
+		fields = append(fields, f)
+	}
+	return fields
+}
+
+func (d *draft) measured(m pattern.Measure, l wood.Length, n float64) string {
+	if m.IsLength {
+		return d.room.say.length(l)
+	}
+	return strconv.FormatFloat(n, 'f', -1, 64)
+}
+
+func (d *draft) choiceFields(form *pattern.Form) []views.Field {
+	var fields []views.Field
+	for _, ch := range form.Choices {
+		f := views.Field{Name: choiceField(ch.Key), Label: ch.Name, Kind: "select", Help: ch.Help, Value: d.in.Choices[ch.Key]}
+		if f.Value == "" {
+			f.Value = ch.Default
+		}
+		for _, o := range ch.Options {
+			f.Options = append(f.Options, views.Option{Value: o.Key, Name: o.Name})
+		}
+		fields = append(fields, f)
+	}
+	return fields
+}

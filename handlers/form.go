@@ -1,0 +1,181 @@
+package handlers
+
+import (
+	"errors"
+	"fmt"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/wood"
+	"faceside/views"
+)
+
+// formError says what is wrong with the fields of a form, by their names.
+type formError struct {
+	fields map[string]string
+}
+
+func (e *formError) Error() string {
+	return fmt.Sprintf("%s cannot be read", count(len(e.fields), "field"))
+}
+
+// reader reads the fields of a form and notes what cannot be read, so that
+// everything wrong is told at once.
+type reader struct {
+	form  url.Values
+	units string // of lengths typed without one
+	wrong map[string]string
+}
+
+func newReader(c *gin.Context, units string) (*reader, error) {
+	if err := c.Request.ParseForm(); err != nil {
+		return nil, fmt.Errorf("read the form: %w", err)
+	}
+	return &reader{form: c.Request.PostForm, units: units, wrong: map[string]string{}}, nil
+}
+
+func (r *reader) text(name string) string { return strings.TrimSpace(r.form.Get(name)) }
+
+func (r *reader) check(name string) bool { return r.form.Get(name) != "" }
+
+func (r *reader) refuse(name, format string, args ...any) {
+	r.wrong[name] = fmt.Sprintf(format, args...)
+}
+
+// whole reads a whole number; nothing typed is 0.
+func (r *reader) whole(name string) int {
+	text := r.text(name)
+	if text == "" {
+		return 0
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		r.refuse(name, "%q is not a whole number.", text)
+	}
+	return n
+}
+
+// number reads a number with a decimal point; nothing typed is 0.
+func (r *reader) number(name string) float64 {
+	text := r.text(name)
+	if text == "" {
+		return 0
+	}
+	x, err := strconv.ParseFloat(text, 64)
+	if err != nil || x != x {
+		r.refuse(name, "%q is not a number; write for example 21 or 20.5.", text)
+		return 0
+	}
+	return x
+}
+
+// length reads a length in the shop's units; nothing typed is 0.
+func (r *reader) length(name string) wood.Length {
+	text := r.text(name)
+	if text == "" {
+		return 0
+	}
+	l, err := wood.ParseLength(text, r.units)
+	if err != nil {
+		r.refuse(name, "%s.", capital(strings.TrimSuffix(err.Error(), ".")))
+	}
+	return l
+}
+
+// record reads the number of another record; nothing chosen is nil.
+func (r *reader) record(name string) *models.ID {
+	text := r.text(name)
+	if text == "" {
+		return nil
+	}
+	id, err := strconv.ParseInt(text, 10, 64)
+	if err != nil {
+		r.refuse(name, "%q is no number of a record.", text)
+		return nil
+	}
+	return &id
+}
+
+// minute reads a time of day such as 07:30 in minutes from midnight; given is
+// false where nothing was typed.
+func (r *reader) minute(name string) (minute int, given bool) {
+	text := r.text(name)
+	if text == "" {
+		return 0, false
+	}
+	if text == "24:00" {
+		return 24 * 60, true
+	}
+	t, err := time.Parse("15:04", text)
+	if err != nil {
+		r.refuse(name, "%q is no time of day; write for example 07:30.", text)
+		return 0, false
+	}
+	return t.Hour()*60 + t.Minute(), true
+}
+
+// err is nil when every field could be read.
+func (r *reader) err() error {
+	if len(r.wrong) == 0 {
+		return nil
+	}
+	return &formError{fields: r.wrong}
+}
+
+// refuse puts what was typed back into a form, and what is wrong beside its field.
+func refuse(form *views.Form, typed url.Values, err error) {
+	form.Open = true
+	for i := range form.Fields {
+		form.Fields[i].Value = typed.Get(form.Fields[i].Name)
+	}
+	form.Notice = blame(form.Fields, err)
+}
+
+// blame writes an error beside the fields it is about, and returns what is
+// about none of them.
+func blame(fields []views.Field, err error) string {
+	if err == nil {
+		return ""
+	}
+	var many *formError
+	if errors.As(err, &many) {
+		return blameAll(fields, many)
+	}
+	var one *models.Error
+	if errors.As(err, &one) && one.Field != "" {
+		if f := fieldNamed(fields, fieldName(one.Field)); f != nil {
+			f.Error = one.Error()
+			return ""
+		}
+	}
+	return sentence(err)
+}
+
+func blameAll(fields []views.Field, err *formError) string {
+	left := ""
+	for name, why := range err.fields {
+		if f := fieldNamed(fields, name); f != nil {
+			f.Error = why
+		} else {
+			left = why
+		}
+	}
+	return left
+}
+
+func fieldNamed(fields []views.Field, name string) *views.Field {
+	for i := range fields {
+		if fields[i].Name == name {
+			return &fields[i]
+		}
+	}
+	return nil
+}
+
+// fieldName is the name in a form of what the store calls a field.
+func fieldName(field string) string { return strings.ReplaceAll(field, " ", "_") }

@@ -1,0 +1,73 @@
+package handlers
+
+import (
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/pattern"
+	"faceside/models/planner"
+	"faceside/views"
+)
+
+// preview tells what a built piece would mean for the shop.
+func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *views.Preview) {
+	thought, err := s.planner.Draft(c.Request.Context(), built, d.about.PromisedOn, d.about.Weight)
+	if err != nil {
+		p.Wrong = "No forecast can be made: " + sentence(err)
+		if statusOf(err) >= 500 {
+			s.log.Warn("forecast of a draft", "pattern", built.Pattern, "error", err)
+		}
+		d.tellBuilt(built, p)
+		return
+	}
+	d.tellBuilt(built, p)
+	p.Steps, p.Hands, p.Rest = thought.Steps, span(thought.AttendedMin), span(thought.RestMin)
+	for _, need := range thought.Clamps {
+		p.Clamps = append(p.Clamps, views.ClampLine{Name: need.Class, Most: need.Most, Has: need.Has, Short: need.Most > need.Has})
+	}
+	p.Forecast = views.CommissionRow{Promised: d.room.say.date(d.about.PromisedOn)}
+	if thought.Forecast.Ends.IsZero() {
+		p.Forecast.State, p.Forecast.Mark = "no forecast", "waiting"
+	} else {
+		d.room.promise(&p.Forecast, thought.Forecast)
+	}
+	before := forecastsByID(thought.Before)
+	for _, after := range thought.Others {
+		p.Others = append(p.Others, d.room.change(before[after.CommissionID], after))
+	}
+	p.Ready = true
+}
+
+// tellBuilt tells what the piece is made of, which needs no plan.
+func (d *draft) tellBuilt(built *pattern.Built, p *views.Preview) {
+	minutes, steps := map[string]int{}, map[string]int{}
+	for _, st := range built.Steps {
+		minutes[string(st.Phase)] += st.Attended
+		steps[string(st.Phase)]++
+	}
+	p.GlueUps = steps[string(pattern.GlueUp)]
+	for _, phase := range sortedPhases(steps) {
+		p.Phases = append(p.Phases, views.PhaseHours{Phase: capital(phase), Steps: steps[phase], Time: span(minutes[phase])})
+	}
+	var parts []models.Part
+	for _, part := range built.Parts {
+		parts = append(parts, models.Part{
+			Name: part.Name, Quantity: part.Quantity, Species: part.Species, Grain: part.Grain, Note: part.Note,
+			Length: part.Finished.Length, Width: part.Finished.Width, Thickness: part.Finished.Thickness,
+			RoughLength: part.Rough.Length, RoughWidth: part.Rough.Width, RoughThickness: part.Rough.Thickness,
+		})
+	}
+	p.Parts = d.room.partSizes(parts)
+}
+
+// change tells what happens to another promise.
+func (r *room) change(before, after planner.Forecast) views.PromiseChange {
+	row := views.PromiseChange{Name: after.Name, Promised: r.say.at(after.PromisedBy), After: r.say.at(after.Ends)}
+	row.Before = row.After
+	if !before.Ends.IsZero() {
+		row.Before = r.say.at(before.Ends)
+		row.Worse = after.Late && (!before.Late || after.SlackMin < before.SlackMin)
+	}
+	row.State, row.Mark = verdict(after)
+	return row
+}

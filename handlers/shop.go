@@ -1,0 +1,151 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"unicode"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// shop is the screen where the shop itself is written down.
+func (s *server) shop(c *gin.Context) {
+	data, err := s.shopData(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.page(c, http.StatusOK, "shop", "Shop", data)
+}
+
+func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
+	snap, err := s.snapshot(c)
+	if err != nil {
+		return nil, err
+	}
+	r, err := roomOf(snap, s.store.Now())
+	if err != nil {
+		// The time zone can be mended only here, so this screen does without it.
+		r = &room{snap: snap, at: s.store.Now(), say: words{now: s.store.Now(), shop: snap.Shop}}
+	}
+	data := &views.Shop{
+		Missing: s.missing, General: generalForm(snap.Shop), Hours: hoursForm(snap.Hours),
+		DaysOff: r.daysOff(), DayOff: r.dayOffForm(), Person: personForm(models.Person{Active: true}),
+		Station: s.stationForm(r, models.Station{Places: 1}), Clamp: r.clampForm(models.ClampClass{}),
+		Materials: r.materials(),
+	}
+	for _, p := range snap.People {
+		data.People = append(data.People, personForm(p))
+	}
+	for _, st := range snap.Stations {
+		data.Stations = append(data.Stations, s.stationRow(r, st))
+	}
+	for _, class := range snap.Clamps {
+		data.Clamps = append(data.Clamps, r.clampForm(class))
+	}
+	return data, nil
+}
+
+// shopSaved goes back to the section that was saved, or shows the screen again
+// with what was typed in the one form that was refused.
+func (s *server) shopSaved(c *gin.Context, section, formID string, typed url.Values, refusal error) {
+	forget(c)
+	if refusal == nil {
+		seeOther(c, "/shop#"+section)
+		return
+	}
+	data, err := s.shopData(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	if form := shopForm(data, formID); form != nil {
+		refuse(form, typed, refusal)
+		data.Notice = fmt.Sprintf("%s: see what is marked below.", capital(strings.ReplaceAll(section, "-", " ")))
+	} else {
+		data.Notice = sentence(refusal)
+	}
+	s.page(c, formStatus(refusal), "shop", "Shop", data)
+}
+
+// shopForm finds a form of the screen by its id.
+func shopForm(data *views.Shop, id string) *views.Form {
+	forms := []*views.Form{&data.General, &data.DayOff, &data.Person, &data.Station, &data.Clamp}
+	for i := range data.People {
+		forms = append(forms, &data.People[i])
+	}
+	for i := range data.Stations {
+		forms = append(forms, &data.Stations[i].Form)
+	}
+	for i := range data.Clamps {
+		forms = append(forms, &data.Clamps[i])
+	}
+	for _, f := range forms {
+		if f.ID == id {
+			return f
+		}
+	}
+	return nil
+}
+
+// recordForm names the form of a record and where it is sent; number 0 is a new one.
+func recordForm(kind string, id models.ID) (formID, action string) {
+	if id == 0 {
+		return kind + "-new", "/shop/" + kind
+	}
+	return fmt.Sprintf("%s-%d", kind, id), fmt.Sprintf("/shop/%s/%d", kind, id)
+}
+
+// recordID is the number in the path of a record's form, 0 for a new one.
+func recordID(c *gin.Context) (models.ID, error) {
+	if c.Param("id") == "" {
+		return 0, nil
+	}
+	return idOf(c)
+}
+
+// key makes a record's key of its name: small letters, digits and hyphens, and
+// a number where it is taken.
+func key(name, fallback string, taken func(string) bool) string {
+	var b strings.Builder
+	for _, c := range strings.ToLower(name) {
+		switch {
+		case c < unicode.MaxASCII && (unicode.IsLetter(c) || unicode.IsDigit(c)):
+			b.WriteRune(c)
+		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+			b.WriteByte('-')
+		}
+	}
+	base := strings.Trim(b.String(), "-")
+	if base == "" {
+		base = fallback
+	}
+	made := base
+	for n := 2; taken(made); n++ {
+		made = fmt.Sprintf("%s-%d", base, n)
+	}
+	return made
+}
+
+func (r *room) materials() views.Materials {
+	var m views.Materials
+	for _, g := range r.snap.Glues {
+		times := fmt.Sprintf("open time %s, in clamps %s, cured after %s", span(g.OpenMin), span(g.ClampMin), span(g.CureMin))
+		m.Glues = append(m.Glues, views.MaterialRow{Name: g.Name, Caution: g.Caution,
+			Times: fmt.Sprintf("%s; not below %g °C", times, g.LeastTempC)})
+	}
+	for _, f := range r.snap.Finishes {
+		times := fmt.Sprintf("dry after %s, next coat after %s", span(f.DryMin), span(f.RecoatLeastMin))
+		if f.RecoatGreatestMin > 0 {
+			times += fmt.Sprintf(" and within %s", span(f.RecoatGreatestMin))
+		}
+		m.Finishes = append(m.Finishes, views.MaterialRow{Name: f.Name, Caution: f.Caution,
+			Times: fmt.Sprintf("%s, cured after %s; not below %g °C", times, span(f.CureMin), f.LeastTempC)})
+	}
+	return m
+}

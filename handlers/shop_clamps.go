@@ -1,0 +1,56 @@
+package handlers
+
+import (
+	"slices"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+func (r *room) clampForm(class models.ClampClass) views.Form {
+	id, action := recordForm("clamps", class.ID)
+	form := views.Form{ID: id, Action: action, Title: class.Name, Save: "Save", Fields: []views.Field{
+		{Name: "name", Label: "Name", Kind: "text", Value: class.Name},
+		{Name: "reach", Label: "Reach", Kind: "text", Value: r.orNone(class.Reach), Help: "The widest they open."},
+		{Name: "count", Label: "How many", Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(class.Count)},
+	}}
+	if class.ID == 0 {
+		form.Title, form.Save = "Add clamps", "Add the clamps"
+	}
+	return form
+}
+
+// saveClamps saves one class of clamps; without a number in the path, a new one.
+func (s *server) saveClamps(c *gin.Context) {
+	id, err := recordID(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	snap, err := s.snapshot(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	in, err := newReader(c, snap.Shop.Units)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	class := models.ClampClass{ID: id, Name: in.text("name"), Reach: in.length("reach"), Count: in.whole("count")}
+	if was := snap.Clamp(id); was != nil {
+		class.Key = was.Key
+	} else {
+		class.Key = key(class.Name, "clamps", func(k string) bool {
+			return slices.ContainsFunc(snap.Clamps, func(o models.ClampClass) bool { return o.Key == k })
+		})
+	}
+	if err = in.err(); err == nil {
+		_, err = s.store.SaveClampClass(c.Request.Context(), class)
+	}
+	formID, _ := recordForm("clamps", id)
+	s.shopSaved(c, "clamps", formID, in.form, err)
+}

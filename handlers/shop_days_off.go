@@ -1,0 +1,66 @@
+package handlers
+
+import (
+	"strconv"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// daysOff lists the days off to come.
+func (r *room) daysOff() []views.DayOffRow {
+	today := r.say.now.Format(time.DateOnly)
+	var rows []views.DayOffRow
+	for _, d := range r.snap.DaysOff {
+		if d.Date < today {
+			continue
+		}
+		row := views.DayOffRow{ID: d.ID, Date: r.say.date(d.Date), Who: "the whole shop", Reason: d.Reason}
+		if d.PersonID != nil {
+			row.Who = r.who(d.PersonID)
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+func (r *room) dayOffForm() views.Form {
+	id, action := recordForm("days-off", 0)
+	who := []views.Option{{Value: "", Name: "the whole shop"}}
+	for _, p := range r.snap.People {
+		if p.Active {
+			who = append(who, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
+		}
+	}
+	return views.Form{ID: id, Action: action, Title: "Add a day off", Save: "Add the day off", Fields: []views.Field{
+		{Name: "date", Label: "Day", Kind: "date"},
+		{Name: "person", Label: "Who", Kind: "select", Options: who},
+		{Name: "reason", Label: "Reason", Kind: "text"},
+	}}
+}
+
+// saveDayOff adds a day off.
+func (s *server) saveDayOff(c *gin.Context) {
+	in, err := newReader(c, "")
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	day := models.DayOff{Date: in.text("date"), PersonID: in.record("person"), Reason: in.text("reason")}
+	if err = in.err(); err == nil {
+		_, err = s.store.SaveDayOff(c.Request.Context(), day)
+	}
+	s.shopSaved(c, "days-off", "days-off-new", in.form, err)
+}
+
+// removeDayOff makes a day off a working day again.
+func (s *server) removeDayOff(c *gin.Context) {
+	id, err := idOf(c)
+	if err == nil {
+		err = s.store.RemoveDayOff(c.Request.Context(), id)
+	}
+	s.shopSaved(c, "days-off", "", nil, err)
+}

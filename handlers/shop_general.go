@@ -1,0 +1,44 @@
+package handlers
+
+import (
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/wood"
+	"faceside/views"
+)
+
+func generalForm(shop models.Shop) views.Form {
+	return views.Form{ID: "general-form", Action: "/shop", Save: "Save", Fields: []views.Field{
+		{Name: "name", Label: "Name", Kind: "text", Value: shop.Name},
+		{Name: "time_zone", Label: "Time zone", Kind: "text", Value: shop.TimeZone, Help: "For example Europe/Zurich."},
+		{Name: "units", Label: "Lengths in", Kind: "select", Value: shop.Units, Options: []views.Option{{Value: wood.Millimetres, Name: "millimetres"}, {Value: wood.Inches, Name: "inches"}}},
+		{Name: "fraction", Label: "Least fraction of an inch", Kind: "select", Value: strconv.Itoa(shop.Fraction),
+			Options: []views.Option{{Value: "8", Name: "1/8"}, {Value: "16", Name: "1/16"}, {Value: "32", Name: "1/32"}, {Value: "64", Name: "1/64"}}},
+		{Name: "temperature", Label: "Temperature, °C", Kind: "text", Mode: "decimal", Value: strconv.FormatFloat(shop.TemperatureC, 'f', -1, 64), Help: "Glue and finish take longer in the cold."},
+		{Name: "humidity", Label: "Humidity, %", Kind: "text", Mode: "decimal", Value: strconv.FormatFloat(shop.HumidityPct, 'f', -1, 64)},
+	}}
+}
+
+// saveShop saves what holds for the whole shop.
+func (s *server) saveShop(c *gin.Context) {
+	snap, err := s.snapshot(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	in, err := newReader(c, snap.Shop.Units)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	shop := snap.Shop
+	shop.Name, shop.TimeZone, shop.Units = in.text("name"), in.text("time_zone"), in.text("units")
+	shop.Fraction, shop.TemperatureC, shop.HumidityPct = in.whole("fraction"), in.number("temperature"), in.number("humidity")
+	if err = in.err(); err == nil {
+		err = s.store.SaveShop(c.Request.Context(), shop)
+	}
+	s.shopSaved(c, "general", "general-form", in.form, err)
+}

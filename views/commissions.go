@@ -1,0 +1,71 @@
+package views
+
+// Commissions lists every commission.
+type Commissions struct {
+	Open   []CommissionRow
+	Held   []CommissionRow
+	Closed []CommissionRow // delivered or dropped
+}
+
+// CommissionRow is one commission in the list.
+type CommissionRow struct {
+	Name     string
+	Href     string
+	Client   string
+	Promised string // the date
+	Forecast string // e.g. "ends Wed 2 Dec 11:20"
+	State    string // the word: "in time", "tight", "late", "held", "delivered" ...
+	Mark     string
+	Slack    string // e.g. "6 h to spare"
+	Done     int
+	Steps    int
+	Left     string // attended time left, "" when all is done
+	Weight   int
+}
+
+// Commission is the screen of one commission.
+type Commission struct {
+	Notice  string
+	Row     CommissionRow
+	Href    string
+	Pieces  []PieceRow
+	Note    string
+	Graph   Drawing
+	Gates   []GateRow
+	Phases  []PhaseSteps
+	Parts   []PartSizes
+	Edit    Form
+	Moves   []CommissionMove
+	Planned bool
+}
+
+// PieceRow is one piece of a commission, with what it was made from.
+type PieceRow struct {
+	Name string
+	From []string // measures and choices, e.g. "Length 1200 mm"
+}
+
+// PhaseSteps is the steps of one phase.
+type PhaseSteps struct {
+	Phase string
+	Done  int
+	Steps []StepRow
+}
+
+// PartSizes is one part, finished and rough.
+type PartSizes struct {
+	Count    int
+	Name     string
+	Species  string
+	Finished string
+	Rough    string
+	Grain    string
+	Note     string
+}
+
+// CommissionMove is a button that changes the state of a commission.
+type CommissionMove struct {
+	State string
+	Label string
+	Help  string
+}

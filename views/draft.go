@@ -1,0 +1,67 @@
+package views
+
+// Patterns asks which pattern a new commission is made from.
+type Patterns struct {
+	Patterns []PatternCard
+}
+
+// PatternCard is one pattern to choose.
+type PatternCard struct {
+	Title, Blurb, Href string
+	Facts              []string
+}
+
+// Draft is a commission before it is taken: the form, and what it would mean.
+type Draft struct {
+	Notice   string
+	Pattern  string
+	Title    string
+	Blurb    string
+	FormID   string // of this filling-in, so that sending it twice takes one commission
+	Action   string
+	About    []Field // name, client, promise ...
+	Measures []Field
+	Choices  []Field
+	Preview  Preview
+}
+
+// Preview is what a commission would mean for the shop, before it is saved.
+type Preview struct {
+	Wrong    string // why there is nothing to show
+	Ready    bool
+	Steps    int
+	Hands    string // attended time
+	Rest     string // in clamps and drying
+	GlueUps  int
+	Clamps   []ClampLine
+	Forecast CommissionRow
+	Others   []PromiseChange
+	Parts    []PartSizes
+	Phases   []PhaseHours
+}
+
+// ClampLine is how many clamps of a class the largest glue-up wants.
+type ClampLine struct {
+	Name  string
+	Most  int
+	Has   int
+	Short bool
+}
+
+// PhaseHours is the attended time of one phase.
+type PhaseHours struct {
+	Phase string
+	Steps int
+	Time  string
+}
+
+// PromiseChange is what taking it does to another promise.
+type PromiseChange struct {
+	Name     string
+	Promised string
+	Before   string
+	After    string
+	State    string
+	Mark     string
+	Worse    bool // it would become late, or later
+}
