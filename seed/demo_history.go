@@ -37,6 +37,7 @@ type history struct {
 	stations map[models.ID]models.Station
 	clamps   map[models.ID]int // how many of a class there are
 	makers   []*maker
+	finished []*demoDelivery         // commissions to be delivered once all is done
 	todo     []*task                 // wanted and not done, in order of commission and position
 	all      map[models.ID]*task     // every step of the commissions taken
 	setups   map[models.ID]models.ID // what a station is set to
