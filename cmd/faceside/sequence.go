@@ -1,0 +1,181 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"syscall"
+	"time"
+
+	"faceside/models/sequence"
+)
+
+// The exit statuses of sequence beside exitOK and exitFailed. Flags that cannot
+// be read are a failure here, for 2 speaks of the problem alone.
+const (
+	exitInvalid    = 2 // the problem breaks the file contract
+	exitInfeasible = 3 // it was proved that the problem has no plan
+)
+
+// longestSearch is the greatest -seconds: some thirty years.
+const longestSearch = 1e9
+
+// sequenceFlags are what the command line of sequence says.
+type sequenceFlags struct {
+	in, out string
+	search  sequence.Options
+}
+
+// runSequence reads one problem and writes one plan, as the file contract in the
+// package sequence says.
+func runSequence(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	asked, status, done := readSequenceFlags(args, stderr)
+	if done {
+		return status
+	}
+	p, err := readProblem(asked.in, stdin)
+	var invalid *sequence.InputError
+	switch {
+	case errors.As(err, &invalid):
+		fail(stderr, "sequence", err)
+		return exitInvalid
+	case err != nil:
+		return fail(stderr, "sequence", err)
+	}
+	plan, err := solveUntilInterrupted(p, asked.search)
+	if err != nil {
+		return fail(stderr, "sequence", err)
+	}
+	if err := writePlan(asked.out, stdout, plan); err != nil {
+		return fail(stderr, "sequence", err)
+	}
+	if plan.Status == sequence.Infeasible {
+		return exitInfeasible
+	}
+	return exitOK
+}
+
+// readSequenceFlags reads the command line. done says that the command ends
+// here, with that exit status.
+func readSequenceFlags(args []string, stderr io.Writer) (asked sequenceFlags, status int, done bool) {
+	flags := flag.NewFlagSet("sequence", flag.ContinueOnError)
+	flags.StringVar(&asked.in, "in", "-", "`FILE` with the problem; - is the standard input")
+	flags.StringVar(&asked.out, "out", "-", "`FILE` for the plan; - is the standard output")
+	seconds := flags.Float64("seconds", 10, "search for so many `SECONDS` at most; without it, -work alone ends the search")
+	flags.Int64Var(&asked.search.Work, "work", 0, "generate so many `SCHEDULES` at most; the same seed then gives the same plan")
+	flags.Int64Var(&asked.search.Seed, "seed", 1, "`NUMBER` that all random choices follow from")
+	flags.IntVar(&asked.search.Cores, "cores", runtime.NumCPU(), "search on so many `CORES` at once")
+	if status, done := parseFlags(flags, args, stderr); done {
+		if status != exitOK {
+			status = exitFailed
+		}
+		return asked, status, true
+	}
+	timed := asked.search.Work == 0
+	flags.Visit(func(f *flag.Flag) { timed = timed || f.Name == "seconds" })
+	if timed {
+		asked.search.Limit = time.Duration(*seconds * float64(time.Second))
+	}
+	var err error
+	switch {
+	case !(*seconds > 0 && *seconds <= longestSearch): // written so that it catches NaN
+		err = fmt.Errorf("-seconds is %v: it must be above 0 and at most %.0f", *seconds, longestSearch)
+	case asked.search.Work < 0:
+		err = fmt.Errorf("-work is %d: it must be at least 0", asked.search.Work)
+	case asked.search.Cores < 1:
+		err = fmt.Errorf("-cores is %d: it must be at least 1", asked.search.Cores)
+	}
+	if err != nil {
+		return asked, fail(stderr, "sequence", err), true
+	}
+	return asked, exitOK, false
+}
+
+func readProblem(name string, stdin io.Reader) (p *sequence.Problem, err error) {
+	if name == "-" {
+		return sequence.Read(stdin)
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, fmt.Errorf("opening the problem: %w", err)
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	return sequence.Read(f)
+}
+
+// solveUntilInterrupted searches until the options end it or somebody interrupts
+// the program, and returns the best plan so far, checked. A second interruption
+// ends the program.
+func solveUntilInterrupted(p *sequence.Problem, o sequence.Options) (*sequence.Plan, error) {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	defer context.AfterFunc(ctx, stop)()
+	plan, err := sequence.Solve(ctx, p, o)
+	if err != nil {
+		return nil, fmt.Errorf("sequencing: %w", err)
+	}
+	if plan.Status == sequence.Unknown {
+		return nil, errors.New("the search ended before it found a plan or proved that there is none; give it more -seconds or more -work")
+	}
+	if err := sequence.Check(p, plan); err != nil {
+		fault, _, _ := strings.Cut(err.Error(), "\n")
+		return nil, fmt.Errorf("the plan found breaks a rule and is not written; this is a fault of the search: %s", fault)
+	}
+	return plan, nil
+}
+
+// writePlan writes the plan whole or not at all: a file is written beside its
+// place and then moved there. What is no plain file (a device, a pipe) is
+// written to directly.
+func writePlan(name string, stdout io.Writer, plan *sequence.Plan) error {
+	if name == "-" {
+		return sequence.WritePlan(stdout, plan)
+	}
+	mode := os.FileMode(0o644)
+	if info, err := os.Stat(name); err == nil {
+		if !info.Mode().IsRegular() {
+			return writePlanTo(name, plan)
+		}
+		mode = info.Mode().Perm()
+		if name, err = filepath.EvalSymlinks(name); err != nil {
+			return fmt.Errorf("finding the place of the plan: %w", err)
+		}
+	}
+	return replacePlan(name, mode, plan)
+}
+
+func writePlanTo(name string, plan *sequence.Plan) (err error) {
+	f, err := os.OpenFile(name, os.O_WRONLY, 0)
+	if err != nil {
+		return fmt.Errorf("opening the place of the plan: %w", err)
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	return sequence.WritePlan(f, plan)
+}
+
+func replacePlan(name string, mode os.FileMode, plan *sequence.Plan) (err error) {
+	f, err := os.CreateTemp(filepath.Dir(name), ".plan-*")
+	if err != nil {
+		return fmt.Errorf("making room for the plan: %w", err)
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, os.Remove(f.Name()))
+		}
+	}()
+	err = errors.Join(sequence.WritePlan(f, plan), f.Chmod(mode), f.Sync(), f.Close())
+	if err != nil {
+		return fmt.Errorf("writing the plan: %w", err)
+	}
+	if err := os.Rename(f.Name(), name); err != nil {
+		return fmt.Errorf("putting the plan in its place: %w", err)
+	}
+	return nil
+}
