@@ -1,0 +1,250 @@
+package models_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"faceside/models"
+	"faceside/models/testrig"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// The columns of a step say what the journal says, whatever is tapped: in any
+// order, twice, taken back, and when it cannot be.
+func TestStoredStateIsTheJournalReplayed(t *testing.T) {
+	var accepted, refusals, repeats, undos int
+	fresh := filepath.Join(t.TempDir(), "fresh")
+	require.NoError(t, newBench(t).store.Backup(context.Background(), fresh))
+	rapid.Check(t, func(rt *rapid.T) {
+		b := copiedBench(t, fresh)
+		now := b.snap()
+		var sent []models.TapRequest
+		for range rapid.IntRange(1, 40).Draw(rt, "taps") {
+			b.clock.Step(time.Duration(rapid.IntRange(-5, 300).Draw(rt, "minutes")) * time.Minute)
+			r := drawTap(rt, now, b.clock.Now())
+			r.ID = b.id()
+			if len(sent) > 0 && rapid.IntRange(0, 9).Draw(rt, "again") == 0 {
+				r = rapid.SampledFrom(sent).Draw(rt, "sent")
+			}
+			sent = append(sent, r)
+			was := now.Shop.Revision
+			result, err := b.store.Tap(context.Background(), r)
+			now = b.snap()
+			if err != nil || result.Repeated {
+				assertCode(rt, err)
+				require.Equal(rt, was, now.Shop.Revision, "nothing changed")
+			} else {
+				require.Equal(rt, was+1, now.Shop.Revision)
+			}
+			count(&accepted, err == nil && !result.Repeated)
+			count(&refusals, err != nil)
+			count(&repeats, result.Repeated)
+			count(&undos, err == nil && r.Kind == models.TapUndo)
+			assertReplays(rt, b.store, now)
+		}
+		require.NoError(rt, b.store.Close())
+	})
+	t.Logf("%d taken, %d refused, %d repeated, %d taken back", accepted, refusals, repeats, undos)
+	for _, n := range []int{accepted, refusals, repeats, undos} {
+		assert.NotZero(t, n, "a property that never met the case shows nothing")
+	}
+}
+
+// copiedBench is newBench, but faster: it copies the file of one.
+func copiedBench(t *testing.T, from string) *bench {
+	t.Helper()
+	records, err := os.ReadFile(from)
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "shop.db")
+	require.NoError(t, os.WriteFile(path, records, 0o600))
+	clock := testrig.Monday()
+	store, err := models.OpenStore(context.Background(), path, clock.Now)
+	require.NoError(t, err)
+	return &bench{t: t, clock: clock, store: store}
+}
+
+// drawTap draws a tap that mostly makes sense where the steps stand.
+func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest {
+	kinds := map[models.Standing][]models.TapKind{
+		models.StandsReady:     {models.TapStart, models.TapTrouble},
+		models.StandsInHand:    {models.TapFinish, models.TapFinish, models.TapPutDown, models.TapTrouble},
+		models.StandsPutDown:   {models.TapStart, models.TapTrouble},
+		models.StandsInClamps:  {models.TapOut, models.TapTrouble},
+		models.StandsDrying:    {models.TapOut, models.TapTrouble},
+		models.StandsInTrouble: {models.TapSettled},
+	}
+	var sensible []models.TapRequest
+	for _, s := range now.Steps {
+		for _, kind := range kinds[now.Standing(s.ID, at)] {
+			sensible = append(sensible, models.TapRequest{Kind: kind, StepID: s.ID})
+		}
+	}
+	for _, s := range now.Setups {
+		sensible = append(sensible, models.TapRequest{Kind: models.TapSet, StationID: s.StationID, SetupID: s.ID})
+	}
+	var r models.TapRequest
+	switch rapid.IntRange(0, 9).Draw(rt, "sort") {
+	case 0, 1:
+		r = models.TapRequest{Kind: models.TapUndo, Undoes: int64(rapid.IntRange(1, 40).Draw(rt, "seq"))}
+		if len(now.LastTaps) > 0 && rapid.Bool().Draw(rt, "newest") {
+			r.Undoes = now.LastTaps[0].Seq
+		}
+	case 2:
+		all := []models.TapKind{models.TapStart, models.TapPutDown, models.TapFinish, models.TapOut, models.TapTrouble, models.TapSettled, models.TapSet, "begin"}
+		r = models.TapRequest{Kind: rapid.SampledFrom(all).Draw(rt, "kind"), StepID: models.ID(rapid.IntRange(0, 12).Draw(rt, "step")),
+			StationID: models.ID(rapid.IntRange(0, 12).Draw(rt, "station")), SetupID: models.ID(rapid.IntRange(0, 3).Draw(rt, "setup"))}
+	default:
+		r = rapid.SampledFrom(sensible).Draw(rt, "sensible")
+	}
+	r.PersonID = models.ID(rapid.SampledFrom([]int{1, 2, 1, 2, 1, 2, 1, 2, 0, 99}).Draw(rt, "person"))
+	r.Note = rapid.SampledFrom([]string{"", "knot"}).Draw(rt, "note")
+	return r
+}
+
+func count(n *int, yes bool) {
+	if yes {
+		*n++
+	}
+}
+
+// assertCode checks that a refusal is one, and not a failure of the store.
+func assertCode(t require.TestingT, err error) {
+	if err == nil {
+		return
+	}
+	var e *models.Error
+	require.True(t, errors.As(err, &e), "%v", err)
+	require.NotEqual(t, models.Internal, e.Code, "%v: %v", err, errors.Unwrap(e))
+}
+
+// assertReplays compares every step and station with the replayed journal.
+func assertReplays(t require.TestingT, store *models.Store, snap *models.Snapshot) {
+	taps, err := store.Journal(context.Background(), models.JournalFilter{})
+	require.NoError(t, err)
+	unattended := map[models.ID]int{}
+	for _, s := range snap.Steps {
+		unattended[s.ID] = s.Unattended
+	}
+	says, err := models.Replay(taps, unattended)
+	require.NoError(t, err)
+	for i := range snap.Steps {
+		s := &snap.Steps[i]
+		want, tapped := says.Steps[s.ID]
+		if !tapped {
+			want = models.Progress{State: models.Todo}
+		}
+		require.Equal(t, want, s.Progress(), s.Key)
+	}
+	for _, s := range snap.Stations {
+		require.Equal(t, says.Setups[s.ID], s.SetupID, s.Key)
+	}
+}
+
+func TestReplayRefusesWhatCannotHaveBeen(t *testing.T) {
+	step := models.ID(1)
+	_, err := models.Replay([]models.Tap{{Seq: 1, Kind: models.TapFinish, StepID: &step}}, nil)
+	assert.EqualError(t, err, "tap 1 (finish) on a step that is todo")
+}
+
+func TestTwentyTabletsStartOneStep(t *testing.T) {
+	b := newBench(t)
+	step := b.step("joint").ID
+	var people []models.ID
+	for i := range 20 {
+		p, err := b.store.SavePerson(context.Background(), models.Person{Name: fmt.Sprintf("Person %d", i), Active: true})
+		require.NoError(t, err)
+		people = append(people, p.ID)
+	}
+	results := atOnce(20, func(i int) error {
+		_, err := b.store.Tap(context.Background(), models.TapRequest{ID: fmt.Sprintf("start-%d", i), Kind: models.TapStart, StepID: step, PersonID: people[i]})
+		return err
+	})
+	snap := b.snap()
+	has := snap.Person(*snap.Step(step).PersonID).Name
+	won := 0
+	for _, err := range results {
+		if err == nil {
+			won++
+			continue
+		}
+		refused(t, err, models.Conflict, has+" has “Joint a face and an edge” in hand since 8:30.")
+	}
+	assert.Equal(t, 1, won)
+	assertReplays(t, b.store, snap)
+}
+
+func TestOneTapSentTwentyTimesAtOnce(t *testing.T) {
+	b := newBench(t)
+	r := models.TapRequest{ID: "same", Kind: models.TapStart, StepID: b.step("joint").ID, PersonID: b.ana}
+	var mu sync.Mutex
+	fresh := 0
+	for _, err := range atOnce(20, func(int) error {
+		result, err := b.store.Tap(context.Background(), r)
+		mu.Lock()
+		defer mu.Unlock()
+		count(&fresh, err == nil && !result.Repeated)
+		return err
+	}) {
+		require.NoError(t, err)
+	}
+	assert.Equal(t, 1, fresh)
+	taps, err := b.store.Journal(context.Background(), models.JournalFilter{})
+	require.NoError(t, err)
+	assert.Len(t, taps, 1)
+}
+
+// atOnce runs n calls side by side.
+func atOnce(n int, call func(i int) error) []error {
+	errs := make([]error, n)
+	var wg sync.WaitGroup
+	begin := make(chan struct{})
+	for i := range n {
+		wg.Go(func() {
+			<-begin
+			errs[i] = call(i)
+		})
+	}
+	close(begin)
+	wg.Wait()
+	return errs
+}
+
+func TestChangesComeInOrder(t *testing.T) {
+	b := newBench(t)
+	var mu sync.Mutex
+	var seen []models.Change
+	cancel := b.store.OnChange(func(c models.Change) {
+		mu.Lock()
+		defer mu.Unlock()
+		seen = append(seen, c)
+	})
+	was := b.snap().Shop.Revision
+	for _, err := range atOnce(10, func(i int) error {
+		_, err := b.store.Tap(context.Background(), models.TapRequest{ID: fmt.Sprint(i), Kind: models.TapSet,
+			StationID: testrig.Station(t, b.snap(), "planer").ID, PersonID: b.ana})
+		return err
+	}) {
+		require.NoError(t, err)
+	}
+	require.Len(t, seen, 10)
+	for i, c := range seen {
+		assert.Equal(t, was+int64(i)+1, c.Revision)
+		assert.Equal(t, models.ChangedTap, c.Kind)
+		assert.Equal(t, int64(i)+1, c.Tap.Seq)
+	}
+	_, err := b.try(models.TapFinish, "joint", b.ana)
+	require.Error(t, err)
+	assert.Len(t, seen, 10, "a refused tap is no change")
+	cancel()
+	b.tap(models.TapStart, "joint", b.ana)
+	assert.Len(t, seen, 10)
+}
