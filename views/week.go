@@ -7,22 +7,21 @@ import (
 
 // Week is the Week screen: the plan over some days, as a chart and as a list.
 type Week struct {
-	Title     string // the days shown, e.g. "1 to 5 December"
-	Notice    string // why the days asked for could not be shown
-	Here      string // this screen's own address, for fetching it again
-	Earlier   string // addresses of the days before and after, and of today
-	Later     string
-	Today     string
-	Spans     []WeekSpan // how many days to show
-	Plan      string     // how fresh the plan is, one sentence
-	PlanBad   bool       // no plan could be made
-	Relaxed   []string   // what had to give for a plan, a sentence each
-	Empty     string     // said instead of the chart when nothing is planned
-	Labels    template.HTML
-	Chart     template.HTML
-	Promises  []WeekPromise
-	Days      []WeekDay
-	Scrolling bool // the chart is wider than a tablet held upright
+	Title    string // the days shown, e.g. "1 to 5 December"
+	Notice   string // why the days asked for could not be shown
+	Here     string // this screen's own address, for fetching it again
+	Earlier  string // addresses of the days before and after, and of today
+	Later    string
+	Today    string
+	Spans    []WeekSpan    // how many days to show
+	Plan     string        // how fresh the plan is, one sentence
+	PlanBad  bool          // no plan could be made
+	Relaxed  []string      // what had to give for a plan, a sentence each
+	Empty    string        // said instead of the chart when nothing is planned
+	Labels   template.HTML // the chart's names of rows, and the chart
+	Chart    template.HTML
+	Promises []WeekPromise
+	Days     []WeekDay
 }
 
 // WeekSpan is one choice of how many days to show.
@@ -38,7 +37,8 @@ type WeekPromise struct {
 	Href     string
 	Promised string
 	Forecast string
-	Verdict  string // "holds, 6 h to spare"
+	Slack    string // "6 h to spare"
+	Word     string // "in time", "tight", "late", "held"
 	State    Promise
 }
 
@@ -46,7 +46,7 @@ type WeekPromise struct {
 type WeekDay struct {
 	Name    string // "Tuesday 1 December"
 	Today   bool
-	Summary []string // "close two glue-ups before noon", "three setups"
+	Summary string // "Close two glue-ups before noon, three setups, 6 h 10 of 8 h"
 	People  []WeekPerson
 	Resting []WeekItem // what stays in clamps or drying past closing time
 }
@@ -62,28 +62,31 @@ type WeekPerson struct {
 // WeekItem is one line of a day's list.
 type WeekItem struct {
 	When   string
-	Letter string // of its commission
+	Swatch template.HTML // of its commission
 	Name   string
 	Of     string // the commission
 	Setup  string // what is set first, or ""
-	State  string
+	State  string // "" while it is just planned
+	Mark   string // the state's class
 	Href   string
 }
 
 // Promise says how safe a promised date is.
 type Promise string
 
-// The verdicts on a promised date. Tight is less than half a working day to spare.
+// The verdicts on a promised date. Their names are those of the states' classes.
 const (
-	PromiseSafe  Promise = "safe"
-	PromiseTight Promise = "tight"
-	PromiseLate  Promise = "late"
+	PromiseInTime Promise = "in-time"
+	PromiseTight  Promise = "tight" // hardly anything to spare
+	PromiseLate   Promise = "late"
+	PromiseOpen   Promise = "waiting" // there is no forecast
 )
 
 // Stretch is a piece of time.
 type Stretch struct{ From, To time.Time }
 
-func (s Stretch) overlap(t Stretch) Stretch {
+// Overlap is what two stretches share; empty if nothing.
+func (s Stretch) Overlap(t Stretch) Stretch {
 	if t.From.After(s.From) {
 		s.From = t.From
 	}
@@ -93,4 +96,5 @@ func (s Stretch) overlap(t Stretch) Stretch {
 	return s
 }
 
-func (s Stretch) empty() bool { return !s.From.Before(s.To) }
+// Empty says whether the stretch has no length.
+func (s Stretch) Empty() bool { return !s.From.Before(s.To) }

@@ -105,8 +105,8 @@ func tidy(open []Stretch, day Stretch) []Stretch {
 	slices.SortFunc(open, func(a, b Stretch) int { return a.From.Compare(b.From) })
 	var out []Stretch
 	for _, w := range open {
-		w = w.overlap(day)
-		if w.empty() {
+		w = w.Overlap(day)
+		if w.Empty() {
 			continue
 		}
 		if n := len(out); n > 0 && !w.From.After(out[n-1].To) {
@@ -155,7 +155,7 @@ func (a timeAxis) openParts(s Stretch) []Stretch {
 	var out []Stretch
 	for _, day := range a.days {
 		for _, w := range day.Open {
-			if part := w.overlap(s); !part.empty() {
+			if part := w.Overlap(s); !part.Empty() {
 				out = append(out, part)
 			}
 		}

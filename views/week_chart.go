@@ -262,8 +262,8 @@ func restLabelWidth(b ChartBlock) int { return 34 + textWidth(b.Label, weekTextS
 // pieces cuts a block to the days shown and, unless it is a rest, to open time.
 // Work planned or done outside hours is shown where it is.
 func (l *weekLayout) pieces(b ChartBlock) []piece {
-	at := b.At.overlap(l.axis.stretch())
-	if at.empty() {
+	at := b.At.Overlap(l.axis.stretch())
+	if at.Empty() {
 		return nil
 	}
 	parts := []Stretch{at}

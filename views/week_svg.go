@@ -9,7 +9,7 @@ import (
 )
 
 // weekNames is the width of the column of names, in pixels.
-const weekNames = 150
+const weekNames = 172
 
 // drawLabels draws the names of the rows.
 func (l *weekLayout) drawLabels() template.HTML {

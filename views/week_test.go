@@ -90,7 +90,7 @@ func benchWeek(t *testing.T) WeekChart {
 		Commissions: []ChartCommission{
 			{"Hall bench", "/commissions/1", at(4, 17, 0), at(4, 9, 30), PromiseTight, "tight: 6 h to spare", "Fri 4 Dec"},
 			{"Bedside cabinet for the loft", "/commissions/2", at(3, 17, 0), at(4, 17, 0), PromiseLate, "late by 8 h", "Thu 3 Dec"},
-			{"Wall shelf", "/commissions/3", at(11, 17, 0), at(3, 11, 20), PromiseSafe, "safe: 5 days to spare", "Fri 11 Dec"},
+			{"Wall shelf", "/commissions/3", at(11, 17, 0), at(3, 11, 20), PromiseInTime, "in time: 5 days to spare", "Fri 11 Dec"},
 		},
 		Sections: []ChartSection{
 			{"Hands", HandsSection, []ChartRow{{"Ana", "", ana}, {"Ben", "away Thu", ben}}},

@@ -1,0 +1,239 @@
+package handlers
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// weekFit is the width of the chart in pixels on a tablet held level; ten days
+// take twice that and scroll.
+const weekFit = 1062
+
+// chart lays the shifts out as a drawing.
+func (w *weekRoom) chart() views.WeekChart {
+	c := views.WeekChart{
+		Title: "The plan, " + spanTitle(w.days[0].date, w.days[len(w.days)-1].date),
+		Now:   w.say.now, Fit: weekFit, Loads: w.loads(),
+	}
+	if w.span > weekDefault {
+		c.Fit *= 2
+	}
+	for _, d := range w.days {
+		c.Days = append(c.Days, views.ChartDay{Day: d.date, Name: d.date.Format("Mon 2 Jan"), Short: d.date.Format("Mon")[:2],
+			Closed: d.closed, Open: d.open})
+	}
+	for _, p := range w.outlooks() {
+		c.Commissions = append(c.Commissions, views.ChartCommission{Name: p.com.Name, Href: commissionHref(p.com.ID),
+			Promised: p.forecast.PromisedBy, Ends: p.forecast.Ends, State: p.state, Verdict: p.verdict(), Date: w.say.date(p.com.PromisedOn)})
+	}
+	for _, s := range []views.ChartSection{
+		{Name: "Hands", Kind: views.HandsSection, Rows: w.handRows()},
+		{Name: "At rest", Kind: views.RestSection, Rows: w.restRows()},
+		{Name: "Stations", Kind: views.StationSection, Rows: w.stationRows()},
+	} {
+		if len(s.Rows) > 0 {
+			c.Sections = append(c.Sections, s)
+		}
+	}
+	return c
+}
+
+// handRows is a row for everyone who works here, and one for work that found nobody.
+func (w *weekRoom) handRows() []views.ChartRow {
+	var rows []views.ChartRow
+	for _, p := range w.snap.People {
+		row := views.ChartRow{Name: p.Name, Note: w.awayNote(p.ID), Blocks: w.handBlocks(p.ID)}
+		if p.Active || len(row.Blocks) > 0 {
+			rows = append(rows, row)
+		}
+	}
+	if blocks := w.handBlocks(0); len(blocks) > 0 {
+		rows = append(rows, views.ChartRow{Name: "Nobody yet", Blocks: blocks})
+	}
+	return rows
+}
+
+// awayNote names the days on which a person is off.
+func (w *weekRoom) awayNote(person models.ID) string {
+	var days []string
+	for _, d := range w.days {
+		if _, off := d.away[person]; off && len(d.open) > 0 {
+			days = append(days, d.date.Format("Mon"))
+		}
+	}
+	if len(days) == 0 {
+		return ""
+	}
+	return "off " + strings.Join(days, ", ")
+}
+
+func (w *weekRoom) handBlocks(person models.ID) []views.ChartBlock {
+	var all []views.ChartBlock
+	for _, s := range w.shifts {
+		if s.person == person {
+			all = append(all, w.block(s.job, s.at, s.setup))
+		}
+	}
+	return all
+}
+
+// block is a shift as it is drawn.
+func (w *weekRoom) block(j *job, at views.Stretch, setup bool) views.ChartBlock {
+	b := views.ChartBlock{
+		Kind: views.Work, Commission: w.letter[j.step.CommissionID], State: j.state, At: at,
+		Label: j.step.Name, Group: capital(j.step.Phase), Title: w.blockTitle(j, at), Href: stepHref(j.step.ID),
+	}
+	if j.past {
+		b.State = views.StateDone
+	}
+	if setup {
+		b.Kind, b.Label = views.SetupWork, w.setupState(j.step)
+		b.Title = fmt.Sprintf("%s Set first: %s.", b.Title, b.Label)
+	}
+	return b
+}
+
+// setupState is what a step's station is set to, in few words.
+func (w *weekRoom) setupState(st *models.Step) string {
+	if st.SetupID == nil {
+		return ""
+	}
+	if s := w.snap.Setup(*st.SetupID); s != nil {
+		return s.State
+	}
+	return ""
+}
+
+// blockTitle says all of a block: what, for which commission, when, where.
+func (w *weekRoom) blockTitle(j *job, at views.Stretch) string {
+	said := fmt.Sprintf("%s (%s, %s). %s to %s", j.step.Name, w.commission(j.step.CommissionID), j.state, w.say.at(at.From), w.clock(at.To))
+	if s := w.snap.Station(j.step.StationID); s != nil {
+		said += ", " + s.Name
+	}
+	return said + "."
+}
+
+func (w *weekRoom) clock(t time.Time) string { return t.In(w.say.now.Location()).Format("15:04") }
+
+// stationRows is a row for every station that is used on these days or down.
+func (w *weekRoom) stationRows() []views.ChartRow {
+	var rows []views.ChartRow
+	for _, st := range w.snap.Stations {
+		row := views.ChartRow{Name: st.Name, Blocks: w.stationBlocks(st.ID)}
+		if st.Down {
+			row.Note = "down"
+		}
+		if st.Down || len(row.Blocks) > 0 {
+			rows = append(rows, row)
+		}
+	}
+	return rows
+}
+
+// stationBlocks labels work by its setup, so that a run reads as one.
+func (w *weekRoom) stationBlocks(station models.ID) []views.ChartBlock {
+	var all []views.ChartBlock
+	for i := range w.jobs {
+		j := &w.jobs[i]
+		if j.step.StationID != station {
+			continue
+		}
+		for _, part := range w.parts(j, j.setup) {
+			all = append(all, w.block(j, part, true))
+		}
+		for _, part := range w.parts(j, j.work) {
+			b := w.block(j, part, false)
+			if state := w.setupState(j.step); state != "" {
+				b.Label, b.Group = state, state
+			}
+			all = append(all, b)
+		}
+	}
+	return all
+}
+
+// restRows is a row for each kind of rest that falls into these days.
+func (w *weekRoom) restRows() []views.ChartRow {
+	var rows []views.ChartRow
+	for _, kind := range []struct{ rest, name string }{{"in clamps", "In clamps"}, {"drying", "Drying"}, {"resting", "Resting"}} {
+		row := views.ChartRow{Name: kind.name}
+		for i := range w.jobs {
+			if j := &w.jobs[i]; j.step.Rest == kind.rest && !j.rest.Overlap(w.shown()).Empty() {
+				row.Blocks = append(row.Blocks, w.restBlock(j))
+			}
+		}
+		if len(row.Blocks) > 0 {
+			rows = append(rows, row)
+		}
+	}
+	return rows
+}
+
+func (w *weekRoom) restBlock(j *job) views.ChartBlock {
+	until := w.say.at(j.rest.To)
+	return views.ChartBlock{
+		Kind: views.RestTime, Commission: w.letter[j.step.CommissionID], State: views.State(j.step.Rest), At: j.rest,
+		Label: fmt.Sprintf("%s · %s", w.made(j.step), until),
+		Title: fmt.Sprintf("%s (%s): %s from %s until %s.", j.step.Name, w.commission(j.step.CommissionID), j.step.Rest, w.say.at(j.rest.From), until),
+		Href:  stepHref(j.step.ID),
+	}
+}
+
+// made is what rests: the assembly a step makes, or else the step.
+func (w *weekRoom) made(st *models.Step) string {
+	if st.MakesID != nil {
+		if a := w.snap.Assembly(*st.MakesID); a != nil {
+			return a.Name
+		}
+	}
+	return st.Name
+}
+
+// loads says how many clamps of each class are in use, for those that are.
+func (w *weekRoom) loads() []views.ChartLoad {
+	var all []views.ChartLoad
+	for _, class := range w.snap.Clamps {
+		if used := w.load(class.ID); len(used) > 0 {
+			all = append(all, views.ChartLoad{Name: class.Name, Of: class.Count, Used: used})
+		}
+	}
+	return all
+}
+
+// load adds up the clamps that steps hold from their start to the end of their rest.
+func (w *weekRoom) load(class models.ID) []views.LoadChange {
+	var changes []views.LoadChange
+	for i := range w.jobs {
+		j := &w.jobs[i]
+		held := views.Stretch{From: j.work.From, To: j.work.To}
+		if j.rest.To.After(held.To) {
+			held.To = j.rest.To
+		}
+		if held.Overlap(w.shown()).Empty() {
+			continue
+		}
+		for _, c := range w.snap.ClampsOf(j.step.ID) {
+			if c.ClampClassID == class {
+				changes = append(changes, views.LoadChange{From: held.From, Used: c.Count}, views.LoadChange{From: held.To, Used: -c.Count})
+			}
+		}
+	}
+	slices.SortStableFunc(changes, func(a, b views.LoadChange) int { return a.From.Compare(b.From) })
+	var used []views.LoadChange
+	for n, c := range changes {
+		if n > 0 {
+			c.Used += used[len(used)-1].Used
+		}
+		if len(used) > 0 && used[len(used)-1].From.Equal(c.From) {
+			used[len(used)-1].Used = c.Used
+			continue
+		}
+		used = append(used, c)
+	}
+	return used
+}

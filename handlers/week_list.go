@@ -1,0 +1,201 @@
+package handlers
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// list tells the days one after the other, as a person would say them.
+func (w *weekRoom) list() []views.WeekDay {
+	var all []views.WeekDay
+	for _, d := range w.days {
+		day := views.WeekDay{Name: d.date.Format("Monday 2 January"), Today: d.date.Equal(midnight(w.say.now)), Summary: w.summaryOf(d)}
+		if len(d.open) > 0 {
+			for _, p := range w.snap.People {
+				if person, there := w.personDay(d, p); there {
+					day.People = append(day.People, person)
+				}
+			}
+			if items := w.items(d, 0); len(items) > 0 {
+				day.People = append(day.People, views.WeekPerson{Name: "Nobody yet", Items: items})
+			}
+		}
+		day.Resting = w.overnight(d)
+		all = append(all, day)
+	}
+	return all
+}
+
+// personDay is one person's day; false for somebody who left and has no part in it.
+func (w *weekRoom) personDay(d weekDay, p models.Person) (views.WeekPerson, bool) {
+	day := views.WeekPerson{Name: p.Name, Away: d.away[p.ID], Items: w.items(d, p.ID)}
+	if day.Away == "" {
+		day.Hours = fmt.Sprintf("%s of %s", span(w.minutesOf(d, p.ID)), span(d.minutes()))
+	}
+	return day, p.Active || len(day.Items) > 0
+}
+
+// minutesOf adds up a person's shifts of a day; those at the same time count once.
+func (w *weekRoom) minutesOf(d weekDay, person models.ID) int {
+	sum, until := 0, time.Time{}
+	for _, s := range w.shifts {
+		at := s.at.Overlap(d.whole())
+		if s.person != person || at.Empty() {
+			continue
+		}
+		if at.From.Before(until) {
+			at.From = until
+		}
+		if !at.Empty() {
+			sum, until = sum+shift{at: at}.minutes(), at.To
+		}
+	}
+	return sum
+}
+
+// items lists a person's jobs of a day. A job cut by a break is one item.
+func (w *weekRoom) items(d weekDay, person models.ID) []views.WeekItem {
+	var all []views.WeekItem
+	var last *job
+	var from time.Time
+	setup := ""
+	for _, s := range w.shifts {
+		if s.person != person || s.at.Overlap(d.whole()).Empty() {
+			continue
+		}
+		if s.setup {
+			setup = w.setupState(s.job.step)
+			continue
+		}
+		if s.job == last {
+			all[len(all)-1].When = w.fromTo(from, s.at.To)
+			continue
+		}
+		last, from = s.job, s.at.From
+		all = append(all, w.item(s.job, w.fromTo(s.at.From, s.at.To), setup))
+		setup = ""
+	}
+	return all
+}
+
+func (w *weekRoom) item(j *job, when, setup string) views.WeekItem {
+	state := string(j.state)
+	if j.past {
+		state = "done"
+	}
+	if state == string(views.StateWaiting) || state == string(views.StateReady) {
+		state = "" // just planned
+	}
+	return views.WeekItem{
+		When: when, Swatch: views.Badge(w.letter[j.step.CommissionID]), Name: j.step.Name, Of: w.commission(j.step.CommissionID),
+		Setup: setup, State: state, Mark: strings.ReplaceAll(state, " ", "-"), Href: stepHref(j.step.ID),
+	}
+}
+
+func (w *weekRoom) fromTo(from, to time.Time) string { return w.clock(from) + "–" + w.clock(to) }
+
+// overnight lists what is still in clamps or drying when the shop closes; on a
+// day off, what is all day.
+func (w *weekRoom) overnight(d weekDay) []views.WeekItem {
+	var all []views.WeekItem
+	for i := range w.jobs {
+		j := &w.jobs[i]
+		if j.rest.Empty() || !j.rest.From.Before(d.whole().To) || !j.rest.To.After(d.closing()) {
+			continue
+		}
+		item := w.item(j, j.step.Rest+" until "+w.say.at(j.rest.To), "")
+		item.Name, item.State = w.made(j.step), ""
+		all = append(all, item)
+	}
+	return all
+}
+
+// summaryOf is a day in one line: "Close two glue-ups before noon, lay one
+// coat, three setups, 6 h 10 of 16 h."
+func (w *weekRoom) summaryOf(d weekDay) string {
+	if len(d.open) == 0 {
+		if d.closed != "" {
+			return "Closed: " + d.closed + "."
+		}
+		return "Closed."
+	}
+	said := w.gluing(d)
+	if n := w.restsBegun(d, "drying", d.whole().To); n > 0 {
+		said = append(said, "lay "+counted(n, "coat"))
+	}
+	setups := 0
+	for _, s := range w.shifts {
+		if s.setup && !s.at.From.Before(d.date) && s.at.From.Before(d.whole().To) && s.at.From.Equal(s.job.setup.From) {
+			setups++
+		}
+	}
+	if setups > 0 {
+		said = append(said, counted(setups, "setup"))
+	}
+	planned, hands := w.handsOf(d)
+	said = append(said, fmt.Sprintf("%s of %s", span(planned), span(hands)))
+	return capital(strings.Join(said, ", ")) + "."
+}
+
+// gluing says how many glue-ups are to be closed on a day, and by when.
+func (w *weekRoom) gluing(d weekDay) []string {
+	noon := time.Date(d.date.Year(), d.date.Month(), d.date.Day(), 12, 0, 0, 0, d.date.Location())
+	morning := w.restsBegun(d, "in clamps", noon)
+	later := w.restsBegun(d, "in clamps", d.whole().To) - morning
+	switch {
+	case morning > 0 && later > 0:
+		return []string{fmt.Sprintf("close %s before noon and %s before closing time", counted(morning, "glue-up"), inWords(later))}
+	case morning > 0:
+		return []string{fmt.Sprintf("close %s before noon", counted(morning, "glue-up"))}
+	case later > 0:
+		return []string{fmt.Sprintf("close %s before closing time", counted(later, "glue-up"))}
+	}
+	return nil
+}
+
+// restsBegun counts the rests of a kind that begin on a day up to a time, and
+// are not begun yet.
+func (w *weekRoom) restsBegun(d weekDay, rest string, until time.Time) int {
+	n := 0
+	for i := range w.jobs {
+		j := &w.jobs[i]
+		if j.step.Rest == rest && !j.past && !j.rest.Empty() && !j.rest.From.Before(d.date) && !j.rest.From.After(until) && j.rest.From.Before(d.whole().To) {
+			n++
+		}
+	}
+	return n
+}
+
+// handsOf is how many minutes of all hands are planned, and how many there are.
+func (w *weekRoom) handsOf(d weekDay) (planned, hands int) {
+	for _, p := range w.snap.People {
+		planned += w.minutesOf(d, p.ID)
+		if _, off := d.away[p.ID]; p.Active && !off {
+			hands += d.minutes()
+		}
+	}
+	return planned, hands
+}
+
+var numbers = []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
+
+// inWords says a small number as a word.
+func inWords(n int) string {
+	if n >= 0 && n < len(numbers) {
+		return numbers[n]
+	}
+	return strconv.Itoa(n)
+}
+
+// counted says a number with its noun: "two setups".
+func counted(n int, noun string) string {
+	if n != 1 {
+		noun += "s"
+	}
+	return inWords(n) + " " + noun
+}

@@ -1,0 +1,82 @@
+package handlers
+
+import (
+	"fmt"
+
+	"faceside/models"
+	"faceside/models/planner"
+	"faceside/views"
+)
+
+// outlook is what can be said of a commission's promise.
+type outlook struct {
+	com      *models.Commission
+	forecast planner.Forecast // without an end: none
+	state    views.Promise
+	word     string
+	slack    string // "6 h to spare"
+}
+
+func (o outlook) verdict() string {
+	if o.slack == "" {
+		return o.word
+	}
+	return o.word + ": " + o.slack
+}
+
+// outlooks tells of every open and held commission, in the order of their letters.
+func (w *weekRoom) outlooks() []outlook {
+	forecasts := forecastsByID(planner.Forecasts(w.snap))
+	var all []outlook
+	for i := range w.snap.Commissions {
+		com := &w.snap.Commissions[i]
+		o := outlook{com: com, forecast: forecasts[com.ID], state: views.PromiseOpen, word: "not planned yet"}
+		switch {
+		case com.State == models.Held:
+			o.word = "held, not planned"
+		case !o.forecast.Ends.IsZero():
+			var mark string
+			o.word, mark = verdict(o.forecast)
+			o.state, o.slack = views.Promise(mark), w.slack(o.forecast)
+		}
+		all = append(all, o)
+	}
+	return all
+}
+
+// slack says working time between the forecast and the promise, in days where
+// that is easier to grasp.
+func (w *weekRoom) slack(f planner.Forecast) string {
+	minutes, word := f.SlackMin, "to spare"
+	if f.Late {
+		minutes, word = max(-f.SlackMin, 1), "too late"
+	}
+	day := w.fullDay()
+	if minutes < 2*day {
+		return span(minutes) + " " + word
+	}
+	return fmt.Sprintf("%d working days %s", minutes/day, word)
+}
+
+// fullDay is the open minutes of the longest day shown, at least 1.
+func (w *weekRoom) fullDay() int {
+	most := 1
+	for _, d := range w.days {
+		most = max(most, d.minutes())
+	}
+	return most
+}
+
+// promises is the key to the chart: a line a commission.
+func (w *weekRoom) promises() []views.WeekPromise {
+	var all []views.WeekPromise
+	for i, o := range w.outlooks() {
+		p := views.WeekPromise{Swatch: views.Badge(i), Name: o.com.Name, Href: commissionHref(o.com.ID),
+			Promised: w.say.date(o.com.PromisedOn), Word: o.word, Slack: o.slack, State: o.state}
+		if !o.forecast.Ends.IsZero() {
+			p.Forecast = w.say.at(o.forecast.Ends)
+		}
+		all = append(all, p)
+	}
+	return all
+}
