@@ -62,7 +62,7 @@ func demoStations() []demoStation {
 		{models.Station{Key: "drum-sander-1", Name: "Drum sander", Kind: "drum-sander", Places: 1, MaxWidth: inches(18), MaxThickness: inches(4), MinLength: inches(6), OpenEnded: true,
 			SetupMinutes: 12, ResetMinutes: 4, Caution: dustCaution}, "machine-room"},
 		{models.Station{Key: "bench-1", Name: "Assembly bench", Kind: "bench", Places: 2}, ""},
-		{models.Station{Key: "sanding-bench-1", Name: "Sanding bench", Kind: "sanding-bench", Places: 1, Caution: dustCaution}, "bench-room"},
+		{models.Station{Key: "sanding-bench-1", Name: "Sanding bench", Kind: "sanding-bench", Places: 1, SetupMinutes: 2, ResetMinutes: 1, Caution: dustCaution}, "bench-room"},
 		{models.Station{Key: "finish-1", Name: "Finish corner", Kind: "finish-room", Places: 3, Caution: finishCaution}, "bench-room"},
 	}
 }

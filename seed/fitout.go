@@ -59,6 +59,9 @@ func addMaterials(ctx context.Context, store *models.Store, snap *models.Snapsho
 	for _, f := range snap.Finishes {
 		have[f.Key] = true
 	}
+	if _, err := Library(); err != nil {
+		return err // without it there are no glues and finishes either
+	}
 	for _, g := range Glues() {
 		if have[g.Key] {
 			continue

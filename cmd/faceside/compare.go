@@ -3,8 +3,12 @@ package main
 import (
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
+	"os"
+	"os/signal"
+	"syscall"
 	"text/tabwriter"
 	"time"
 
@@ -12,6 +16,33 @@ import (
 	"faceside/models/planner"
 	"faceside/seed"
 )
+
+// compareFlags are the flags of sequence that ask for a comparison.
+type compareFlags struct {
+	wanted   bool
+	data     string
+	startDay string
+}
+
+func (f *compareFlags) add(flags *flag.FlagSet) {
+	flags.BoolVar(&f.wanted, "compare", false, "print a shop's plan beside what two simple rules would do; of the flags above, only -seconds counts")
+	flags.StringVar(&f.data, "data", "", "with -compare: `FOLDER` that keeps the shop; without it the demo shop")
+	flags.StringVar(&f.startDay, "start", "", "with -compare and the demo shop: working `DAY` (2026-11-24) on which it starts; without it the last one")
+}
+
+// runCompare is `faceside sequence -compare`.
+func runCompare(f compareFlags, limit time.Duration, stdout, stderr io.Writer) int {
+	start, err := demoStart(f.startDay)
+	if err != nil {
+		return fail(stderr, "sequence", err)
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	if err := compare(ctx, f.data, start, limit, stdout); err != nil {
+		return fail(stderr, "sequence", err)
+	}
+	return exitOK
+}
 
 // compare prints, for the shop in the folder dir or the demo where dir is "",
 // what comes of our plan beside what comes of two simple rules. limit is how

@@ -31,6 +31,7 @@ const longestSearch = 1e9
 type sequenceFlags struct {
 	in, out string
 	search  sequence.Options
+	compare compareFlags
 }
 
 // runSequence reads one problem and writes one plan, as the file contract in the
@@ -39,6 +40,9 @@ func runSequence(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	asked, status, done := readSequenceFlags(args, stderr)
 	if done {
 		return status
+	}
+	if asked.compare.wanted {
+		return runCompare(asked.compare, asked.search.Limit, stdout, stderr)
 	}
 	p, err := readProblem(asked.in, stdin)
 	var invalid *sequence.InputError
@@ -72,6 +76,7 @@ func readSequenceFlags(args []string, stderr io.Writer) (asked sequenceFlags, st
 	flags.Int64Var(&asked.search.Work, "work", 0, "generate so many `SCHEDULES` at most; the same seed then gives the same plan")
 	flags.Int64Var(&asked.search.Seed, "seed", 1, "`NUMBER` that all random choices follow from")
 	flags.IntVar(&asked.search.Cores, "cores", runtime.NumCPU(), "search on so many `CORES` at once")
+	asked.compare.add(flags)
 	if status, done := parseFlags(flags, args, stderr); done {
 		if status != exitOK {
 			status = exitFailed
