@@ -1,0 +1,262 @@
+package pattern
+
+import (
+	"errors"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"faceside/models/wood"
+)
+
+// Input is what was asked for: the piece, the measures as they were typed, and
+// the options taken. What is missing or blank takes its default.
+type Input struct {
+	Pattern  string
+	Measures map[string]string
+	Choices  map[string]string
+}
+
+// Form is what a form shows of a piece at the input so far: the limits of a
+// measure may hang on the other measures.
+type Form struct {
+	Measures []Measure
+	Choices  []Choice
+}
+
+// Form works out defaults and limits at the input. A measure that cannot be
+// read counts as its default here; Build says what is wrong with it.
+func (l *Library) Form(in Input, shop Shop) (*Form, error) {
+	errs := &Errors{}
+	p := l.piece(in.Pattern, errs)
+	if p == nil {
+		return nil, errs
+	}
+	b := &builder{lib: l, shop: shop, shown: shown{shop.Units, shop.Fraction}, errs: &Errors{}}
+	v := b.freshValues()
+	b.settleChoices(p, v, in.Choices, nobody)
+	given := b.typed(p, in.Measures)
+	form := &Form{Measures: slices.Clone(p.Measures), Choices: slices.Clone(p.Choices)}
+	for i, m := range p.measures {
+		fallback, err := m.fallback.eval(v)
+		if err != nil {
+			errs.add(m.key, "", "%s: its default: %s", m.name, err)
+			return nil, errs
+		}
+		v[m.key] = fallback
+		if g, ok := given[m.key]; ok {
+			v[m.key] = g
+		}
+		form.Measures[i].setDefault(fallback)
+	}
+	for i, m := range p.measures {
+		least, errLeast := m.least.eval(v)
+		greatest, errGreatest := m.greatest.eval(v)
+		if errLeast != nil || errGreatest != nil {
+			continue // the limits cannot be told at this input; Build says why
+		}
+		form.Measures[i].setLimits(least, greatest)
+	}
+	return form, nil
+}
+
+func (m *Measure) setDefault(v any) {
+	switch x := v.(type) {
+	case length:
+		m.DefaultLength = x.wood()
+	case float64:
+		m.DefaultNumber = x
+	}
+}
+
+func (m *Measure) setLimits(least, greatest any) {
+	if l, ok := least.(length); ok {
+		m.LeastLength, m.GreatestLength = l.wood(), wood.Length(size(greatest))
+		return
+	}
+	m.LeastNumber, m.GreatestNumber = num(least), num(greatest)
+}
+
+// piece finds the pattern of an input.
+func (l *Library) piece(key string, errs *Errors) *Pattern {
+	p := l.patterns[key]
+	if p == nil {
+		errs.add("", key, "there is no pattern called %q", key)
+	}
+	return p
+}
+
+// blame says whose value is wrong: the field of a form, and before the sentence
+// the name of the sub-assembly.
+type blame struct {
+	piece bool
+	here  string
+}
+
+var nobody = blame{piece: true}
+
+func (w blame) field(key string) string {
+	if w.piece {
+		return key
+	}
+	return ""
+}
+
+func (w blame) prefix() string {
+	if w.piece {
+		return ""
+	}
+	return capital(w.here) + ": "
+}
+
+// typed reads the measures of an input; what cannot be read is an error.
+func (b *builder) typed(p *Pattern, texts map[string]string) values {
+	out := values{}
+	for _, key := range slices.Sorted(maps.Keys(texts)) {
+		text := strings.TrimSpace(texts[key])
+		i := slices.IndexFunc(p.measures, func(m measure) bool { return m.key == key })
+		switch {
+		case i < 0:
+			b.errs.add(key, text, "%s has no measure called %q", p.Title, key)
+		case text == "":
+		case p.measures[i].isLength:
+			l, err := wood.ParseLength(text, b.shop.Units)
+			if err != nil {
+				b.errs.add(key, text, "%s: %s", p.measures[i].name, err)
+				continue
+			}
+			out[key] = fromWood(l)
+		default:
+			n, err := strconv.ParseFloat(text, 64)
+			if err != nil || math.IsNaN(n) || math.IsInf(n, 0) {
+				b.errs.add(key, text, "%s: %q is not a number", p.measures[i].name, text)
+				continue
+			}
+			out[key] = n
+		}
+	}
+	return out
+}
+
+// settle works out every named value of a pattern and checks it against limits
+// and rules. It is false where a value could not be worked out at all.
+func (b *builder) settle(p *Pattern, choices map[string]string, measures values, who blame) (values, bool) {
+	v := b.freshValues()
+	b.settleChoices(p, v, choices, who)
+	for _, m := range p.measures {
+		if g, ok := measures[m.key]; ok {
+			v[m.key] = g
+			continue
+		}
+		out, err := m.fallback.eval(v)
+		if err != nil {
+			b.errs.add(who.field(m.key), "", "%s%s: its default: %s", who.prefix(), m.name, err)
+			return nil, false
+		}
+		v[m.key] = out
+	}
+	within := true
+	for _, m := range p.measures {
+		within = b.within(m, v, who) && within
+	}
+	if !within {
+		return nil, false
+	}
+	for _, l := range p.lets {
+		out, err := l.formula.eval(v)
+		if err != nil {
+			b.errs.add("", "", "%s%s: %s", who.prefix(), l.key, err)
+			return nil, false
+		}
+		v[l.key] = out
+	}
+	for _, r := range p.rules {
+		within = b.keeps(r, v, who) && within
+	}
+	return v, within
+}
+
+// freshValues hold what every pattern may use.
+func (b *builder) freshValues() values { return values{metric: b.shop.Units != wood.Inches} }
+
+func (b *builder) settleChoices(p *Pattern, v values, taken map[string]string, who blame) {
+	for _, c := range p.Choices {
+		v[c.Key] = c.Default
+		option := taken[c.Key]
+		if option == "" {
+			continue
+		}
+		if !slices.ContainsFunc(c.Options, func(o Option) bool { return o.Key == option }) {
+			b.errs.add(who.field(c.Key), option, "%s%s: there is no option %q; there are %s", who.prefix(), c.Name, option, optionKeys(c))
+			continue
+		}
+		v[c.Key] = option
+	}
+	for _, key := range slices.Sorted(maps.Keys(taken)) {
+		if !slices.ContainsFunc(p.Choices, func(c Choice) bool { return c.Key == key }) {
+			b.errs.add(who.field(key), taken[key], "%s%s has no choice called %q", who.prefix(), p.Title, key)
+		}
+	}
+}
+
+func optionKeys(c Choice) string {
+	keys := make([]string, len(c.Options))
+	for i, o := range c.Options {
+		keys[i] = o.Key
+	}
+	return strings.Join(keys, ", ")
+}
+
+// within checks one measure against its limits.
+func (b *builder) within(m measure, v values, who blame) bool {
+	least, errLeast := m.least.eval(v)
+	greatest, errGreatest := m.greatest.eval(v)
+	if err := errors.Join(errLeast, errGreatest); err != nil {
+		b.errs.add(who.field(m.key), "", "%s%s: its limits cannot be worked out at these measures: %s", who.prefix(), m.name, err)
+		return false
+	}
+	value := b.shown.value(v[m.key])
+	low, high := magnitude(least), magnitude(greatest)
+	at := magnitude(v[m.key])
+	switch {
+	case low > high:
+		b.errs.add(who.field(m.key), value, "%s%s is %s, but at these measures no value is left for it: least %s, greatest %s",
+			who.prefix(), m.name, value, b.shown.value(least), b.shown.value(greatest))
+	case at < low || at > high:
+		b.errs.add(who.field(m.key), value, "%s%s is %s; it must lie between %s and %s",
+			who.prefix(), m.name, value, b.shown.value(least), b.shown.value(greatest))
+	case m.whole && at != math.Trunc(at):
+		b.errs.add(who.field(m.key), value, "%s%s is %s; a whole number is wanted", who.prefix(), m.name, value)
+	default:
+		return true
+	}
+	return false
+}
+
+// magnitude orders values of one sort.
+func magnitude(v any) float64 {
+	if l, ok := v.(length); ok {
+		return l.nm
+	}
+	return num(v)
+}
+
+// keeps checks one rule between the values.
+func (b *builder) keeps(r rule, v values, who blame) bool {
+	ok, err := r.hold.holds(v)
+	if err == nil && ok {
+		return true
+	}
+	say, errSay := r.say.fill(v, words{here: who.here}, b.shown)
+	if err != nil || errSay != nil {
+		say = "a rule of the pattern cannot be worked out at these measures"
+	}
+	value := ""
+	if x, ok := v[r.measure]; ok {
+		value = b.shown.value(x)
+	}
+	b.errs.add(who.field(r.measure), value, "%s%s", who.prefix(), say)
+	return false
+}
