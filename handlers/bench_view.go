@@ -32,8 +32,8 @@ func (r *room) bench(person *models.Person, status planner.Status) views.Bench {
 	hand := r.inHand(person.ID)
 	next := planner.Next(r.snap, person.ID, r.at)
 	now := r.benchNow(&b, hand, next)
-	r.benchNext(&b, next, now, hand == nil)
-	r.benchRun(&b, now, hand == nil)
+	run := r.benchRun(&b, now, hand == nil)
+	r.benchNext(&b, next, append(run, now), hand == nil)
 	b.Rests = r.rests()
 	b.Gates = r.gates(benchGates)
 	b.Others = r.others(person.ID)
@@ -91,14 +91,14 @@ func (r *room) benchNow(b *views.Bench, hand *models.Step, next []planner.Sugges
 	return st
 }
 
-// benchNext lists what comes after the step on the bench.
-func (r *room) benchNext(b *views.Bench, next []planner.Suggestion, now *models.Step, free bool) {
+// benchNext lists what comes after the step on the bench and its run.
+func (r *room) benchNext(b *views.Bench, next []planner.Suggestion, shown []*models.Step, free bool) {
 	for _, s := range next {
 		st := r.snap.Step(s.StepID)
-		if st == nil || now != nil && st.ID == now.ID {
+		if st == nil || slices.Contains(shown, st) {
 			continue
 		}
-		row := r.row(st, free)
+		row := r.row(st, free && s.Ready)
 		if s.Planned {
 			row.When = r.say.at(s.Start)
 		}
@@ -109,33 +109,31 @@ func (r *room) benchNext(b *views.Bench, next []planner.Suggestion, now *models.
 	}
 }
 
-// benchRun lists what else can run while the station stands as it does.
-func (r *room) benchRun(b *views.Bench, now *models.Step, free bool) {
+// benchRun lists what else can run while the station stands as it does, and
+// returns those steps.
+func (r *room) benchRun(b *views.Bench, now *models.Step, free bool) []*models.Step {
 	if now == nil || now.SetupID == nil {
-		return
-	}
-	var run []models.ID
-	for _, id := range planner.SameSetup(r.snap, now.ID, r.at) {
-		st := r.snap.Step(id)
-		if st == nil || id == now.ID {
-			continue
-		}
-		run = append(run, id)
-		if len(b.Run) < benchRun {
-			b.Run = append(b.Run, r.row(st, free))
-		}
-	}
-	if len(run) == 0 {
-		return
+		return nil
 	}
 	setup := r.snap.Setup(*now.SetupID)
-	if setup == nil {
-		return
+	var run []*models.Step
+	ids := []models.ID{now.ID}
+	for _, id := range planner.SameSetup(r.snap, now.ID, r.at) {
+		if st := r.snap.Step(id); st != nil && id != now.ID {
+			run, ids = append(run, st), append(ids, id)
+			if len(b.Run) < benchRun {
+				b.Run = append(b.Run, r.row(st, free))
+			}
+		}
+	}
+	if len(run) == 0 || setup == nil {
+		return run
 	}
 	b.RunNote = fmt.Sprintf("%s more at %s.", count(len(run), "step"), setup.State)
-	if saved := planner.SavedMinutes(r.snap, append([]models.ID{now.ID}, run...)); saved > 0 {
+	if saved := planner.SavedMinutes(r.snap, ids); saved > 0 {
 		b.RunNote += fmt.Sprintf(" Done in one go they save %s of setting.", span(saved))
 	}
+	return run
 }
 
 // rests lists what is in clamps or drying, the one that is over first.

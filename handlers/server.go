@@ -47,16 +47,24 @@ type server struct {
 
 // New makes the handler of the whole application.
 func New(cfg Config) (http.Handler, error) {
+	s, err := newServer(cfg)
+	if err != nil {
+		return nil, fmt.Errorf("handlers: %w", err)
+	}
+	return s.handler(), nil
+}
+
+func newServer(cfg Config) (*server, error) {
 	if cfg.Store == nil || cfg.Planner == nil || cfg.Library == nil || cfg.Static == nil || cfg.Log == nil {
-		return nil, errors.New("handlers: Store, Planner, Library, Static and Log are all needed")
+		return nil, errors.New("config: Store, Planner, Library, Static and Log are all needed")
 	}
 	set, err := views.Load()
 	if err != nil {
-		return nil, fmt.Errorf("handlers: %w", err)
+		return nil, err
 	}
 	files, err := newAssets(cfg.Static)
 	if err != nil {
-		return nil, fmt.Errorf("handlers: %w", err)
+		return nil, err
 	}
 	if cfg.Heartbeat <= 0 {
 		cfg.Heartbeat = 15 * time.Second
@@ -67,7 +75,12 @@ func New(cfg Config) (http.Handler, error) {
 		stopping: cfg.Stopping,
 	}
 	cfg.Store.OnChange(s.hub.tell)
-	return http.NewCrossOriginProtection().Handler(s.routes()), nil
+	return s, nil
+}
+
+// handler keeps forms of other sites out, and answers the rest.
+func (s *server) handler() http.Handler {
+	return http.NewCrossOriginProtection().Handler(s.routes())
 }
 
 // routes is the one list of what the server answers.

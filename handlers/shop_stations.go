@@ -53,7 +53,7 @@ func (s *server) stationForm(r *room, st models.Station) views.Form {
 		{Name: "open_ended", Label: "open-ended", Kind: "check", Value: on(st.OpenEnded), Help: "Takes up to twice its width in two passes."},
 		{Name: "setup_time", Label: "Setup, minutes", Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(st.SetupMinutes), Help: "To another kind of setting."},
 		{Name: "reset_time", Label: "Reset, minutes", Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(st.ResetMinutes), Help: "To another value of the same setting."},
-		{Name: "zone", Label: "Zone", Kind: "select", Value: number(st.ZoneID), Options: zoneOptions(r.snap.Zones), Help: "The air it shares: dust and wet finish keep apart there."},
+		{Name: "zone", Label: "Zone", Kind: "select", Value: chosen(st.ZoneID), Options: zoneOptions(r.snap.Zones), Help: "The air it shares: dust and wet finish keep apart there."},
 		{Name: "caution", Label: "Caution", Kind: "textarea", Value: st.Caution, Wide: true, Help: "Shown with every step here. The machine's manual goes before it."},
 	}}
 	if st.ID == 0 {
@@ -70,7 +70,8 @@ func (r *room) orNone(l wood.Length) string {
 	return r.say.length(l)
 }
 
-func number(id *models.ID) string {
+// chosen is the value of a select that names a record.
+func chosen(id *models.ID) string {
 	if id == nil {
 		return ""
 	}

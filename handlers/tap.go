@@ -3,6 +3,7 @@ package handlers
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -80,24 +81,33 @@ func (s *server) tapRequest(c *gin.Context) (models.TapRequest, error) {
 	if err := c.Request.ParseForm(); err != nil {
 		return models.TapRequest{}, fmt.Errorf("read the form: %w", err)
 	}
-	snap, err := s.snapshot(c)
-	if err != nil {
-		return models.TapRequest{}, err
-	}
-	person := s.person(c, snap)
-	if person == nil {
-		return models.TapRequest{}, refused("person", "", "Say first who is at this tablet: the journal names who tapped.")
-	}
 	req := models.TapRequest{
-		ID: c.PostForm("tap_id"), Kind: models.TapKind(c.PostForm("kind")), PersonID: person.ID,
+		ID: c.PostForm("tap_id"), Kind: models.TapKind(c.PostForm("kind")),
 		Tablet: tabletID(c), Note: tapNote(c), SaidAt: saidAt(c.PostForm("said_at")),
+	}
+	if err := tapNumbers(c, &req); err != nil {
+		return req, err
 	}
 	if _, err := uuid.Parse(req.ID); err != nil {
 		return req, refused("tap_id", req.ID, "The tap has no id of its own (%q): load the page again.", req.ID)
 	}
-	if !known(req.Kind) {
+	if !slices.Contains(tapKinds, req.Kind) {
 		return req, refused("kind", string(req.Kind), "There is no tap called %q.", req.Kind)
 	}
+	snap, err := s.snapshot(c)
+	if err != nil {
+		return req, err
+	}
+	person := s.person(c, snap)
+	if person == nil {
+		return req, refused("person", "", "Say first who is at this tablet: the journal names who tapped.")
+	}
+	req.PersonID = person.ID
+	return req, nil
+}
+
+// tapNumbers reads the numbers of records that a tap names.
+func tapNumbers(c *gin.Context, req *models.TapRequest) error {
 	for _, number := range []struct {
 		name string
 		to   *int64
@@ -106,39 +116,22 @@ func (s *server) tapRequest(c *gin.Context) (models.TapRequest, error) {
 		if text == "" {
 			continue
 		}
-		if *number.to, err = strconv.ParseInt(text, 10, 64); err != nil {
-			return req, refused(number.name, text, "The %s has no number %q.", number.name, text)
+		id, err := strconv.ParseInt(text, 10, 64)
+		if err != nil {
+			return refused(number.name, text, "The %s has no number %q.", number.name, text)
 		}
+		*number.to = id
 	}
-	return req, nil
+	return nil
 }
-
-func known(kind models.TapKind) bool {
-	for _, k := range tapKinds {
-		if k == kind {
-			return true
-		}
-	}
-	return false
-}
-
-// noteLimit is the longest note of a tap, in bytes.
-const noteLimit = 2000
 
 // tapNote is the reason that was tapped and the note that was typed.
 func tapNote(c *gin.Context) string {
 	reason, note := strings.TrimSpace(c.PostForm("reason")), strings.TrimSpace(c.PostForm("note"))
-	switch {
-	case reason == "":
-	case note == "":
-		note = reason
-	default:
-		note = reason + ": " + note
+	if reason == "" || note == "" {
+		return reason + note
 	}
-	if len(note) > noteLimit {
-		note = strings.ToValidUTF8(note[:noteLimit], "")
-	}
-	return note
+	return reason + ": " + note
 }
 
 // saidAt is the tablet's own clock, if it told.

@@ -25,11 +25,11 @@ func wordsOf(shop models.Shop, now time.Time) (words, error) {
 	return words{now: now.In(zone), shop: shop}, nil
 }
 
-// at says a moment: "14:30" today, "tomorrow 8:00", "Thu 8:00" within a week,
+// at says a moment: "14:30" or "8:05" today, "tomorrow 8:00", "Thu 8:00" within a week,
 // else "Thu 3 Dec 8:00".
 func (w words) at(t time.Time) string {
 	t = t.In(w.now.Location())
-	clock := t.Format("15:04")
+	clock := fmt.Sprintf("%d:%02d", t.Hour(), t.Minute())
 	switch days := daysBetween(w.now, t); {
 	case days == 0:
 		return clock

@@ -10,7 +10,7 @@ import (
 	"strings"
 )
 
-//go:embed templates
+//go:embed all:templates
 var files embed.FS
 
 // Set is every screen's templates, parsed once.
