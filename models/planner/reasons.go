@@ -84,18 +84,17 @@ func (r *reasons) run(st *models.Step) string {
 	return fmt.Sprintf("%s stands at %s, as this step wants it.", stationWords(s), state.State)
 }
 
-// tight speaks of steps that cannot wait without a commission ending later.
+// tight speaks of steps that cannot wait without a commission being late, or later.
 func (r *reasons) tight(st *models.Step) string {
 	f, known := r.forecasts[st.CommissionID]
 	float, planned := r.floats[st.ID]
 	if !known || !planned || float > 0 {
 		return ""
 	}
-	ends := clockWords(f.Ends, r.b.at, r.b.cal.loc)
 	if f.Late {
-		return fmt.Sprintf("“%s” is late already (ready %s): if this waits, so does the plan.", f.Name, ends)
+		return fmt.Sprintf("“%s” is planned to be late, ready %s: nothing behind this step can give way.", f.Name, clockWords(f.Ends, r.b.at, r.b.cal.loc))
 	}
-	return fmt.Sprintf("It has no time to spare: if it waits, a promise is missed or late work gets later.")
+	return "It has no time to spare: if it waits, a promise is missed or late work gets later."
 }
 
 // order speaks of what follows.
