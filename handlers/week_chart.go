@@ -118,7 +118,11 @@ func (w *weekRoom) blockTitle(j *job, at views.Stretch) string {
 	return said + "."
 }
 
-func (w *weekRoom) clock(t time.Time) string { return t.In(w.say.now.Location()).Format("15:04") }
+// clock says a time of day: "8:05".
+func (w *weekRoom) clock(t time.Time) string {
+	t = t.In(w.say.now.Location())
+	return fmt.Sprintf("%d:%02d", t.Hour(), t.Minute())
+}
 
 // stationRows is a row for every station that is used on these days or down.
 func (w *weekRoom) stationRows() []views.ChartRow {

@@ -222,42 +222,59 @@ func (l *weekLayout) lanes(blocks []ChartBlock) [][]ChartBlock {
 	slices.SortStableFunc(blocks, func(a, b ChartBlock) int {
 		return cmp.Or(a.At.From.Compare(b.At.From), a.At.To.Compare(b.At.To))
 	})
+	type taken struct {
+		until time.Time
+		x     int
+	}
 	var lanes [][]ChartBlock
-	var free []time.Time // per lane
-	var freeX []int
+	var last []taken
 	for _, b := range blocks {
 		if len(l.pieces(b)) == 0 {
 			continue
 		}
+		left, right := l.reach(b)
 		lane := 0
-		for lane < len(lanes) && (b.At.From.Before(free[lane]) || l.axis.x(b.At.From) < freeX[lane]) {
+		for lane < len(lanes) && (b.At.From.Before(last[lane].until) || left < last[lane].x) {
 			lane++
 		}
 		if lane == len(lanes) {
-			lanes, free, freeX = append(lanes, nil), append(free, time.Time{}), append(freeX, 0)
+			lanes, last = append(lanes, nil), append(last, taken{})
 		}
 		lanes[lane] = append(lanes[lane], b)
-		free[lane], freeX[lane] = b.At.To, l.labelEnd(b)
+		last[lane] = taken{b.At.To, right}
 	}
 	return lanes
 }
 
-// labelEnd is how far a rest's label reaches, which may be past its bar; the
-// labels of other blocks stay inside.
-func (l *weekLayout) labelEnd(b ChartBlock) int {
+// reach is from where to where a block and its label go. The label of a rest
+// may stand beside its bar; those of other blocks stay inside.
+func (l *weekLayout) reach(b ChartBlock) (left, right int) {
+	left, right = l.axis.x(b.At.From), l.axis.x(b.At.To)
 	if b.Kind != RestTime {
-		return 0
+		return left, right
 	}
-	from := l.axis.x(b.At.From)
-	end := l.axis.x(b.At.To)
-	if restLabelWidth(b) > end-from {
-		end = max(end+4, from+28) + textWidth(b.Label, weekTextSize)
-	}
-	return end + 6
+	p := l.restPlace(b)
+	return min(left, p.badge, p.text) - 4, max(right, p.badge+18, p.text+textWidth(b.Label, weekTextSize)) + 4
 }
 
-// restLabelWidth is what a bar needs to have its label inside.
-func restLabelWidth(b ChartBlock) int { return 34 + textWidth(b.Label, weekTextSize) }
+// labelPlace is where a rest's badge and text begin.
+type labelPlace struct{ badge, text int }
+
+// restPlace puts a rest's label into its bar if it fits, else to the bar's right,
+// or to its left near the chart's end.
+func (l *weekLayout) restPlace(b ChartBlock) labelPlace {
+	x, end, width := l.axis.x(b.At.From), l.axis.x(b.At.To), textWidth(b.Label, weekTextSize)
+	if 34+width <= end-x {
+		return labelPlace{x + 8, x + 28}
+	}
+	if right := max(end+4, x+28); right+width <= l.axis.width() {
+		return labelPlace{x + 8, right}
+	}
+	if end-x >= 30 {
+		return labelPlace{x + 8, x - 6 - width}
+	}
+	return labelPlace{x - 22, x - 28 - width}
+}
 
 // pieces cuts a block to the days shown and, unless it is a rest, to open time.
 // Work planned or done outside hours is shown where it is.

@@ -250,19 +250,15 @@ func (l *weekLayout) drawRest(d *svg, r run, y int) {
 	case StateDrying:
 		d.line("wk-drops", x+4, y+4, end-2, y+4)
 	}
-	from := max(min(x+8, l.axis.width()-restLabelWidth(b)), 0)
-	d.badge(b.Commission, from, y+3)
-	text := from + 20
-	if restLabelWidth(b) > end-x && end+4 > text {
-		text = max(min(end+4, l.axis.width()-textWidth(b.Label, weekTextSize)), text)
-	}
-	d.text("wk-text wk-beside", text, y+16, b.Label)
+	place := l.restPlace(b)
+	d.badge(b.Commission, place.badge, y+3)
+	d.text("wk-text wk-beside", place.text, y+16, b.Label)
 	d.end()
 }
 
 // nowTag is where the word and time of the present stand in the head.
 func (l *weekLayout) nowTag() (text string, left, width int) {
-	text = "now " + l.chart.Now.Format("15:04")
+	text = fmt.Sprintf("now %d:%02d", l.chart.Now.Hour(), l.chart.Now.Minute())
 	width = textWidth(text, weekTextSize) + 10
 	return text, min(max(l.axis.x(l.chart.Now)-width/2, 0), l.axis.width()-width), width
 }

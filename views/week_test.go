@@ -109,7 +109,7 @@ func TestWeekChartGolden(t *testing.T) {
 	for _, said := range []string{"Ana", "Table saw, down", "In clamps", "Promises", "most 12 of 12"} {
 		assert.Contains(t, words(t, labels), said)
 	}
-	for _, said := range []string{"Mon 30 Nov", "now 09:42", "Sanding\n×3", "late by 8 h", "promised Fri 11 Dec", "Base · Thu 8:40", "Set the planer: 45 mm"} {
+	for _, said := range []string{"Mon 30 Nov", "now 9:42", "Sanding\n×3", "late by 8 h", "promised Fri 11 Dec", "Base · Thu 8:40", "Set the planer: 45 mm"} {
 		assert.Contains(t, words(t, chart), said)
 	}
 	for _, never := range []string{"style=", "<script", "onclick"} {
