@@ -84,7 +84,7 @@ func keysOf[T any](what string, all []T, key func(*T) string) (map[string]int, e
 // known refuses a key that nothing of the piece has.
 func known(field, key, of string, in map[string]int) error {
 	if _, ok := in[key]; !ok {
-		return invalid(field, key, "“%s” names the %s %q, which the piece does not have.", of, field, key)
+		return invalid(field, key, "%s names the %s %q, which the piece does not have.", of, field, key)
 	}
 	return nil
 }
@@ -118,7 +118,7 @@ func (a *NewAssembly) check(parts, assemblies map[string]int) error {
 // partsKnown refuses unknown parts and impossible quantities.
 func partsKnown(of string, uses, parts map[string]int) error {
 	for _, key := range sortedKeys(uses) {
-		if err := first(known("part", key, of, parts), between("quantity of part "+key, uses[key], 1, 10000, "")); err != nil {
+		if err := first(known("part", key, "“"+of+"”", parts), between("quantity of part "+key, uses[key], 1, 10000, "")); err != nil {
 			return err
 		}
 	}
@@ -129,7 +129,7 @@ func partsKnown(of string, uses, parts map[string]int) error {
 func assembliesKnown(of string, keys []string, assemblies map[string]int) error {
 	seen := map[string]bool{}
 	for _, key := range keys {
-		if err := known("assembly", key, of, assemblies); err != nil {
+		if err := known("assembly", key, "“"+of+"”", assemblies); err != nil {
 			return err
 		}
 		if seen[key] {
@@ -159,7 +159,7 @@ func (n *NewStep) check(parts, assemblies map[string]int) error {
 		return invalid("rest of step "+n.Key, n.Rest, "“%s” has %d unattended minutes and the rest %q: one without the other cannot be.", n.Name, n.Unattended, n.Rest)
 	}
 	if n.Makes != "" {
-		if err := known("assembly", n.Makes, n.Name, assemblies); err != nil {
+		if err := known("assembly", n.Makes, "“"+n.Name+"”", assemblies); err != nil {
 			return err
 		}
 	}
@@ -218,7 +218,7 @@ func (p *NewPiece) checkLinks(steps map[string]int) error {
 
 func (l *NewLink) check(piece string, steps map[string]int) error {
 	err := first(
-		known("step", l.Before, "A link of "+piece, steps), known("step", l.After, "A link of "+piece, steps),
+		known("step", l.Before, "A link of “"+piece+"”", steps), known("step", l.After, "A link of “"+piece+"”", steps),
 		oneOf("from of link "+l.Before+" → "+l.After, l.From, FromEnd, FromStart, FromAttended),
 		between("least lag of link "+l.Before+" → "+l.After, l.MinLag, -1_000_000, 1_000_000, "minutes"),
 		textAtMost("why of link "+l.Before+" → "+l.After, l.Why, noteLimit),

@@ -1,0 +1,29 @@
+package models
+
+import (
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"gorm.io/gorm/schema"
+)
+
+// Columns lists, for each table, the columns that its record has.
+func Columns(t *testing.T) map[string][]string {
+	t.Helper()
+	all := map[string][]string{}
+	for _, record := range []any{
+		&Shop{}, &Hours{}, &DayOff{}, &Person{}, &Station{}, &ClampClass{}, &Zone{}, &Glue{}, &Finish{}, &Commission{}, &Piece{}, &Part{},
+		&Assembly{}, &AssemblyPart{}, &AssemblyAssembly{}, &Step{}, &StepPart{}, &StepAssembly{}, &StepClamp{}, &Link{}, &Setup{}, &Tap{},
+		&Plan{}, &PlanStep{}, &PlanSetup{},
+	} {
+		s, err := schema.Parse(record, &sync.Map{}, schema.NamingStrategy{})
+		require.NoError(t, err)
+		for _, f := range s.Fields {
+			if f.DBName != "" {
+				all[s.Table] = append(all[s.Table], f.DBName)
+			}
+		}
+	}
+	return all
+}

@@ -1,0 +1,166 @@
+package models_test
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+
+	"faceside/models"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// What the store's checks would let through by mistake, or another program
+// might write, the database refuses too.
+func TestDatabaseRefusesBadRows(t *testing.T) {
+	b := newBench(t)
+	b.tap(models.TapStart, "joint", b.ana)
+	path := filepath.Join(t.TempDir(), "copy.db")
+	require.NoError(t, b.store.Backup(context.Background(), path))
+	db := raw(t, path)
+	const at = "'2026-03-02 07:30:00+00:00'"
+	for statement, why := range map[string]string{
+		// the shop
+		"INSERT INTO shop SELECT 2, name, time_zone, units, fraction, temperature_c, humidity_pct, revision FROM shop": "CHECK",
+		"UPDATE shop SET name = ' '":                                                                                   "CHECK",
+		"UPDATE shop SET name = NULL":                                                                                  "NOT NULL",
+		"UPDATE shop SET units = 'cubit'":                                                                              "CHECK",
+		"UPDATE shop SET fraction = 10":                                                                                "CHECK",
+		"UPDATE shop SET humidity_pct = 101":                                                                           "CHECK",
+		"UPDATE shop SET humidity_pct = 'wet'":                                                                         "CHECK",
+		"INSERT INTO hours (weekday, opens, closes) VALUES (1, 700, 760)":                                              "hours of one weekday overlap",
+		"INSERT INTO hours (weekday, opens, closes) VALUES (7, 700, 760)":                                              "CHECK",
+		"INSERT INTO hours (weekday, opens, closes) VALUES (0, 700, 600)":                                              "CHECK",
+		"UPDATE hours SET opens = 0":                                                                                   "hours are replaced",
+		"INSERT INTO people (name, active) VALUES ('ANA', 1)":                                                          "UNIQUE",
+		"INSERT INTO people (name, active) VALUES ('Cleo', 2)":                                                         "CHECK",
+		"INSERT INTO days_off (date, reason) VALUES ('2026-02-30', '')":                                                "CHECK",
+		"INSERT INTO days_off (date, reason) VALUES ('2026-03-03', ''), ('2026-03-03', '')":                            "UNIQUE",
+		"INSERT INTO days_off (date, person_id, reason) VALUES ('2026-03-03', 99, '')":                                 "FOREIGN KEY",
+		"UPDATE stations SET places = 0":                                                                               "CHECK",
+		"UPDATE stations SET key = 'planer'":                                                                           "UNIQUE",
+		"UPDATE stations SET max_width = 'wide'":                                                                       "CHECK",
+		"UPDATE stations SET zone_id = 99":                                                                             "FOREIGN KEY",
+		"UPDATE stations SET setup_id = (SELECT id FROM setups WHERE family = 'thickness') WHERE key = 'table-saw'":    "FOREIGN KEY",
+		"DELETE FROM stations WHERE key = 'jointer'":                                                                   "FOREIGN KEY",
+		"INSERT INTO setups (station_id, family, state, instruction) SELECT station_id, family, state, '' FROM setups": "UNIQUE",
+		"UPDATE clamp_classes SET reach = 0":                                                                           "CHECK",
+		"UPDATE clamp_classes SET count = -1":                                                                          "CHECK",
+		"UPDATE glues SET open_min = 0":                                                                                "CHECK",
+		"UPDATE finishes SET recoat_least_min = 100, recoat_greatest_min = 99":                                         "CHECK",
+		// commissions
+		"UPDATE commissions SET promised_on = 'soon'":                           "CHECK",
+		"UPDATE commissions SET weight = 10":                                    "CHECK",
+		"UPDATE commissions SET state = 'lost'":                                 "CHECK",
+		"UPDATE commissions SET taken_at = '2026-03-02 08:30:00+01:00'":         "CHECK",
+		"DELETE FROM commissions":                                               "FOREIGN KEY",
+		"UPDATE parts SET grain = 'up'":                                         "CHECK",
+		"UPDATE parts SET quantity = 0":                                         "CHECK",
+		"UPDATE parts SET key = 'same'":                                         "UNIQUE",
+		"UPDATE parts SET commission_id = 99":                                   "FOREIGN KEY",
+		"UPDATE pieces SET measures = 'wide'":                                   "CHECK",
+		"INSERT INTO assembly_assemblies (assembly_id, inner_id) VALUES (1, 1)": "CHECK",
+		// steps
+		"UPDATE steps SET attended = 0":                                                                  "CHECK",
+		"UPDATE steps SET hands = 0":                                                                     "CHECK",
+		"UPDATE steps SET rest = 'asleep'":                                                               "CHECK",
+		"UPDATE steps SET unattended = 60 WHERE key = 'joint'":                                           "CHECK",
+		"UPDATE steps SET state = 'lost'":                                                                "CHECK",
+		"UPDATE steps SET state = 'done' WHERE key = 'sand'":                                             "CHECK",
+		"UPDATE steps SET taken_at = NULL WHERE key = 'joint'":                                           "CHECK",
+		"UPDATE steps SET trouble = 'torn' WHERE key = 'sand'":                                           "CHECK",
+		"UPDATE steps SET person_id = NULL WHERE key = 'joint'":                                          "CHECK",
+		"UPDATE steps SET started_at = 'now' WHERE key = 'joint'":                                        "CHECK",
+		"UPDATE steps SET setup_id = (SELECT id FROM setups WHERE family = 'fence') WHERE key = 'plane'": "FOREIGN KEY",
+		"UPDATE steps SET key = 'joint' WHERE key = 'sand'":                                              "UNIQUE",
+		"UPDATE steps SET cautions = 'mind'":                                                             "CHECK",
+		"UPDATE steps SET state = 'in hand', person_id = 1, started_at = " + at + ", taken_at = " + at + " WHERE key = 'sand'": "UNIQUE",
+		"UPDATE step_parts SET quantity = 0":              "CHECK",
+		"UPDATE step_parts SET part_id = 99 WHERE id = 1": "FOREIGN KEY",
+		"UPDATE step_clamps SET count = 0":                "CHECK",
+		"UPDATE step_clamps SET clamp_class_id = 99":      "FOREIGN KEY",
+		"UPDATE links SET after_id = before_id":           "CHECK",
+		"UPDATE links SET after_id = 99 WHERE id = 1":     "FOREIGN KEY",
+		"UPDATE links SET \"from\" = 'middle'":            "CHECK",
+		"UPDATE links SET max_lag = min_lag - 1":          "CHECK",
+		"INSERT INTO links (commission_id, before_id, after_id, \"from\", min_lag, why) SELECT commission_id, before_id, after_id, \"from\", 0, '' FROM links": "UNIQUE",
+		// the journal
+		"UPDATE taps SET note = 'x'":                     "the journal is only added to",
+		"DELETE FROM taps":                               "the journal is only added to",
+		"INSERT OR REPLACE INTO taps SELECT * FROM taps": "the journal already has this tap",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at) VALUES ('tap-0001', 'start', 1, 1, '', '', " + at + ")":        "the journal already has this tap",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at) VALUES ('', 'start', 1, 1, '', '', " + at + ")":                "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at) VALUES ('x', 'begin', 1, 1, '', '', " + at + ")":               "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at) VALUES ('x', 'start', NULL, 1, '', '', " + at + ")":            "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at) VALUES ('x', 'start', 99, 1, '', '', " + at + ")":              "FOREIGN KEY",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at) VALUES ('x', 'start', 1, 99, '', '', " + at + ")":              "FOREIGN KEY",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at) VALUES ('x', 'start', 1, 1, '', '', '2026-03-02 08:30')":       "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at) VALUES ('x', 'undo', 1, 1, '', '', " + at + ")":                "CHECK",
+		"INSERT INTO taps (id, kind, step_id, undoes, person_id, tablet, note, at) VALUES ('x', 'undo', 1, 99, 1, '', '', " + at + ")":    "CHECK",
+		"INSERT INTO taps (id, kind, step_id, undoes, person_id, tablet, note, at) VALUES ('x', 'start', 1, 1, 1, '', '', " + at + ")":    "CHECK",
+		"INSERT INTO taps (id, kind, setup_id, person_id, tablet, note, at) VALUES ('x', 'set', 1, 1, '', '', " + at + ")":                "CHECK",
+		"INSERT INTO taps (id, kind, station_id, setup_id, person_id, tablet, note, at) VALUES ('x', 'set', 1, 1, 1, '', '', " + at + ")": "FOREIGN KEY",
+		// plans
+		"INSERT INTO plans SELECT NULL, " + at + ", " + at + ", 1, 'guessed', 1, 0, 1, 1, 1, 0, '', 0":                                                                                             "CHECK",
+		"INSERT INTO plans SELECT NULL, " + at + ", " + at + ", 1, 'feasible', 1, 2, 1, 1, 1, 0, '', 0":                                                                                            "CHECK",
+		"INSERT INTO plans SELECT value, " + at + ", " + at + ", 1, 'feasible', 1, 0, 1, 1, 1, 0, '', 1 FROM json_each('[1,2]')":                                                                   "UNIQUE",
+		"INSERT INTO plan_steps (plan_id, step_id, setup_start, start, attended_end, \"end\", person_ids) VALUES (99, 1, " + at + ", " + at + ", " + at + ", " + at + ", '[]')":                    "FOREIGN KEY",
+		"INSERT INTO plan_steps (plan_id, step_id, setup_start, start, attended_end, \"end\", person_ids) VALUES (99, 1, " + at + ", '2026-03-02 07:29:59.5+00:00', " + at + ", " + at + ", '[]')": "CHECK",
+	} {
+		_, err := db.Exec(statement)
+		assert.ErrorContains(t, err, why, statement)
+	}
+}
+
+// The columns the schema has are those the records have: no record is read or
+// written in part.
+func TestColumnsAreTheRecords(t *testing.T) {
+	b := newBench(t)
+	require.NoError(t, b.store.SavePlan(context.Background(), planOf(b.snap())))
+	path := filepath.Join(t.TempDir(), "copy.db")
+	require.NoError(t, b.store.Backup(context.Background(), path))
+	db := raw(t, path)
+	for table, columns := range models.Columns(t) {
+		rows, err := db.Query("SELECT name FROM pragma_table_info(?)", table)
+		require.NoError(t, err)
+		var have []string
+		for rows.Next() {
+			var name string
+			require.NoError(t, rows.Scan(&name))
+			have = append(have, name)
+		}
+		require.NoError(t, rows.Err())
+		assert.ElementsMatch(t, columns, have, table)
+	}
+}
+
+// What the store looks rows up by is indexed.
+func TestLookUpsAreIndexed(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shop.db")
+	store, err := open(t, path)
+	require.NoError(t, err)
+	require.NoError(t, store.Close())
+	db := raw(t, path)
+	for _, query := range []string{
+		"SELECT * FROM steps WHERE commission_id IN (1, 2) ORDER BY commission_id, piece_id, position",
+		"SELECT * FROM steps WHERE person_id = 1 AND state = 'in hand'",
+		"SELECT * FROM links WHERE before_id = 1", "SELECT * FROM links WHERE after_id = 1", "SELECT * FROM links WHERE commission_id = 1",
+		"SELECT * FROM taps WHERE id = 'x'", "SELECT * FROM taps WHERE step_id = 1", "SELECT * FROM taps WHERE undoes = 1",
+		"SELECT * FROM taps WHERE station_id = 1 ORDER BY seq DESC",
+		"SELECT * FROM step_parts WHERE step_id IN (SELECT id FROM steps WHERE commission_id IN (1, 2))",
+		"SELECT * FROM plan_steps WHERE plan_id = 1", "SELECT * FROM plan_setups WHERE plan_id = 1",
+		"SELECT * FROM plans WHERE current = 1", "SELECT * FROM setups WHERE station_id = 1 AND state = 'x'",
+		"SELECT * FROM commissions WHERE state IN ('open', 'held')", "SELECT * FROM step_clamps WHERE clamp_class_id = 1",
+	} {
+		rows, err := db.Query("EXPLAIN QUERY PLAN " + query)
+		require.NoError(t, err, query)
+		for rows.Next() {
+			var id, parent, unused int
+			var detail string
+			require.NoError(t, rows.Scan(&id, &parent, &unused, &detail))
+			assert.NotRegexp(t, "^SCAN", detail, query)
+		}
+		require.NoError(t, rows.Err())
+	}
+}

@@ -1,0 +1,104 @@
+package models_test
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"faceside/models"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestSavePlan(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	none, err := b.store.CurrentPlan(ctx)
+	require.NoError(t, err)
+	assert.Nil(t, none)
+	var changes []models.Change
+	defer b.store.OnChange(func(c models.Change) { changes = append(changes, c) })()
+
+	snap := b.snap()
+	plan := planOf(snap)
+	plan.Origin = plan.Origin.In(time.FixedZone("there", 7200)) // kept in UTC
+	plan.Steps[0].PersonIDs = nil
+	require.NoError(t, b.store.SavePlan(ctx, plan))
+	assert.NotZero(t, plan.ID)
+	assert.Equal(t, b.clock.Now(), plan.MadeAt)
+
+	got, err := b.store.CurrentPlan(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, plan, got)
+	assert.True(t, got.Current)
+	after := b.snap()
+	assert.Equal(t, got, after.Plan)
+	assert.Equal(t, got.Steps[3], *after.Planned(got.Steps[3].StepID))
+	assert.Nil(t, after.Planned(99))
+	assert.Equal(t, []models.Change{{Revision: snap.Shop.Revision, Kind: models.ChangedPlan}}, changes, "a plan makes no revision")
+
+	second := planOf(after)
+	require.NoError(t, b.store.SavePlan(ctx, second))
+	got, err = b.store.CurrentPlan(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, second.ID, got.ID)
+}
+
+func TestSavePlanRefuses(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	old := planOf(b.snap())
+	require.NoError(t, b.store.SavePlan(ctx, old))
+	b.tap(models.TapStart, "joint", b.ana)
+	stale := planOf(b.snap())
+	stale.Revision--
+	refused(t, b.store.SavePlan(ctx, stale), models.Stale, "The plan was made from revision 30; the records are at 31.")
+	for name, c := range map[string]struct {
+		with     func(*models.Plan)
+		sentence string
+	}{
+		"status":    {func(p *models.Plan) { p.Status = "infeasible" }, `The status "infeasible" is not one of "optimal", "feasible".`},
+		"no origin": {func(p *models.Plan) { p.Origin = time.Time{} }, "The plan has no origin."},
+		"twice":     {func(p *models.Plan) { p.Steps[1].StepID = p.Steps[0].StepID }, "The plan has step 1 twice."},
+		"backwards": {func(p *models.Plan) { p.Steps[0].End = p.Steps[0].Start.Add(-1) }, "The plan ends step 1 before it starts it."},
+	} {
+		bad := planOf(b.snap())
+		c.with(bad)
+		err := b.store.SavePlan(ctx, bad)
+		assert.Equal(t, models.Invalid, models.CodeOf(err), name)
+		assert.EqualError(t, err, c.sentence, name)
+	}
+	unknown := planOf(b.snap())
+	unknown.Steps[0].StepID = 99
+	refused(t, b.store.SavePlan(ctx, unknown), models.Internal, "Could not save the plan. Nothing was changed.")
+	got, err := b.store.CurrentPlan(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, old, got, "the plan before stays")
+}
+
+func TestOldPlansGo(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	for range 205 {
+		require.NoError(t, b.store.SavePlan(ctx, planOf(b.snap())))
+	}
+	path := filepath.Join(t.TempDir(), "copy.db")
+	require.NoError(t, b.store.Backup(ctx, path))
+	db := raw(t, path)
+	for query, want := range map[string]int{
+		"SELECT count(*) FROM plans":                          200,
+		"SELECT count(*) FROM plans WHERE current":            1,
+		"SELECT max(id) FROM plans WHERE current":             205,
+		"SELECT count(DISTINCT plan_id) FROM plan_steps":      20,
+		"SELECT count(DISTINCT plan_id) FROM plan_setups":     20,
+		"SELECT min(plan_id) FROM plan_steps":                 186,
+		"SELECT count(*) FROM plan_steps WHERE plan_id = 205": 10,
+		"SELECT count(*) FROM pragma_foreign_key_check":       0,
+	} {
+		var got int
+		require.NoError(t, db.QueryRow(query).Scan(&got), query)
+		assert.Equal(t, want, got, query)
+	}
+}
