@@ -7,7 +7,7 @@ import (
 
 // addAway keeps the hands of people who are off from work, with one fixed task
 // for each opening of such a day. Where a step in hand runs into it, reality is
-// followed: whoever has it in hand is counted as present.
+// followed: whoever has it in hand is counted as there until it is done.
 func (q *posed) addAway() {
 	last := q.line.windows[len(q.line.windows)-1][1]
 	for i := 0; ; i++ {
@@ -29,32 +29,62 @@ func (q *posed) addAway() {
 	}
 }
 
-// keepAway adds the tasks of one opening, as many as leave the steps in hand
-// their hands.
+// keepAway adds the tasks of one opening. Steps in hand keep their hands.
 func (q *posed) keepAway(away map[models.ID]bool, date string, opening int, w sequence.Window) {
-	busy, holds := 0, map[models.ID]*item{}
-	for _, it := range q.items {
-		if it.stand == held && it.start < w[1] && q.line.forward(it.start, it.left) > w[0] {
-			busy += it.hands
-			if it.PersonID != nil {
-				holds[*it.PersonID] = it
-			}
-		}
-	}
+	gone := 0
 	for _, p := range q.crew {
 		if !away[p.ID] {
 			continue
 		}
-		if it := holds[p.ID]; it != nil {
-			q.noteOnce("%s is off on %s but has %s in hand: the plan counts %s as there until it is done.", p.Name, date, quoted(it.Step), p.Name)
-			continue
-		}
-		if busy++; busy > q.hands {
-			q.noteOnce("%s is off on %s, but what is in hand takes everybody: the plan counts %s as there until it is done.", p.Name, date, p.Name)
-			continue
-		}
 		start := w[0]
-		q.Tasks = append(q.Tasks, sequence.Task{ID: awayName(p.ID, date, opening), Attended: w[1] - w[0], Start: &start,
+		if it := q.inHandOf(p.ID); it != nil && q.doneBy(it) > start {
+			start = q.doneBy(it)
+			q.noteOnce("%s is off on %s but has %s in hand: the plan counts %s as there until it is done.", p.Name, date, quoted(it.Step), p.Name)
+		}
+		gone++
+		for q.handsInHand(start)+gone > q.hands && q.firstDone(start) > start {
+			start = q.firstDone(start)
+		}
+		if start >= w[1] {
+			continue
+		}
+		from := start
+		q.Tasks = append(q.Tasks, sequence.Task{ID: awayName(p.ID, date, opening), Attended: w[1] - start, Start: &from,
 			Uses: []sequence.Use{{Resource: handsName, Amount: 1, During: sequence.Attended}}})
 	}
+}
+
+// inHandOf returns the step that a person has in hand, nil if none.
+func (q *posed) inHandOf(person models.ID) *item {
+	for _, it := range q.items {
+		if it.stand == held && it.PersonID != nil && *it.PersonID == person {
+			return it
+		}
+	}
+	return nil
+}
+
+// doneBy returns when a step in hand is done by its estimate.
+func (q *posed) doneBy(it *item) int { return q.line.forward(it.start, it.left) }
+
+// handsInHand returns the people that steps in hand still take at a minute.
+func (q *posed) handsInHand(minute int) int {
+	sum := 0
+	for _, it := range q.items {
+		if it.stand == held && it.start <= minute && minute < q.doneBy(it) {
+			sum += it.hands
+		}
+	}
+	return sum
+}
+
+// firstDone returns when the first of the steps in hand after a minute is done.
+func (q *posed) firstDone(minute int) int {
+	first := -1
+	for _, it := range q.items {
+		if end := q.doneBy(it); it.stand == held && end > minute && (first < 0 || end < first) {
+			first = end
+		}
+	}
+	return max(first, minute)
 }

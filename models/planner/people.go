@@ -51,7 +51,7 @@ func (q *posed) assign(answer *sequence.Plan) map[models.ID][]models.ID {
 func (q *posed) shifts(answer *sequence.Plan) []shift {
 	var all []shift
 	cut := func(it *item, from, to int, setup bool, people int) {
-		for i := q.line.window(from); i < len(q.line.windows) && q.line.windows[i][0] < to; i++ {
+		for i := q.line.window(from); from < to && i < len(q.line.windows) && q.line.windows[i][0] < to; i++ {
 			w := q.line.windows[i]
 			all = append(all, shift{from: max(from, w[0]), to: min(to, w[1]), it: it, setup: setup, people: people})
 		}
@@ -63,7 +63,7 @@ func (q *posed) shifts(answer *sequence.Plan) []shift {
 		}
 		it := q.byStep[id]
 		cut(it, t.SetupStart, t.Start, true, 1)
-		cut(it, t.Start, t.AttendedEnd, false, max(1, it.hands))
+		cut(it, t.Start, t.AttendedEnd, false, it.hands)
 	}
 	sort.SliceStable(all, func(a, b int) bool { return all[a].from < all[b].from })
 	return all
@@ -106,12 +106,27 @@ func (c *crewing) together(shifts []shift) {
 	}
 }
 
-// give gives one shift to as many people as it takes, or as there are.
+// give gives one shift to as many people as it takes, or as there are. Whoever
+// has a step in hand keeps it.
 func (c *crewing) give(s *shift) {
+	people := s.people
+	if s.it.stand == held && s.it.PersonID != nil {
+		c.take(s, *s.it.PersonID)
+		people--
+	}
+	free := c.free(s)
+	for _, p := range free[:max(0, min(len(free), people))] {
+		c.take(s, p)
+	}
+}
+
+// free lists who is there and not taken, those first whose own the shift is
+// most, and of several those who have been given least.
+func (c *crewing) free(s *shift) []models.ID {
 	var free []models.ID
 	away := c.q.cal.away[c.q.line.time(s.from).In(c.q.cal.loc).Format(dateLayout)]
 	for _, p := range c.q.crew {
-		if c.holds(s, p.ID) || c.busy[p.ID] <= s.from && !away[p.ID] {
+		if c.busy[p.ID] <= s.from && !away[p.ID] {
 			free = append(free, p.ID)
 		}
 	}
@@ -119,27 +134,23 @@ func (c *crewing) give(s *shift) {
 		x, y := c.fit(s, free[a]), c.fit(s, free[b])
 		return x > y || x == y && c.load[free[a]] < c.load[free[b]]
 	})
-	for _, p := range free[:min(len(free), s.people)] {
-		c.busy[p] = s.to
-		c.load[p] += s.to - s.from
-		c.on[s.it.ID] = with(c.on[s.it.ID], p)
-		c.piece[s.it.PieceID] = p
-		if !s.setup {
-			c.worked[s.it.ID] = with(c.worked[s.it.ID], p)
-		}
-	}
+	return free
 }
 
-// holds tells whether a person has the step in hand now.
-func (c *crewing) holds(s *shift, p models.ID) bool {
-	return s.it.stand == held && s.it.PersonID != nil && *s.it.PersonID == p
+// take notes that a person does a shift.
+func (c *crewing) take(s *shift, p models.ID) {
+	c.busy[p] = s.to
+	c.load[p] += s.to - s.from
+	c.on[s.it.ID] = with(c.on[s.it.ID], p)
+	c.piece[s.it.PieceID] = p
+	if !s.setup {
+		c.worked[s.it.ID] = with(c.worked[s.it.ID], p)
+	}
 }
 
 // fit says how much a shift is a person's own.
 func (c *crewing) fit(s *shift, p models.ID) int {
 	switch {
-	case c.holds(s, p):
-		return 4
 	case has(c.on[s.it.ID], p):
 		return 3
 	case s.it.PersonID != nil && *s.it.PersonID == p:

@@ -34,6 +34,10 @@ func (q *posed) settleHands() {
 	free := q.hands
 	var short []string
 	for _, it := range q.items {
+		if gone := q.gone(it); gone != nil {
+			it.hands-- // nobody's who works here
+			q.note("%s no longer works in the shop but has %s in hand: finish it or put it down.", gone.Name, quoted(it.Step))
+		}
 		if it.stand == held && free < it.hands {
 			short = append(short, quoted(it.Step))
 			it.hands = free
@@ -48,6 +52,17 @@ func (q *posed) settleHands() {
 	if len(short) > 0 {
 		q.note("More is in hand than %s can hold: %s counted without hands.", peopleWords(q.hands), areWords(short))
 	}
+}
+
+// gone returns who has a step in hand but does not work here any more; nil if nobody.
+func (q *posed) gone(it *item) *models.Person {
+	if it.stand != held || it.PersonID == nil || len(q.crew) == 0 {
+		return nil
+	}
+	if p := q.snap.Person(*it.PersonID); p != nil && !p.Active {
+		return p
+	}
+	return nil
 }
 
 // settlePlaces lets the steps in hand share stations that have not enough places.
