@@ -33,7 +33,7 @@ func (r *room) bench(person *models.Person, status planner.Status) views.Bench {
 	next := planner.Next(r.snap, person.ID, r.at)
 	now := r.benchNow(&b, hand, next)
 	run := r.benchRun(&b, now, hand == nil)
-	r.benchNext(&b, next, append(run, now), hand == nil)
+	r.benchNext(&b, next, append(run, now))
 	b.Rests = r.rests()
 	b.Gates = r.gates(benchGates)
 	b.Others = r.others(person.ID)
@@ -92,13 +92,13 @@ func (r *room) benchNow(b *views.Bench, hand *models.Step, next []planner.Sugges
 }
 
 // benchNext lists what comes after the step on the bench and its run.
-func (r *room) benchNext(b *views.Bench, next []planner.Suggestion, shown []*models.Step, free bool) {
+func (r *room) benchNext(b *views.Bench, next []planner.Suggestion, shown []*models.Step) {
 	for _, s := range next {
 		st := r.snap.Step(s.StepID)
 		if st == nil || slices.Contains(shown, st) {
 			continue
 		}
-		row := r.row(st, free && s.Ready)
+		row := r.row(st, false)
 		if s.Planned {
 			row.When = r.say.at(s.Start)
 		}
@@ -165,7 +165,7 @@ func (r *room) rest(st *models.Step) views.RestRow {
 	if over {
 		row.Left = "since " + r.say.at(*st.RestEndsAt)
 	} else {
-		row.Left = span(left) + " left"
+		row.Left = clockSpan(left) + " left"
 		row.Passed = max(0, st.Unattended-left)
 	}
 	row.Out = r.actions(st, standing, "")[0]

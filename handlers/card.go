@@ -78,7 +78,7 @@ func (r *room) cardTimes(card *views.StepCard, st *models.Step) {
 		card.Worked = span(worked/60) + " so far"
 	}
 	if st.Unattended > 0 {
-		card.Rest = "then " + span(st.Unattended) + " " + st.Rest
+		card.Rest = "then " + clockSpan(st.Unattended) + " " + st.Rest
 		if st.State == models.AtRest && st.RestEndsAt != nil {
 			card.Rest = st.Rest + " until " + r.say.at(*st.RestEndsAt)
 		}

@@ -62,8 +62,14 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 		Parts: own.partSizes(snap.Parts), Edit: editForm(com), Moves: moves(com.State),
 	}
 	for _, g := range gates {
-		if row, ok := all.gate(g); ok {
+		row, ok := all.gate(g)
+		row.Commission = ""
+		switch {
+		case !ok:
+		case len(data.Gates) < benchGates:
 			data.Gates = append(data.Gates, row)
+		default:
+			data.Later = append(data.Later, row)
 		}
 	}
 	return data, nil
@@ -133,10 +139,13 @@ func (r *room) phaseSteps(id models.ID) []views.PhaseSteps {
 		if planned := r.snap.Planned(st.ID); planned != nil && st.State == models.Todo {
 			row.When = r.say.at(planned.Start)
 		}
-		if st.State == models.Done || st.FinishedAt != nil {
+		if st.FinishedAt != nil {
 			row.When = r.say.at(*st.FinishedAt)
+		}
+		if st.State == models.Done {
 			p.Done++
 		}
+		p.Live = p.Live || st.State != models.Done && row.Mark != mark(models.StandsWaiting)
 		p.Steps = append(p.Steps, row)
 	}
 	var rows []views.PhaseSteps

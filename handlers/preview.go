@@ -21,7 +21,7 @@ func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *view
 		return
 	}
 	d.tellBuilt(built, p)
-	p.Steps, p.Hands, p.Rest = thought.Steps, span(thought.AttendedMin), span(thought.RestMin)
+	p.Steps, p.Hands, p.Rest = thought.Steps, span(thought.AttendedMin), clockSpan(thought.RestMin)
 	for _, need := range thought.Clamps {
 		p.Clamps = append(p.Clamps, views.ClampLine{Name: need.Class, Most: need.Most, Has: need.Has, Short: need.Most > need.Has})
 	}

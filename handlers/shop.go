@@ -135,17 +135,17 @@ func key(name, fallback string, taken func(string) bool) string {
 func (r *room) materials() views.Materials {
 	var m views.Materials
 	for _, g := range r.snap.Glues {
-		times := fmt.Sprintf("open time %s, in clamps %s, cured after %s", span(g.OpenMin), span(g.ClampMin), span(g.CureMin))
+		times := fmt.Sprintf("open time %s, in clamps %s, cured after %s", clockSpan(g.OpenMin), clockSpan(g.ClampMin), clockSpan(g.CureMin))
 		m.Glues = append(m.Glues, views.MaterialRow{Name: g.Name, Caution: g.Caution,
 			Times: fmt.Sprintf("%s; not below %g °C", times, g.LeastTempC)})
 	}
 	for _, f := range r.snap.Finishes {
-		times := fmt.Sprintf("dry after %s, next coat after %s", span(f.DryMin), span(f.RecoatLeastMin))
+		times := fmt.Sprintf("dry after %s, next coat after %s", clockSpan(f.DryMin), clockSpan(f.RecoatLeastMin))
 		if f.RecoatGreatestMin > 0 {
-			times += fmt.Sprintf(" and within %s", span(f.RecoatGreatestMin))
+			times += fmt.Sprintf(" and within %s", clockSpan(f.RecoatGreatestMin))
 		}
 		m.Finishes = append(m.Finishes, views.MaterialRow{Name: f.Name, Caution: f.Caution,
-			Times: fmt.Sprintf("%s, cured after %s; not below %g °C", times, span(f.CureMin), f.LeastTempC)})
+			Times: fmt.Sprintf("%s, cured after %s; not below %g °C", times, clockSpan(f.CureMin), f.LeastTempC)})
 	}
 	return m
 }

@@ -76,6 +76,20 @@ func span(minutes int) string {
 	}
 }
 
+// clockSpan says minutes around the clock, in days from two days on: "45 min",
+// "24 h", "7 days", "2 days 12 h".
+func clockSpan(minutes int) string {
+	const day = 24 * 60
+	switch {
+	case minutes < 2*day:
+		return span(minutes)
+	case minutes%day < 60:
+		return fmt.Sprintf("%d days", minutes/day)
+	default:
+		return fmt.Sprintf("%d days %d h", minutes/day, minutes%day/60)
+	}
+}
+
 // size says length × width × thickness, in millimetres with the unit once.
 func (w words) size(l, width, thickness wood.Length) string {
 	all := []string{w.length(l), w.length(width), w.length(thickness)}

@@ -25,18 +25,18 @@ type CommissionRow struct {
 
 // Commission is the screen of one commission.
 type Commission struct {
-	Notice  string
-	Row     CommissionRow
-	Href    string
-	Pieces  []PieceRow
-	Note    string
-	Graph   Drawing
-	Gates   []GateRow
-	Phases  []PhaseSteps
-	Parts   []PartSizes
-	Edit    Form
-	Moves   []CommissionMove
-	Planned bool
+	Notice string
+	Row    CommissionRow
+	Href   string
+	Pieces []PieceRow
+	Note   string
+	Graph  Drawing
+	Gates  []GateRow // the most pressing
+	Later  []GateRow
+	Phases []PhaseSteps
+	Parts  []PartSizes
+	Edit   Form
+	Moves  []CommissionMove
 }
 
 // PieceRow is one piece of a commission, with what it was made from.
@@ -49,6 +49,7 @@ type PieceRow struct {
 type PhaseSteps struct {
 	Phase string
 	Done  int
+	Live  bool // something of it can be taken up, is in hand or rests
 	Steps []StepRow
 }
 

@@ -1,5 +1,7 @@
 package views
 
+import "unicode/utf8"
+
 // TapForm is one button that writes a row of the journal.
 type TapForm struct {
 	ID     string // the tap's own id, made with the page; a script may replace it
@@ -45,6 +47,13 @@ type StepCard struct {
 	TroubleHref    string // where trouble is reported, "" when it cannot be
 	Big            bool   // drawn as the one thing on the bench
 }
+
+// longName is from how many characters a name is drawn smaller, so that it
+// leaves room for what is to be done.
+const longName = 45
+
+// Long says whether the name is a long one.
+func (c StepCard) Long() bool { return utf8.RuneCountInString(c.Name) >= longName }
 
 // PartRow is so many of one part.
 type PartRow struct {

@@ -1,0 +1,74 @@
+package handlers
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"faceside/models"
+	"faceside/models/wood"
+)
+
+func TestTimesAreSaidInTheShopsZone(t *testing.T) {
+	// 2026-03-28 23:30 UTC is 0:30 on Sunday the 29th in Zurich, the day the
+	// clocks go forward.
+	now := time.Date(2026, 3, 28, 23, 30, 0, 0, time.UTC)
+	w, err := wordsOf(models.Shop{TimeZone: "Europe/Zurich"}, now)
+	require.NoError(t, err)
+	for want, at := range map[string]time.Time{
+		"0:30":             now,
+		"3:15":             now.Add(105 * time.Minute),
+		"tomorrow 8:00":    time.Date(2026, 3, 30, 6, 0, 0, 0, time.UTC),
+		"tomorrow 0:00":    time.Date(2026, 3, 29, 22, 0, 0, 0, time.UTC),
+		"yesterday 23:59":  now.Add(-31 * time.Minute),
+		"yesterday 0:00":   time.Date(2026, 3, 27, 23, 0, 0, 0, time.UTC),
+		"Wed 8:05":         time.Date(2026, 4, 1, 6, 5, 0, 0, time.UTC),
+		"Sat 23:00":        time.Date(2026, 4, 4, 21, 0, 0, 0, time.UTC),
+		"Sun 5 Apr 0:00":   time.Date(2026, 4, 4, 22, 0, 0, 0, time.UTC),
+		"Thu 26 Mar 17:00": time.Date(2026, 3, 26, 16, 0, 0, 0, time.UTC),
+	} {
+		assert.Equal(t, want, w.at(at))
+	}
+	_, err = wordsOf(models.Shop{TimeZone: "Nowhere/Here"}, now)
+	assert.ErrorContains(t, err, "Nowhere/Here")
+}
+
+func TestDatesAreSaidWithTheYearWhereItIsAnother(t *testing.T) {
+	w := words{now: time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC)}
+	assert.Equal(t, "Wed 23 Dec", w.date("2026-12-23"))
+	assert.Equal(t, "Mon 4 Jan 2027", w.date("2027-01-04"))
+	assert.Equal(t, "soon", w.date("soon"))
+}
+
+func TestSpans(t *testing.T) {
+	for minutes, want := range map[int]string{0: "0 min", 25: "25 min", 60: "1 h", 250: "4 h 10", 605: "10 h 05", 3120: "52 h"} {
+		assert.Equal(t, want, span(minutes))
+	}
+	for minutes, want := range map[int]string{45: "45 min", 1440: "24 h", 2880: "2 days", 3600: "2 days 12 h", 10080: "7 days"} {
+		assert.Equal(t, want, clockSpan(minutes))
+	}
+}
+
+func TestSizes(t *testing.T) {
+	mm := words{shop: models.Shop{Units: wood.Millimetres}}
+	assert.Equal(t, "1170 × 60 × 45 mm", mm.size(1170*wood.Millimetre, 60*wood.Millimetre, 45*wood.Millimetre))
+	inch := words{shop: models.Shop{Units: wood.Inches, Fraction: 16}}
+	assert.Equal(t, `46" × 2 1/4" × 3/4"`, inch.size(46*wood.Inch, 9*wood.Inch/4, 3*wood.Inch/4))
+}
+
+// A key is always one that the store takes, and never one that is there.
+func TestKeysAreTheStoresOwn(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		there := map[string]bool{}
+		for _, name := range rapid.SliceOfN(rapid.StringN(0, 20, 80), 1, 12).Draw(t, "names") {
+			k := key(name, "station", func(k string) bool { return there[k] })
+			assert.Regexp(t, `^[a-z0-9]+(-[a-z0-9]+)*$`, k)
+			assert.False(t, there[k])
+			there[k] = true
+		}
+	})
+	assert.Equal(t, "bar-clamp-24-in", key("Bar clamp, 24 in", "clamps", func(string) bool { return false }))
+}
