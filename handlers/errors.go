@@ -65,7 +65,7 @@ func (s *server) fail(c *gin.Context, err error) {
 	}
 	status := statusOf(err)
 	if status >= http.StatusInternalServerError {
-		s.log.Error("request failed", "method", c.Request.Method, "path", c.Request.URL.Path, "error", err)
+		s.log.Error("request failed", "method", c.Request.Method, "path", c.Request.URL.Path, "error", models.Details(err))
 	}
 	s.problem(c, status, sentence(err))
 }

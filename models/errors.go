@@ -47,6 +47,16 @@ func CodeOf(err error) Code {
 	return Internal
 }
 
+// Details returns what err says and, where the store itself failed, what lies
+// behind it: for a log or a console, not for a bench.
+func Details(err error) string {
+	var e *Error
+	if errors.As(err, &e) && e.cause != nil {
+		return fmt.Sprintf("%v (%v)", err, e.cause)
+	}
+	return err.Error()
+}
+
 // invalid says that a field has an impossible value.
 func invalid(field string, value any, format string, args ...any) *Error {
 	return &Error{Code: Invalid, Field: field, Value: fmt.Sprint(value), Message: fmt.Sprintf(format, args...)}

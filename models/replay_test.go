@@ -36,7 +36,7 @@ func TestStoredStateIsTheJournalReplayed(t *testing.T) {
 				r = rapid.SampledFrom(sent).Draw(rt, "sent")
 			}
 			sent = append(sent, r)
-			was := now.Shop.Revision
+			was, may := now.Shop.Revision, mayStart(now, r, b.clock.Now())
 			result, err := b.store.Tap(context.Background(), r)
 			now = b.snap()
 			if err != nil || result.Repeated {
@@ -44,6 +44,9 @@ func TestStoredStateIsTheJournalReplayed(t *testing.T) {
 				require.Equal(rt, was, now.Shop.Revision, "nothing changed")
 			} else {
 				require.Equal(rt, was+1, now.Shop.Revision)
+			}
+			if r.Kind == models.TapStart && !result.Repeated {
+				require.Equal(rt, may, err == nil, "what stands ready can be started, and nothing else: %v", err)
 			}
 			count(&accepted, err == nil && !result.Repeated)
 			count(&refusals, err != nil)
@@ -57,6 +60,17 @@ func TestStoredStateIsTheJournalReplayed(t *testing.T) {
 	for _, n := range []int{accepted, refusals, repeats, undos} {
 		assert.NotZero(t, n, "a property that never met the case shows nothing")
 	}
+}
+
+// mayStart foretells from a snapshot whether a start is taken.
+func mayStart(now *models.Snapshot, r models.TapRequest, at time.Time) bool {
+	for _, s := range now.Steps {
+		if s.State == models.InHand && *s.PersonID == r.PersonID {
+			return false
+		}
+	}
+	standing := now.Standing(r.StepID, at)
+	return now.Person(r.PersonID) != nil && (standing == models.StandsReady || standing == models.StandsPutDown && len(now.WaitsFor(r.StepID, at)) == 0)
 }
 
 // copiedBench is newBench, but faster: it copies the file of one.

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+
+	"faceside/models"
 )
 
 // The exit statuses every command keeps to; sequence has one more of its own.
@@ -93,6 +95,6 @@ func parseFlags(flags *flag.FlagSet, args []string, stderr io.Writer) (status in
 
 // fail says what went wrong with a command, in one line.
 func fail(stderr io.Writer, name string, err error) int {
-	fmt.Fprintf(stderr, "faceside %s: %v\n", name, err)
+	fmt.Fprintf(stderr, "faceside %s: %s\n", name, models.Details(err))
 	return exitFailed
 }

@@ -100,7 +100,7 @@ func (s *Service) round(ctx context.Context) time.Duration {
 	s.mu.Unlock()
 	s.ended(err)
 	if err != nil && !errors.Is(err, context.Canceled) && models.CodeOf(err) != models.Stale {
-		s.log.Error("planning", "error", err)
+		s.log.Error("planning", "error", models.Details(err))
 	}
 	if snap == nil {
 		return time.Minute // the store did not answer: try again
