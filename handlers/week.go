@@ -78,7 +78,7 @@ func weekHref(from time.Time, days int) string {
 func (w *weekRoom) view() views.Week {
 	last := w.days[len(w.days)-1].date
 	v := views.Week{
-		Title:   spanTitle(w.days[0].date, last),
+		Title:   w.title(),
 		Here:    weekHref(w.from, w.span),
 		Earlier: weekHref(w.earlier(), w.span),
 		Later:   weekHref(last.AddDate(0, 0, 1), w.span),
@@ -110,15 +110,21 @@ func (w *weekRoom) nothing() string {
 	return ""
 }
 
-// spanTitle says which days are shown: "30 November to 4 December".
-func spanTitle(first, last time.Time) string {
+// title says which days are shown: "30 November to 4 December", with the year
+// if it is not this one.
+func (w *weekRoom) title() string {
+	first, last := w.days[0].date, w.days[len(w.days)-1].date
+	year := ""
+	if last.Year() != w.say.now.Year() || first.Year() != last.Year() {
+		year = last.Format(" 2006")
+	}
 	switch {
 	case first.Equal(last):
-		return first.Format("Monday 2 January 2006")
+		return first.Format("Monday 2 January") + year
 	case first.Year() != last.Year():
-		return first.Format("2 January 2006") + " to " + last.Format("2 January 2006")
+		return first.Format("2 January 2006") + " to " + last.Format("2 January") + year
 	case first.Month() != last.Month():
-		return first.Format("2 January") + " to " + last.Format("2 January 2006")
+		return first.Format("2 January") + " to " + last.Format("2 January") + year
 	}
-	return first.Format("2") + " to " + last.Format("2 January 2006")
+	return first.Format("2") + " to " + last.Format("2 January") + year
 }

@@ -17,7 +17,7 @@ const weekFit = 1062
 // chart lays the shifts out as a drawing.
 func (w *weekRoom) chart() views.WeekChart {
 	c := views.WeekChart{
-		Title: "The plan, " + spanTitle(w.days[0].date, w.days[len(w.days)-1].date),
+		Title: "The plan, " + w.title(),
 		Now:   w.say.now, Fit: weekFit, Loads: w.loads(),
 	}
 	if w.span > weekDefault {
@@ -182,7 +182,7 @@ func (w *weekRoom) restBlock(j *job) views.ChartBlock {
 	until := w.say.at(j.rest.To)
 	return views.ChartBlock{
 		Kind: views.RestTime, Commission: w.letter[j.step.CommissionID], State: views.State(j.step.Rest), At: j.rest,
-		Label: fmt.Sprintf("%s · %s", w.made(j.step), until),
+		Label: w.made(j.step), Until: until,
 		Title: fmt.Sprintf("%s (%s): %s from %s until %s.", j.step.Name, w.commission(j.step.CommissionID), j.step.Rest, w.say.at(j.rest.From), until),
 		Href:  stepHref(j.step.ID),
 	}

@@ -53,7 +53,7 @@ func fit(s string, size, width int) string {
 		}
 		used += w
 	}
-	cut := strings.TrimRight(s[:kept], " ,·-")
+	cut := strings.TrimRight(s[:kept], " ,:·-")
 	if len([]rune(cut)) < 2 {
 		return ""
 	}

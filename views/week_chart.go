@@ -2,8 +2,10 @@ package views
 
 import (
 	"cmp"
+	"fmt"
 	"html/template"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -72,7 +74,8 @@ type ChartBlock struct {
 	State      State
 	At         Stretch // drawn in open time only, unless it is a rest
 	Label      string  // what it is, in few words
-	Group      string  // what it is together with its neighbours of the same group
+	Group      string  // what it is together with its neighbours: its phase; on a station, the setup
+	Until      string  // of a rest: when it is over
 	Title      string  // all of it, one sentence or two
 	Href       string
 }
@@ -140,25 +143,46 @@ type piece struct {
 	x, end int
 }
 
+// named says whether the piece is wide enough for a name of its own.
+func (p piece) named() bool { return p.end-p.x >= weekNamed && p.block.Kind != SetupWork }
+
 // run is pieces that follow each other and share one label.
 type run struct {
 	pieces []piece
 	lane   int
 }
 
-func (r run) x() int            { return r.pieces[0].x }
-func (r run) end() int          { return r.pieces[len(r.pieces)-1].end }
-func (r run) block() ChartBlock { return r.pieces[0].block }
+func (r run) x() int   { return r.pieces[0].x }
+func (r run) end() int { return r.pieces[len(r.pieces)-1].end }
 
-// blocks counts the steps of a run; a step cut by a break counts once.
-func (r run) blocks() int {
-	n := 1
-	for i := 1; i < len(r.pieces); i++ {
-		if r.pieces[i].block != r.pieces[i-1].block {
-			n++
+// block is the one the run is known by: its first that is not a setup, if any.
+func (r run) block() ChartBlock { return r.pieces[r.work()].block }
+
+// work is the place of the first piece that is not a setup; 0 if all are.
+func (r run) work() int {
+	return max(slices.IndexFunc(r.pieces, func(p piece) bool { return p.block.Kind != SetupWork }), 0)
+}
+
+// label says what the run is: its step or, of several, what they are together.
+func (r run) label() string {
+	var groups []string
+	steps := 0
+	var last ChartBlock
+	for _, p := range r.pieces {
+		if p.block.Kind == SetupWork || p.block == last {
+			continue // a step cut by a break counts once
+		}
+		steps, last = steps+1, p.block
+		if group := p.block.Group; len(groups) == 0 {
+			groups = append(groups, group)
+		} else if !slices.ContainsFunc(groups, func(g string) bool { return strings.EqualFold(g, group) }) {
+			groups = append(groups, strings.ToLower(group))
 		}
 	}
-	return n
+	if steps == 1 {
+		return last.Label
+	}
+	return fmt.Sprintf("%s ×%d", strings.Join(groups, ", "), steps)
 }
 
 // The chart's measures in pixels.
@@ -168,6 +192,7 @@ const (
 	weekRowGap   = 4
 	weekTextSize = 13
 	weekTextLine = 16
+	weekNamed    = 72
 )
 
 // laneHeights are those of a row that needs one lane and of one that needs more.
@@ -205,7 +230,7 @@ func (l *weekLayout) placeRow(row ChartRow, kind SectionKind, y int) placedRow {
 	lanes := 1
 	for lane, blocks := range l.lanes(row.Blocks) {
 		lanes = max(lanes, lane+1)
-		p.runs = append(p.runs, l.runs(blocks, lane)...)
+		p.runs = append(p.runs, l.runs(blocks, lane, kind)...)
 	}
 	one, several := kind.laneHeights()
 	p.laneHeight = one
@@ -254,16 +279,19 @@ func (l *weekLayout) reach(b ChartBlock) (left, right int) {
 		return left, right
 	}
 	p := l.restPlace(b)
-	return min(left, p.badge, p.text) - 4, max(right, p.badge+18, p.text+textWidth(b.Label, weekTextSize)) + 4
+	return min(left, p.badge, p.text) - 4, max(right, p.badge+18, p.text+textWidth(restLabel(b), weekTextSize)) + 4
 }
 
 // labelPlace is where a rest's badge and text begin.
 type labelPlace struct{ badge, text int }
 
+// restLabel says what rests, cut to a bearable length, and until when.
+func restLabel(b ChartBlock) string { return fit(b.Label, weekTextSize, 230) + " · " + b.Until }
+
 // restPlace puts a rest's label into its bar if it fits, else to the bar's right,
 // or to its left near the chart's end.
 func (l *weekLayout) restPlace(b ChartBlock) labelPlace {
-	x, end, width := l.axis.x(b.At.From), l.axis.x(b.At.To), textWidth(b.Label, weekTextSize)
+	x, end, width := l.axis.x(b.At.From), l.axis.x(b.At.To), textWidth(restLabel(b), weekTextSize)
 	if 34+width <= end-x {
 		return labelPlace{x + 8, x + 28}
 	}
@@ -296,13 +324,12 @@ func (l *weekLayout) pieces(b ChartBlock) []piece {
 	return out
 }
 
-// runs joins the pieces of a lane that follow each other, maybe over a break,
-// and are of one commission and group, and of one state as far as it is shown.
-func (l *weekLayout) runs(blocks []ChartBlock, lane int) []run {
+// runs joins the pieces of a lane that follow each other.
+func (l *weekLayout) runs(blocks []ChartBlock, lane int, kind SectionKind) []run {
 	var out []run
 	for _, b := range blocks {
 		for _, p := range l.pieces(b) {
-			if n := len(out); n > 0 && out[n-1].takes(p) {
+			if n := len(out); n > 0 && out[n-1].takes(p, kind) {
 				out[n-1].pieces = append(out[n-1].pieces, p)
 				continue
 			}
@@ -312,9 +339,15 @@ func (l *weekLayout) runs(blocks []ChartBlock, lane int) []run {
 	return out
 }
 
-func (r run) takes(p piece) bool {
+// takes says whether a piece goes on with a run, maybe over a break: of the
+// same commission and, as far as it is shown, the same state; on a station also
+// under the same setup, which is the group there.
+func (r run) takes(p piece, kind SectionKind) bool {
 	last := r.pieces[len(r.pieces)-1]
 	a, b := last.block, p.block
-	return a.Kind == Work && b.Kind == Work && a.Commission == b.Commission && a.Group == b.Group &&
-		(a.State == b.State || !marked(a.State) && !marked(b.State)) && p.x-last.end <= breakWidth
+	if kind == RestSection || kind == StationSection && a.Group != b.Group || last.named() || p.named() {
+		return false
+	}
+	return a.Commission == b.Commission && p.x-last.end <= breakWidth &&
+		(a.State == b.State || !marked(a.State) && !marked(b.State))
 }

@@ -136,8 +136,6 @@ func (l *weekLayout) drawRow(d *svg, row placedRow) {
 		switch r.block().Kind {
 		case RestTime:
 			l.drawRest(d, r, y)
-		case SetupWork:
-			drawSetup(d, r, y, row.laneHeight-2)
 		default:
 			drawRun(d, r, y, row.laneHeight-2)
 		}
@@ -152,14 +150,31 @@ func drawRun(d *svg, r run, y, height int) {
 	for _, p := range r.pieces {
 		d.link(p.block.Href, "wk-block")
 		d.title(p.block.Title)
-		width := max(p.end-p.x, 1)
-		d.rect("wk-body", p.x, y, width, height, 0)
-		d.line("wk-band", p.x, y+3, p.x+width, y+3)
+		if p.block.Kind == SetupWork {
+			drawSetup(d, p, y, height)
+		} else {
+			d.rect("wk-body", p.x, y, max(p.end-p.x, 1), height, 0)
+			d.line("wk-band", p.x, y+3, max(p.end, p.x+1), y+3)
+		}
 		d.end()
 	}
 	d.rect("wk-frame", r.x(), y, max(r.end()-r.x(), 1), height, 3)
-	drawRunLabel(d, r, y, height)
+	if b.Kind != SetupWork {
+		drawRunLabel(d, r, y, height)
+	}
 	d.end()
+}
+
+// drawSetup draws the changing of a station's setup: upright hatching under a
+// notch, never the look of work.
+func drawSetup(d *svg, p piece, y, height int) {
+	width := max(p.end-p.x, 2)
+	d.rect("wk-setup-body", p.x, y, width, height, 0)
+	for x := p.x + 2; x < p.x+width; x += 4 {
+		d.line("wk-setup-hatch", x, y, x, y+height)
+	}
+	notch := min(width, 10)
+	d.path("wk-notch", (&outline{}).move(p.x, y).to(p.x+notch, y).to(p.x, y+notch).shut())
 }
 
 // marked are the states worth a shape on the chart; the rest is just planned.
@@ -168,72 +183,47 @@ func marked(s State) bool {
 }
 
 // drawRunLabel writes as much as there is room for: the commission's letter, the
-// state's shape, then what it is, in one line or two.
+// state's shape, then what it is.
 func drawRunLabel(d *svg, r run, y, height int) {
-	b, room := r.block(), r.end()-r.x()
-	middle := y + 6 + min(height-6, 22)/2
+	b, left := r.block(), r.pieces[r.work()].x
+	room, middle := r.end()-left, y+6+min(height-6, 22)/2
 	if room < 10 {
 		return
 	}
 	if room < 20 {
-		d.text("wk-letter-bare", r.x()+room/2, middle+5, Letter(b.Commission))
+		d.text("wk-letter-bare", left+room/2, middle+5, Letter(b.Commission))
 		return
 	}
 	d.group("wk-label")
-	x := r.x() + 3
+	x := left + 3
 	d.badge(b.Commission, x, middle-8)
 	x += 21
 	if marked(b.State) && r.end()-x >= 14 {
 		d.mark(b.State, x, middle-6)
 		x += 16
 	}
-	text := b.Label
-	if n := r.blocks(); n > 1 {
-		text = fmt.Sprintf("%s ×%d", b.Group, n)
-	}
-	drawRunText(d, text, x, middle+5, r, y+height)
+	drawRunText(d, r.label(), x, left, r.end(), middle+5, y+height)
 	d.end()
 }
 
-// drawRunText writes a run's text beside its badge, from x on, where the first
-// word fits there, and goes on under the badge while there is height left.
-func drawRunText(d *svg, text string, x, y int, r run, bottom int) {
-	first, _, _ := strings.Cut(text, " ")
+// drawRunText writes beside the badge, from x on, where the first word fits
+// there, and goes on under the badge, from left to right, down to the bottom.
+func drawRunText(d *svg, text string, x, left, right, y, bottom int) {
+	word, _, _ := strings.Cut(text, " ")
+	beside, full := right-x-3, right-left-6
 	under := (bottom - 5 - y) / weekTextLine
-	beside := r.end() - x - 3
-	var widths []int
-	if under < 1 || textWidth(first, weekTextSize) <= beside {
-		widths = append(widths, beside)
-	} else {
-		x, y = r.x()+4, y+weekTextLine
-		under--
-		widths = append(widths, r.end()-r.x()-6)
+	widths := []int{beside}
+	if under > 0 && textWidth(word, weekTextSize) > beside {
+		x, y, under = left+4, y+weekTextLine, under-1
+		widths[0] = full
 	}
 	for range under {
-		widths = append(widths, r.end()-r.x()-6)
+		widths = append(widths, full)
 	}
 	for _, line := range wrap(text, weekTextSize, widths...) {
-		d.text("wk-text", x, y, line)
-		x, y = r.x()+4, y+weekTextLine
+		d.text("wk-text wk-inside", x, y, line)
+		x, y = left+4, y+weekTextLine
 	}
-}
-
-// drawSetup draws the changing of a station's setup: upright hatching under a
-// notch, never the look of work.
-func drawSetup(d *svg, r run, y, height int) {
-	d.group("wk-setup")
-	for _, p := range r.pieces {
-		d.link(p.block.Href, "wk-block")
-		d.title(p.block.Title)
-		width := max(p.end-p.x, 2)
-		d.rect("wk-setup-body", p.x, y, width, height, 0)
-		for x := p.x + 2; x < p.x+width; x += 4 {
-			d.line("wk-setup-hatch", x, y, x, y+height)
-		}
-		d.path("wk-notch", (&outline{}).move(p.x, y).to(p.x+min(width, 10), y).to(p.x, y+min(width, 10)).shut())
-		d.end()
-	}
-	d.end()
 }
 
 // drawRest draws time in clamps as a bar between two jaws, drying as a bar under
@@ -252,7 +242,7 @@ func (l *weekLayout) drawRest(d *svg, r run, y int) {
 	}
 	place := l.restPlace(b)
 	d.badge(b.Commission, place.badge, y+3)
-	d.text("wk-text wk-beside", place.text, y+16, b.Label)
+	d.text("wk-text wk-beside", place.text, y+16, restLabel(b))
 	d.end()
 }
 

@@ -45,14 +45,15 @@ func benchWeek(t *testing.T) WeekChart {
 	at := func(day, hour, minute int) time.Time { return time.Date(2026, 11, 30+day, hour, minute, 0, 0, zone) }
 	block := func(commission int, state State, from time.Time, minutes int, label, group string) ChartBlock {
 		return ChartBlock{Work, commission, state, Stretch{from, from.Add(time.Duration(minutes) * time.Minute)},
-			label, group, label + " (" + group + ")", "/steps/7"}
+			label, group, "", label + " (" + group + ")", "/steps/7"}
 	}
 	setup := func(commission int, from time.Time, minutes int, state string) ChartBlock {
 		return ChartBlock{SetupWork, commission, StateReady, Stretch{from, from.Add(time.Duration(minutes) * time.Minute)},
-			state, "", "Set the planer: " + state, "/steps/7"}
+			state, "", "", "Set the planer: " + state, "/steps/7"}
 	}
 	rest := func(commission int, state State, from, to time.Time, label string) ChartBlock {
-		return ChartBlock{RestTime, commission, state, Stretch{from, to}, label, "", label + ", " + string(state), "/steps/9"}
+		until := to.Format("Mon 15:04")
+		return ChartBlock{RestTime, commission, state, Stretch{from, to}, label, "", until, label + ", " + string(state), "/steps/9"}
 	}
 	ana := []ChartBlock{
 		block(0, StateDone, at(0, 8, 0), 50, "Glue up the arched rails", "Glue-up"),
@@ -80,10 +81,10 @@ func benchWeek(t *testing.T) WeekChart {
 	}
 	planer := []ChartBlock{ana[1], ana[2], ana[3], ana[4]}
 	rests := []ChartBlock{
-		rest(0, StateInClamps, at(0, 8, 50), at(0, 12, 50), "Arched rails · 12:50"),
-		rest(0, StateInClamps, at(1, 11, 30), at(1, 15, 30), "Two ends · 15:30"),
-		rest(0, StateInClamps, at(2, 16, 40), at(3, 8, 40), "Base · Thu 8:40"),
-		rest(2, StateDrying, at(2, 11, 20), at(3, 11, 20), "First coat · Thu 11:20"),
+		rest(0, StateInClamps, at(0, 8, 50), at(0, 12, 50), "Arched rails"),
+		rest(0, StateInClamps, at(1, 11, 30), at(1, 15, 30), "Two ends"),
+		rest(0, StateInClamps, at(2, 16, 40), at(3, 8, 40), "Base"),
+		rest(2, StateDrying, at(2, 11, 20), at(3, 11, 20), "First coat on the shelf: thinned, wiped dry"),
 	}
 	return WeekChart{
 		Title: "Plan from Mon 30 Nov to Sun 6 Dec", Now: at(0, 9, 42), Fit: 1080, Days: shopDays(at(0, 0, 0), 7),
@@ -109,7 +110,7 @@ func TestWeekChartGolden(t *testing.T) {
 	for _, said := range []string{"Ana", "Table saw, down", "In clamps", "Promises", "most 12 of 12"} {
 		assert.Contains(t, words(t, labels), said)
 	}
-	for _, said := range []string{"Mon 30 Nov", "now 9:42", "Sanding\n×3", "late by 8 h", "promised Fri 11 Dec", "Base · Thu 8:40", "Set the planer: 45 mm"} {
+	for _, said := range []string{"Mon 30 Nov", "now 9:42", "Sanding\n×3", "late by 8 h", "promised Fri 11 Dec", "Base · Thu 08:40", "Set the planer: 45 mm"} {
 		assert.Contains(t, words(t, chart), said)
 	}
 	for _, never := range []string{"style=", "<script", "onclick"} {
