@@ -163,3 +163,15 @@ func job(key string, attended int) models.NewStep {
 	return models.NewStep{Step: models.Step{Key: key, Name: "Step " + key, Kind: "any", Phase: "shaping", Verb: "do",
 		Attended: attended, Hands: 1, Interruptible: true}}
 }
+
+// slogTo is a log that tells of each line.
+func slogTo(ch chan<- struct{}) *slog.Logger {
+	return slog.New(slog.NewTextHandler(telling(ch), nil))
+}
+
+type telling chan<- struct{}
+
+func (t telling) Write(p []byte) (int, error) {
+	t <- struct{}{}
+	return len(p), nil
+}
