@@ -15,6 +15,8 @@ const (
 	// saveEvery is the least time between two saved plans of one search: each
 	// makes all screens draw themselves anew.
 	saveEvery = time.Second
+	// stillNothing is the wait for a first plan that takes longer than it should.
+	stillNothing = 5 * time.Millisecond
 	// lookAgain is how long a plan stands while nobody taps: after that its
 	// starts have slipped so far that it is timed anew.
 	lookAgain = 10 * time.Minute
@@ -147,21 +149,26 @@ func (s *Service) improve(ctx context.Context, snap *models.Snapshot) error {
 func (s *Service) saveFound(ctx context.Context, found *latest, done <-chan error) (ended bool, err error) {
 	wake := time.NewTimer(s.opt.FirstLimit)
 	defer wake.Stop()
+	wait := stillNothing
 	for {
 		select {
 		case err := <-done:
-			if err != nil {
-				return true, err
+			if err == nil {
+				_, err = s.saveLatest(ctx, found)
 			}
-			return true, s.saveLatest(ctx, found)
+			return true, err
 		case <-wake.C:
 			if s.opt.Work != 0 {
 				continue // only the last plan is the same on every machine
 			}
-			if err := s.saveLatest(ctx, found); err != nil {
+			saved, err := s.saveLatest(ctx, found)
+			if err != nil {
 				return false, err
 			}
-			wake.Reset(saveEvery)
+			if saved {
+				wait = saveEvery
+			}
+			wake.Reset(wait)
 		}
 	}
 }
@@ -186,14 +193,15 @@ func (l *latest) take() (q *posed, answer *sequence.Plan) {
 	return q, answer
 }
 
-// saveLatest saves the best plan that was found and not saved yet, if there is one.
-func (s *Service) saveLatest(ctx context.Context, found *latest) error {
+// saveLatest saves the best plan that was found and not saved yet, and tells
+// whether there was one.
+func (s *Service) saveLatest(ctx context.Context, found *latest) (bool, error) {
 	q, answer := found.take()
 	if answer == nil || ctx.Err() != nil {
-		return ctx.Err() // a change came: what was found is of older records
+		return false, ctx.Err() // a change came: what was found is of older records
 	}
 	if _, err := s.save(ctx, q, answer); err != nil {
-		return fmt.Errorf("while searching: %w", err)
+		return false, fmt.Errorf("while searching: %w", err)
 	}
-	return nil
+	return true, nil
 }
