@@ -225,7 +225,11 @@ func (r *room) graph(com *models.Commission, gates []planner.Gate) views.Drawing
 	if err != nil {
 		return views.Drawing{Wrong: "The order of work cannot be drawn: " + err.Error()}
 	}
-	return views.Drawing{SVG: svg}
+	small, err := g.Map()
+	if err != nil {
+		return views.Drawing{Wrong: "The order of work cannot be drawn: " + err.Error()}
+	}
+	return views.Drawing{SVG: svg, Map: small}
 }
 
 // stream is what a step works toward: the assembly it makes or is worked on,

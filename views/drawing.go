@@ -5,5 +5,6 @@ import "html/template"
 // Drawing is an SVG, or the sentence that stands in for it.
 type Drawing struct {
 	SVG   template.HTML
-	Wrong string // why it could not be drawn
+	Map   template.HTML // the same, small, its marks leading into SVG; "" where that is small enough
+	Wrong string        // why it could not be drawn
 }

@@ -47,6 +47,20 @@ func (g OrderGraph) SVG() (template.HTML, error) {
 	return placed.draw(), nil
 }
 
+// Map draws the whole graph small: a step is its state's shape, and leads to its
+// box in the drawing that SVG makes, if that stands in the same page. "" where
+// that drawing is small enough to be seen whole. It fails as SVG does.
+func (g OrderGraph) Map() (template.HTML, error) {
+	placed, err := g.place()
+	if err != nil {
+		return "", fmt.Errorf("draw %q small: %w", g.Title, err)
+	}
+	if placed.width <= mapWidth {
+		return "", nil
+	}
+	return placed.drawMap(), nil
+}
+
 // place works out where everything goes.
 func (g OrderGraph) place() (*orderLayout, error) {
 	web, err := newWeb(g)

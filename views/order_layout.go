@@ -8,7 +8,7 @@ import (
 // The drawing's measures in pixels.
 const (
 	orderBoxWidth  = 180
-	orderBoxHeight = 84
+	orderBoxHeight = 98
 	orderWire      = 10 // height kept free for an edge that passes a column
 	orderApart     = 12 // between two boxes of a column
 	orderGap       = 38 // between two columns

@@ -117,8 +117,8 @@ func drawOrderStep(d *svg, s OrderStep, x, y int) {
 		said += " · " + s.Phase
 	}
 	d.text("og-state", x+orderInset+18, y+22, fit(said, orderSmallSize, inner-18))
-	for n, line := range wrap(s.Name, orderNameSize, inner, inner) {
-		d.text("og-name", x+orderInset, y+41+16*n, line)
+	for n, line := range wrap(s.Name, orderNameSize, inner, inner, inner) {
+		d.text("og-name", x+orderInset, y+40+16*n, line)
 	}
 	d.text("og-time", x+orderInset, y+orderBoxHeight-9, fit(s.times(), orderSmallSize, inner))
 	if s.Holds > 0 {

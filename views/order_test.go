@@ -118,6 +118,19 @@ func TestOrderGraphGolden(t *testing.T) {
 	assert.NotContains(t, string(drawn), "style=")
 }
 
+func TestOrderMapGolden(t *testing.T) {
+	drawn, err := benchOrder().Map()
+	require.NoError(t, err)
+	requireGolden(t, "order-hall-bench-map.svg", drawn)
+	words(t, drawn)
+	for _, s := range benchOrder().Steps {
+		assert.Contains(t, string(drawn), fmt.Sprintf(`href="#order-%d"`, s.ID))
+	}
+	small, err := OrderGraph{Title: "Stool", Steps: benchOrder().Steps[:3]}.Map()
+	require.NoError(t, err)
+	assert.Empty(t, small, "three steps are seen whole anyway")
+}
+
 func TestOrderGraphRefuses(t *testing.T) {
 	two := []OrderStep{{ID: 1, Name: "Plane"}, {ID: 2, Name: "Glue"}}
 	for _, c := range []struct {
@@ -135,6 +148,8 @@ func TestOrderGraphRefuses(t *testing.T) {
 			drawn, err := c.graph.SVG()
 			require.ErrorContains(t, err, c.says)
 			assert.Empty(t, drawn)
+			_, err = c.graph.Map()
+			require.Error(t, err)
 		})
 	}
 }
@@ -196,12 +211,32 @@ func TestOrderLayoutProperties(t *testing.T) {
 			assert.Contains(t, string(drawn), fmt.Sprintf(`id="order-%d"`, s.ID))
 			assert.Contains(t, text, s.Name+": "+string(s.State))
 		}
+		requireMapApart(t, l)
 		for i, a := range l.labels {
 			for _, b := range l.labels[:i] {
 				assert.False(t, a.x == b.x && max(a.y-b.y, b.y-a.y) < orderLagHeight, "lag %d overlaps another", i)
 			}
 		}
 	})
+}
+
+// requireMapApart: on the small drawing no step hides another, and edges still
+// go from left to right.
+func requireMapApart(t *rapid.T, l *orderLayout) {
+	words(t, l.drawMap())
+	m := l.newMap()
+	for i := range l.graph.Steps {
+		for j := range i {
+			ax, ay := m.at(l.spots[i])
+			bx, by := m.at(l.spots[j])
+			assert.True(t, max(ax-bx, bx-ax) >= mapStep || max(ay-by, by-ay) >= mapStep-1, "steps %d and %d hide each other on the map", i, j)
+		}
+	}
+	for _, r := range l.routes {
+		from, _ := m.at(l.spots[r.edge.from])
+		to, _ := m.at(l.spots[r.edge.to])
+		assert.Less(t, from, to)
+	}
 }
 
 // TestReduceKeepsReach: dropping edges that a longer way implies changes
