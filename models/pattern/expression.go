@@ -92,6 +92,9 @@ func compile(source string, want sort, reach names) (*formula, error) {
 	if err != nil {
 		return nil, asExpressionError(err)
 	}
+	if goType[check.last] == nil {
+		return nil, &expressionError{reason: "it gives no value"}
+	}
 	if want != 0 && check.last != want {
 		return nil, &expressionError{reason: fmt.Sprintf("it gives %s where %s is wanted", check.last, want)}
 	}

@@ -2,6 +2,7 @@ package pattern
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -100,24 +101,9 @@ func (b *builder) addLink(in *instance, l *link, x, y int, why string) error {
 		return nil // a group may name a step that is on both sides
 	}
 	made := Link{Before: b.out.Steps[x].Key, After: b.out.Steps[y].Key, From: l.from, Why: why}
-	v := b.lagValues(in, &b.out.Steps[x])
-	if l.least != nil {
-		n, err := l.least.number(v)
-		if err != nil {
+	if l.least != nil || l.greatest != nil {
+		if err := l.lags(b.lagValues(in, &b.out.Steps[x]), &made); err != nil {
 			return err
-		}
-		made.Min = int(math.Ceil(n))
-	}
-	if l.greatest != nil {
-		n, err := l.greatest.number(v)
-		if err != nil {
-			return err
-		}
-		if most := int(math.Floor(n)); most > 0 {
-			if most < made.Min {
-				return fmt.Errorf("from %s to %s at least %d minutes must pass and at most %d", made.Before, made.After, made.Min, most)
-			}
-			made.Max = &most
 		}
 	}
 	for _, old := range b.out.Links {
@@ -129,16 +115,41 @@ func (b *builder) addLink(in *instance, l *link, x, y int, why string) error {
 	return nil
 }
 
+// lags works out the least and greatest lag of a link.
+func (l *link) lags(v values, made *Link) error {
+	if l.least != nil {
+		n, err := l.least.number(v)
+		if err != nil {
+			return err
+		}
+		if math.Abs(n) > greatestMinutes {
+			return fmt.Errorf("from %s to %s the least lag would be %g minutes", made.Before, made.After, n)
+		}
+		made.Min = int(math.Ceil(n))
+	}
+	if l.greatest == nil {
+		return nil
+	}
+	n, err := l.greatest.number(v)
+	if err != nil {
+		return err
+	}
+	if n <= 0 || n > greatestMinutes {
+		return nil // no greatest lag
+	}
+	most := int(math.Floor(n))
+	if most < made.Min {
+		return fmt.Errorf("from %s to %s at least %d minutes must pass and at most %d", made.Before, made.After, made.Min, most)
+	}
+	made.Max = &most
+	return nil
+}
+
 // lagValues are the instance's values and the times of the earlier step's glue
 // and finish.
 func (b *builder) lagValues(in *instance, s *Step) values {
-	v := values{}
-	for k, x := range in.values {
-		v[k] = x
-	}
-	for k, x := range b.materialTimes(s) {
-		v[k] = x
-	}
+	v := b.materialTimes(s)
+	maps.Copy(v, in.values)
 	return v
 }
 

@@ -4,12 +4,12 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io"
 	"regexp"
 	"strings"
 
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/parser"
 	"github.com/goccy/go-yaml/token"
 )
 
@@ -138,16 +138,8 @@ func decode(name string, data []byte, into any) error {
 	if len(data) > maxFile {
 		return &FileError{File: name, Reason: fmt.Sprintf("it has %d bytes; at most %d are read", len(data), maxFile)}
 	}
-	d := yaml.NewDecoder(bytes.NewReader(data), yaml.Strict())
-	err := d.Decode(into)
-	if errors.Is(err, io.EOF) {
-		return &FileError{File: name, Reason: "the file is empty"}
-	}
+	err := decodeDocument(data, into)
 	if err == nil {
-		var more any
-		if err := d.Decode(&more); !errors.Is(err, io.EOF) {
-			return &FileError{File: name, Reason: "it holds more than one document"}
-		}
 		return nil
 	}
 	out := &FileError{File: name, Reason: err.Error()}
@@ -165,4 +157,47 @@ func decode(name string, data []byte, into any) error {
 		out.Field, out.Reason = m[1], "no such field is known here"
 	}
 	return out
+}
+
+// decodeDocument parses and decodes one document. Anchors, aliases, tags and
+// merge keys are refused: no pattern needs them, and they let a small file grow
+// without bound. A crash of the YAML library becomes an error, so that an
+// imported file cannot take the server down.
+func decodeDocument(data []byte, into any) (err error) {
+	defer func() {
+		if crash := recover(); crash != nil {
+			err = fmt.Errorf("the YAML reader cannot read it: %v", crash)
+		}
+	}()
+	file, err := parser.ParseBytes(data, 0)
+	if err != nil {
+		return err
+	}
+	switch {
+	case len(file.Docs) == 0 || file.Docs[0].Body == nil:
+		return errors.New("the file is empty")
+	case len(file.Docs) > 1:
+		return errors.New("it holds more than one document")
+	}
+	plain := &plainNodes{}
+	ast.Walk(plain, file.Docs[0].Body)
+	if plain.refused != nil {
+		return plain.refused
+	}
+	return yaml.NewDecoder(bytes.NewReader(nil), yaml.Strict()).DecodeFromNode(file.Docs[0].Body, into)
+}
+
+// plainNodes finds the first node that is more than mappings, lists and values.
+type plainNodes struct{ refused *nodeError }
+
+// Visit is called for every node of a document.
+func (p *plainNodes) Visit(node ast.Node) ast.Visitor {
+	switch node.(type) {
+	case *ast.AnchorNode, *ast.AliasNode, *ast.TagNode, *ast.MergeKeyNode, *ast.DirectiveNode:
+		if p.refused == nil {
+			p.refused = &nodeError{"anchors, aliases, tags and merge keys are not read", node.GetToken()}
+		}
+		return nil
+	}
+	return p
 }

@@ -2,7 +2,6 @@ package pattern
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -125,10 +124,7 @@ func (b *builder) what(s *Step) string {
 
 // kindValues works out everything a step kind's formulas may use.
 func (b *builder) kindValues(in *instance, s *step, k *kind, made *Step) (values, error) {
-	v, err := b.amounts(in, s, k, made)
-	if err != nil {
-		return nil, err
-	}
+	var err error
 	if s.glue != nil {
 		if made.Glue, err = s.glue.text(in.values); err != nil {
 			return nil, err
@@ -139,7 +135,10 @@ func (b *builder) kindValues(in *instance, s *step, k *kind, made *Step) (values
 			return nil, err
 		}
 	}
-	maps.Copy(v, b.materialTimes(made))
+	v := b.materialTimes(made)
+	if err := b.amounts(in, s, k, made, v); err != nil {
+		return nil, err
+	}
 	for _, q := range k.parameters {
 		if f := s.with[q.key]; f != nil {
 			v[q.key], err = f.eval(in.values)
@@ -153,9 +152,9 @@ func (b *builder) kindValues(in *instance, s *step, k *kind, made *Step) (values
 	return v, nil
 }
 
-// amounts is how much a step works: from its parts and assemblies, or as the
-// pattern says instead.
-func (b *builder) amounts(in *instance, s *step, k *kind, made *Step) (values, error) {
+// amounts adds to v how much a step works: from its parts and assemblies, or as
+// the pattern says instead.
+func (b *builder) amounts(in *instance, s *step, k *kind, made *Step, v values) error {
 	rough := k.handles != nil && k.handles.rough
 	pieces, run, surface, most := 0.0, 0.0, 0.0, Size{}
 	b.eachItem(made, rough, func(_ string, n int, z Size) {
@@ -167,25 +166,24 @@ func (b *builder) amounts(in *instance, s *step, k *kind, made *Step) (values, e
 	var err error
 	if s.pieces != nil {
 		if pieces, err = s.pieces.number(in.values); err != nil {
-			return nil, err
+			return err
 		}
 	}
 	if s.run != nil {
 		l, err := s.run.length(in.values)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		run = l.Metres()
 	}
 	if s.surface != nil {
 		if surface, err = s.surface.number(in.values); err != nil {
-			return nil, err
+			return err
 		}
 	}
-	return values{
-		"pieces": pieces, "run": run, "surface": surface,
-		"long": fromWood(most.Length), "wide": fromWood(most.Width), "thick": fromWood(most.Thickness),
-	}, nil
+	v["pieces"], v["run"], v["surface"] = pieces, run, surface
+	v["long"], v["wide"], v["thick"] = fromWood(most.Length), fromWood(most.Width), fromWood(most.Thickness)
+	return nil
 }
 
 // eachItem visits what a step works on, by name, number and size of one.
@@ -206,7 +204,7 @@ func (b *builder) eachItem(s *Step, rough bool, visit func(name string, n int, z
 // materialTimes finds the step's glue and finish in the shop and notes their
 // cautions; what the shop has not, or is too cold for, is an error.
 func (b *builder) materialTimes(made *Step) values {
-	v := values{}
+	v := make(values, 32) // room for what the caller adds
 	for name := range materialReach {
 		v[name] = 0.0
 	}

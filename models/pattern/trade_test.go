@@ -1,0 +1,231 @@
+package pattern
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models/wood"
+)
+
+// What practice knows of a hall bench on two end frames. Common practice, no
+// source.
+func TestHallBenchAsPracticeKnowsIt(t *testing.T) {
+	b := built(t, Input{Pattern: "hall-bench"})
+	o := orderOf(t, b)
+
+	t.Run("glue-ups and their stages", func(t *testing.T) {
+		var glueUps []string
+		for _, s := range b.Steps {
+			if s.OpenTime > 0 {
+				glueUps = append(glueUps, s.Key)
+				assert.Equal(t, InClamps, s.Rest, s.Key)
+				assert.NotEmpty(t, s.Clamps, s.Key)
+				assert.False(t, s.Interruptible, s.Key)
+			}
+		}
+		assert.ElementsMatch(t, []string{
+			"left-end.arch.glue", "right-end.arch.glue", // first the arched rails
+			"left-end.glue-end", "right-end.glue-end", // then each end
+			"glue-base", // then the ends with the long rails
+			"seat.glue", // the seat beside it
+		}, glueUps)
+		o.before("left-end.arch.glue", "left-end.glue-end", "glue-base")
+		o.before("right-end.arch.glue", "right-end.glue-end", "glue-base")
+		o.free("left-end.glue-end", "right-end.glue-end")
+		o.free("seat.glue", "glue-base")
+	})
+
+	t.Run("two faces are jointed before the planer", func(t *testing.T) {
+		o.before("posts.face", "posts.edge", "posts.plane")
+		o.before("rails.face", "rails.edge", "rails.plane")
+		o.before("seat.face", "seat.edge", "seat.plane")
+		for _, s := range b.Steps {
+			if s.Kind == "plane-square" {
+				assert.Equal(t, "posts.plane", s.Key)
+			}
+		}
+	})
+
+	t.Run("one planer setting for all four posts on both faces", func(t *testing.T) {
+		plane := o.step("posts.plane")
+		require.Len(t, plane.Parts, 1)
+		assert.Equal(t, PartUse{"posts.leg", 4}, plane.Parts[0])
+		assert.Equal(t, "thickness 45 mm", plane.Setup.State)
+		for _, s := range b.Steps {
+			if s.Station == "planer" && s.works("posts.leg") {
+				assert.Equal(t, "posts.plane", s.Key, "no second planer step touches the posts")
+			}
+		}
+	})
+
+	t.Run("joinery while the reference faces are square", func(t *testing.T) {
+		o.before("posts.plane", "posts.mark", "posts.mortise", "left-end.glue-end", "shape-posts")
+		o.before("left-end.arch.trim", "left-end.arch.tenon", "left-end.saw-arch")
+	})
+
+	t.Run("the drum sander and never the planer once the rail is built up", func(t *testing.T) {
+		for _, end := range []string{"left-end", "right-end"} {
+			o.before(end+".arch.glue", end+".arch.flush", end+".arch.trim")
+			assert.Equal(t, "drum", o.step(end+".arch.flush").Station)
+			for _, s := range b.Steps {
+				if s.works(end + ".arch.rail") {
+					assert.NotEqual(t, "planer", s.Station, s.Key)
+					assert.NotEqual(t, "jointer", s.Station, s.Key)
+				}
+			}
+		}
+		grains := map[string]bool{}
+		for _, p := range b.Parts {
+			if strings.HasPrefix(p.Key, "left-end.arch.") {
+				grains[p.Grain] = true
+			}
+		}
+		assert.Equal(t, map[string]bool{"length": true, "width": true}, grains, "its grain runs two ways")
+	})
+
+	t.Run("the arch is cut out of the clamps of its end and before the base closes it in", func(t *testing.T) {
+		o.before("left-end.glue-end", "left-end.clean", "left-end.saw-arch", "left-end.rout-arch", "glue-base")
+		o.before("template", "left-end.rout-arch")
+		assert.Equal(t, "band-saw", o.step("left-end.saw-arch").Station)
+		assert.Equal(t, "router", o.step("left-end.rout-arch").Station)
+	})
+
+	t.Run("the last shaping waits for the second glue-up's clamps", func(t *testing.T) {
+		o.before("glue-base", "clean", "shape-posts", "base-finish.sand-coarse")
+	})
+
+	t.Run("the seat is trimmed after its glue-up, then chamfered", func(t *testing.T) {
+		o.before("seat.drill", "seat.glue", "seat.flatten-drum", "seat.trim", "chamfer", "seat-finish.sand-coarse")
+		seat := o.b.Parts[7]
+		for _, p := range b.Parts {
+			if p.Key == "seat.board" {
+				seat = p
+			}
+		}
+		assert.Greater(t, seat.Finished.Length, 1200*wood.Millimetre, "the boards are glued longer than the seat")
+	})
+
+	t.Run("slots that let the seat move, cut while the rails are loose", func(t *testing.T) {
+		o.before("rails.tenon", "slots", "glue-base")
+	})
+
+	t.Run("coats: first thinned and wiped, then two or three more inside the recoat window", func(t *testing.T) {
+		for _, on := range []string{"base-finish", "seat-finish"} {
+			o.before(on+".sand-coarse", on+".sand-fine", on+".dust-off", on+".coat-1", on+".coat-2", on+".coat-3", on+".coat-4")
+			assert.Equal(t, "coat-thinned", o.step(on+".coat-1").Kind)
+			assert.True(t, o.step(on+".coat-1").Wet)
+			windows := 0
+			for _, l := range b.Links {
+				if l.Before == on+".coat-1" && l.After == on+".coat-2" {
+					windows++
+					assert.Equal(t, FromAttended, l.From)
+					assert.Equal(t, 480, l.Min)
+					require.NotNil(t, l.Max)
+					assert.Equal(t, 1440, *l.Max)
+				}
+			}
+			assert.Equal(t, 1, windows)
+		}
+	})
+
+	t.Run("the seat is fitted after the last coat", func(t *testing.T) {
+		o.before("seat-finish.coat-4", "fastening.fit")
+		o.before("base-finish.coat-4", "fastening.fit")
+		assert.Equal(t, "fastening.fit", b.Steps[len(b.Steps)-1].Key)
+	})
+
+	t.Run("every link says why", func(t *testing.T) {
+		for _, l := range b.Links {
+			assert.NotEmpty(t, l.Why, "%s to %s", l.Before, l.After)
+		}
+	})
+}
+
+func TestBedsideCabinetAsPracticeKnowsIt(t *testing.T) {
+	b := built(t, Input{Pattern: "bedside-cabinet"})
+	o := orderOf(t, b)
+	o.before("carcase.sides.glue", "carcase.sides.flatten-drum", "carcase.sides.trim", "carcase.drill", "carcase.glue")
+	o.before("carcase.glue", "drawer.cut-front", "drawer.dovetails", "drawer.glue", "drawer.slide-bottom", "fit-opening")
+	o.before("fit-opening", "drawer-finish.coat-1")
+	o.before("carcase-finish.coat-3", "fastening.fit", "back.fit", "finish-up")
+	o.before("top-finish.coat-3", "fastening.fit")
+	o.free("top.glue", "carcase.glue")
+	assert.Equal(t, 2, o.step("carcase.glue").Hands)
+	assert.Equal(t, "cabinet", o.step("finish-up").Makes)
+}
+
+func TestWallShelfUnitAsPracticeKnowsIt(t *testing.T) {
+	b := built(t, Input{Pattern: "wall-shelf-unit", Measures: map[string]string{"shelves": "3"}})
+	o := orderOf(t, b)
+	o.before("carcase.plane", "carcase.cut-sides", "carcase.dados", "carcase.rabbet", "carcase.glue", "coats.coat-1", "back.fit", "hang")
+	assert.Equal(t, "grooving head 19 mm depth 6.5 mm", o.step("carcase.dados").Setup.State)
+	assert.Equal(t, []ClampUse{{"bar-1200", 10}}, o.step("carcase.glue").Clamps, "two clamps at each of five levels")
+}
+
+// Equal settings of different pieces must be one state, or no run forms.
+func TestEqualSettingsAreOneStateAcrossPieces(t *testing.T) {
+	states := func(in Input, station string) map[string]bool {
+		out := map[string]bool{}
+		for _, s := range built(t, in).Steps {
+			if s.Station == station && s.Setup != nil {
+				out[s.Setup.State] = true
+			}
+		}
+		return out
+	}
+	bench := states(Input{Pattern: "hall-bench", Measures: map[string]string{"post": `1 3/4"`, "seat": "28"}}, "planer")
+	other := states(Input{Pattern: "hall-bench", Measures: map[string]string{"post": "44.45", "length": "1000"}}, "planer")
+	assert.Contains(t, bench, "thickness 44.5 mm")
+	assert.Contains(t, other, "thickness 44.5 mm")
+	shelf := states(Input{Pattern: "wall-shelf-unit", Measures: map[string]string{"thickness": "22"}}, "planer")
+	assert.Contains(t, bench, "thickness 22 mm")
+	assert.Contains(t, shelf, "thickness 22 mm")
+}
+
+// A choice must change parts, steps and setups, not only a label.
+func TestChoicesChangeTheWork(t *testing.T) {
+	kinds := func(b *Built) map[string]int {
+		out := map[string]int{}
+		for _, s := range b.Steps {
+			out[s.Kind]++
+		}
+		return out
+	}
+	part := func(b *Built, key string) *Part {
+		for i := range b.Parts {
+			if b.Parts[i].Key == key {
+				return &b.Parts[i]
+			}
+		}
+		return nil
+	}
+	tenons := built(t, Input{Pattern: "hall-bench", Choices: map[string]string{"joint": "mortise"}})
+	dowels := built(t, Input{Pattern: "hall-bench", Choices: map[string]string{"joint": "dowel", "align": "plain", "fastener": "clip", "edge": "round"}})
+	loose := built(t, Input{Pattern: "hall-bench", Choices: map[string]string{"joint": "loose-tenon", "align": "loose-tenon"}})
+
+	assert.Equal(t, 1, kinds(tenons)["mortise"])
+	assert.Equal(t, 3, kinds(tenons)["tenon"])
+	assert.Zero(t, kinds(dowels)["mortise"]+kinds(dowels)["tenon"])
+	assert.Equal(t, 4, kinds(dowels)["dowel-holes"])
+	assert.Equal(t, 5, kinds(loose)["slot-mortise"])
+	shoulder := part(dowels, "rails.rail").Finished.Length
+	assert.Equal(t, shoulder+49*wood.Millimetre, part(tenons, "rails.rail").Finished.Length, "two tenons of 24.5 mm")
+	assert.NotNil(t, part(dowels, "rails.dowel"))
+	assert.Nil(t, part(tenons, "rails.dowel"))
+	assert.NotNil(t, part(loose, "rails.tongue"))
+	assert.NotNil(t, part(tenons, "fastening.button"))
+	assert.Nil(t, part(dowels, "fastening.button"))
+	assert.Equal(t, 1, kinds(dowels)["round-over"])
+	assert.Equal(t, 1, kinds(tenons)["chamfer"])
+	three := built(t, Input{Pattern: "hall-bench", Measures: map[string]string{"coats": "3"}})
+	assert.Equal(t, kinds(tenons)["coat"]-2, kinds(three)["coat"])
+
+	oil := built(t, Input{Pattern: "hall-bench", Choices: map[string]string{"finish": "penetrating-oil", "glue": "polyurethane"}})
+	o := orderOf(t, oil)
+	assert.Equal(t, 1440, o.step("seat-finish.coat-1").Unattended)
+	assert.Equal(t, 240, o.step("seat.glue").Unattended)
+	assert.Contains(t, strings.Join(o.step("seat-finish.coat-1").Cautions, " "), "Oily rags")
+}
