@@ -28,6 +28,7 @@ type work struct {
 	uses           []hold
 	station, state int  // of its setup; station -1: none
 	toEnd          bool // keeps its setup's station until E, not A
+	grip           int  // amount of that station held during the setup; above 1 none is possible
 	zone           int  // -1: none
 	wet            bool
 	release, last  int     // earliest S; latest E
@@ -227,6 +228,7 @@ func (m *model) compileTask(t *Task, resource, job, zone map[string]int) work {
 		w.clock = common(w.clock, m.resources[w.station].clock)
 		w.toEnd = unattended[w.station] > 0
 		attended[w.station] = max(1, attended[w.station])
+		w.grip = attended[w.station]
 		for n, name := range m.resources[w.station].setups.names {
 			if name == t.Setup.State {
 				w.state = n
@@ -380,6 +382,9 @@ func (w *work) setupStart(c *workClock, s, n int) (int, bool) {
 	if n == 0 {
 		return s, true
 	}
+	if w.grip > 1 {
+		return -1, false
+	}
 	if c == nil {
 		return s - n, s >= n
 	}
@@ -396,6 +401,9 @@ func (w *work) setupStart(c *workClock, s, n int) (int, bool) {
 func (w *work) afterSetup(c *workClock, free, n, s int) int {
 	if n == 0 || s >= never || free >= never {
 		return max(free, s)
+	}
+	if w.grip > 1 {
+		return never
 	}
 	s = max(s, c.finish(free, n))
 	if c == nil || w.cut || s >= never {
@@ -416,7 +424,7 @@ func (w *work) afterSetup(c *workClock, free, n, s int) int {
 
 // tardiness returns the minutes of the job's calendar between due and end.
 func (j *promise) tardiness(end int) int {
-	if end <= j.due {
+	if end <= j.due || len(j.tasks) == 0 {
 		return 0
 	}
 	return j.clock.worked(end) - j.clock.worked(j.due)

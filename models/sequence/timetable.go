@@ -254,8 +254,11 @@ func (t *table) pushUp(e *exact, k int) bool {
 		why = t.explain(e, why, at, t.capacity-o.amount+1, k)
 		e.x.lifted = why
 		next := greatest + 1
-		if r := p.w.nextStart(next); p.kind < setupHands && r > next && r < never {
-			next = r
+		if r := p.w.nextStart(next); r < never {
+			next = r // later steps rely on bounds that the calendars allow
+		}
+		if next <= p.lo {
+			return true
 		}
 		if !e.x.set(ge(e.start[o.task], int64(next)), why...) {
 			return false
@@ -288,7 +291,14 @@ func (t *table) pushDown(e *exact, k int) bool {
 		}
 		why = t.explain(e, why, at, t.capacity-o.amount+1, k)
 		e.x.lifted = why
-		if !e.x.set(le(e.start[o.task], int64(least-1)), why...) {
+		next := least - 1
+		if r := p.w.prevStart(next); r >= 0 {
+			next = r
+		}
+		if next >= p.hi {
+			return true
+		}
+		if !e.x.set(le(e.start[o.task], int64(next)), why...) {
 			return false
 		}
 	}
