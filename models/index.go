@@ -7,7 +7,9 @@ import (
 
 // Snapshot is what was true at one moment: the shop and everything about the
 // commissions that are open or held (or about one commission). Its slices must
-// not be changed once one of its methods was called.
+// not be changed once one of its methods was called; what the pointers, slices
+// and maps inside its records hold is shared with other snapshots and must not
+// be changed at all.
 type Snapshot struct {
 	At                 time.Time // the store's clock when it was read, UTC
 	Shop               Shop

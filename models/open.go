@@ -32,6 +32,8 @@ type Store struct {
 	r       *gorm.DB      // a few that can only read
 	writing chan struct{} // holds one token while somebody writes
 	subs    subscribers
+	fixed   fixedCache
+	plans   planCache
 }
 
 const (

@@ -3,6 +3,8 @@ package models
 import (
 	"context"
 	"fmt"
+	"slices"
+	"sync"
 	"time"
 
 	"gorm.io/gorm"
@@ -132,14 +134,21 @@ func (s *Store) CurrentPlan(ctx context.Context) (*Plan, error) {
 	var p *Plan
 	err := s.read(ctx, "read the plan", func(tx *gorm.DB) error {
 		var err error
-		p, err = currentPlan(tx)
+		p, err = s.plans.current(tx)
 		return err
 	})
 	return p, err
 }
 
-// currentPlan reads the plan with its steps and setups in order of time.
-func currentPlan(tx *gorm.DB) (*Plan, error) {
+// planCache keeps the plan read last: a stored plan never changes, only which
+// one is current does.
+type planCache struct {
+	mu   sync.Mutex
+	plan *Plan
+}
+
+// current returns a copy of the current plan, nil before the first.
+func (c *planCache) current(tx *gorm.DB) (*Plan, error) {
 	var plans []Plan
 	if err := tx.Where("current = 1").Limit(1).Find(&plans).Error; err != nil {
 		return nil, fmt.Errorf("read the current plan: %w", err)
@@ -148,11 +157,29 @@ func currentPlan(tx *gorm.DB) (*Plan, error) {
 		return nil, nil
 	}
 	p := &plans[0]
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.plan == nil || c.plan.ID != p.ID {
+		if err := p.readSteps(tx); err != nil {
+			return nil, err
+		}
+		c.plan = p
+	}
+	same := *c.plan
+	same.Steps, same.Setups = slices.Clone(same.Steps), slices.Clone(same.Setups)
+	return &same, nil
+}
+
+// readSteps reads a plan's steps and setups in order of time.
+func (p *Plan) readSteps(tx *gorm.DB) error {
 	if err := tx.Where("plan_id = ?", p.ID).Order("start, id").Find(&p.Steps).Error; err != nil {
-		return nil, fmt.Errorf("read the steps of plan %d: %w", p.ID, err)
+		return fmt.Errorf("read the steps of plan %d: %w", p.ID, err)
+	}
+	for i := range p.Steps {
+		p.Steps[i].PersonIDs = slices.Clip(p.Steps[i].PersonIDs) // who appends must not write into another's copy
 	}
 	if err := tx.Where("plan_id = ?", p.ID).Order("start, id").Find(&p.Setups).Error; err != nil {
-		return nil, fmt.Errorf("read the setups of plan %d: %w", p.ID, err)
+		return fmt.Errorf("read the setups of plan %d: %w", p.ID, err)
 	}
-	return p, nil
+	return nil
 }

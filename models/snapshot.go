@@ -28,7 +28,19 @@ func (s *Store) CommissionSnapshot(ctx context.Context, id ID) (*Snapshot, error
 func (s *Store) snapshot(ctx context.Context, of ID) (*Snapshot, error) {
 	snap := &Snapshot{At: s.Now()}
 	err := s.read(ctx, "read the records", func(tx *gorm.DB) error {
-		return first(snap.readShop(tx), snap.readCommissions(tx, of), snap.readTaps(tx, of))
+		for _, read := range []func(*gorm.DB) error{
+			snap.readShop,
+			func(tx *gorm.DB) error { return snap.readCommissions(tx, of) },
+			func(tx *gorm.DB) error { return snap.readFixed(tx, &s.fixed, of == 0) },
+			snap.readProgress,
+			func(tx *gorm.DB) error { return snap.readTaps(tx, of) },
+			func(tx *gorm.DB) error { return snap.readPlan(tx, &s.plans) },
+		} {
+			if err := read(tx); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 	if err != nil {
 		return nil, err
@@ -58,7 +70,7 @@ func (s *Snapshot) readShop(tx *gorm.DB) error {
 	return nil
 }
 
-// readCommissions reads commissions and all that belongs to them.
+// readCommissions reads the commissions themselves.
 func (s *Snapshot) readCommissions(tx *gorm.DB, of ID) error {
 	chosen := tx.Where("state IN ?", []CommissionState{Open, Held})
 	if of != 0 {
@@ -70,40 +82,65 @@ func (s *Snapshot) readCommissions(tx *gorm.DB, of ID) error {
 	if of != 0 && len(s.Commissions) == 0 {
 		return notFound("commission", of)
 	}
+	return nil
+}
+
+// commissionIDs lists the commissions of the snapshot.
+func (s *Snapshot) commissionIDs() []ID {
 	ids := make([]ID, len(s.Commissions))
 	for i, c := range s.Commissions {
 		ids[i] = c.ID
 	}
-	for _, t := range []table{{&s.Pieces, "id"}, {&s.Parts, "id"}, {&s.Assemblies, "id"}, {&s.Steps, "commission_id, piece_id, position"}, {&s.Links, "id"}} {
-		if err := tx.Where("commission_id IN ?", ids).Order(t.order).Find(t.rows).Error; err != nil {
-			return fmt.Errorf("read %T: %w", t.rows, err)
-		}
-	}
-	return s.readUses(tx, ids)
+	return ids
 }
 
-// readUses reads what is in assemblies and what steps work on and with.
-func (s *Snapshot) readUses(tx *gorm.DB, commissions []ID) error {
-	in := func(model any) *gorm.DB { return tx.Model(model).Select("id").Where("commission_id IN ?", commissions) }
-	for _, t := range []table{{&s.AssemblyParts, "id"}, {&s.AssemblyAssemblies, "id"}} {
-		if err := tx.Where("assembly_id IN (?)", in(&Assembly{})).Order(t.order).Find(t.rows).Error; err != nil {
-			return fmt.Errorf("read %T: %w", t.rows, err)
-		}
+// readFixed fills in what does not change once a commission is taken.
+func (s *Snapshot) readFixed(tx *gorm.DB, cache *fixedCache, only bool) error {
+	all, err := cache.of(tx, s.commissionIDs(), only)
+	if err != nil {
+		return err
 	}
-	for _, t := range []table{{&s.StepParts, "id"}, {&s.StepAssemblies, "id"}, {&s.StepClamps, "id"}} {
-		if err := tx.Where("step_id IN (?)", in(&Step{})).Order(t.order).Find(t.rows).Error; err != nil {
-			return fmt.Errorf("read %T: %w", t.rows, err)
-		}
+	for _, f := range all {
+		f.copyInto(s)
 	}
 	return nil
 }
 
-// readTaps reads the newest taps that count, and the current plan.
+// readProgress fills in where the steps stand.
+func (s *Snapshot) readProgress(tx *gorm.DB) error {
+	var rows []struct {
+		ID       ID
+		Progress `gorm:"embedded"`
+	}
+	if err := tx.Model(&Step{}).Where("commission_id IN ?", s.commissionIDs()).Find(&rows).Error; err != nil {
+		return fmt.Errorf("read where the steps stand: %w", err)
+	}
+	stands := make(map[ID]*Progress, len(rows))
+	for i := range rows {
+		stands[rows[i].ID] = &rows[i].Progress
+	}
+	for i := range s.Steps {
+		p := stands[s.Steps[i].ID]
+		if p == nil || len(rows) != len(s.Steps) {
+			return fmt.Errorf("the steps of a commission are not those it was taken with: %d, not %d", len(rows), len(s.Steps))
+		}
+		s.Steps[i].put(*p)
+	}
+	return nil
+}
+
+// readTaps reads the newest taps that count.
 func (s *Snapshot) readTaps(tx *gorm.DB, of ID) error {
 	var err error
 	if s.LastTaps, err = lastTaps(tx, lastTapsKept, of); err != nil {
 		return fmt.Errorf("read the newest taps: %w", err)
 	}
-	s.Plan, err = currentPlan(tx)
+	return nil
+}
+
+// readPlan fills in the current plan.
+func (s *Snapshot) readPlan(tx *gorm.DB, cache *planCache) error {
+	var err error
+	s.Plan, err = cache.current(tx)
 	return err
 }
