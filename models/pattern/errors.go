@@ -46,14 +46,6 @@ func (e *Errors) add(field, value, format string, args ...any) {
 	e.List = append(e.List, &FieldError{Field: field, Value: value, Reason: reason})
 }
 
-// orNil is the error to return: nil where nothing is wrong.
-func (e *Errors) orNil() error {
-	if len(e.List) == 0 {
-		return nil
-	}
-	return e
-}
-
 // FileError is one thing wrong with a data file. Line and Column count from 1
 // and are 0 where the whole file is meant.
 type FileError struct {

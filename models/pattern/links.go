@@ -25,8 +25,7 @@ func (b *builder) addLinks(top *instance) {
 	if len(b.errs.List) > 0 {
 		return
 	}
-	before, cycle := reachable(len(b.out.Steps), b.edges(false))
-	if cycle != nil {
+	if _, cycle := reachable(len(b.out.Steps), b.edges(false)); cycle != nil {
 		b.cyclic(cycle)
 		return
 	}
@@ -42,11 +41,12 @@ func (b *builder) addLinks(top *instance) {
 			Before: b.out.Steps[f.before].Key, After: b.out.Steps[f.after].Key, From: FromEnd, Why: f.why,
 		})
 	}
-	if before, cycle = reachable(len(b.out.Steps), b.edges(false)); cycle != nil {
+	after, cycle := reachable(len(b.out.Steps), b.edges(false))
+	if cycle != nil {
 		b.cyclic(cycle)
 		return
 	}
-	b.complete(before)
+	b.complete(after)
 	b.sortSteps()
 }
 
