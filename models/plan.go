@@ -42,7 +42,8 @@ func (s *Store) SavePlan(ctx context.Context, p *Plan) error {
 		return &Change{Kind: ChangedPlan}, prunePlans(tx)
 	})
 	if err == nil {
-		*p = stored
+		s.plans.keep(&stored)
+		*p = *stored.copied()
 	}
 	return err
 }
@@ -81,15 +82,17 @@ func (p *Plan) stored(now time.Time) Plan {
 		ps := &c.Steps[i]
 		ps.ID = 0
 		ps.SetupStart, ps.Start, ps.AttendedEnd, ps.End = kept(ps.SetupStart), kept(ps.Start), kept(ps.AttendedEnd), kept(ps.End)
-		if ps.PersonIDs == nil {
-			ps.PersonIDs = []ID{} // a nil slice would be stored as NULL
-		}
+		// A nil slice would be stored as NULL; the caller's own is not kept.
+		ps.PersonIDs = append([]ID{}, ps.PersonIDs...)
 	}
 	c.Setups = append([]PlanSetup(nil), p.Setups...)
 	for i := range c.Setups {
 		c.Setups[i].ID = 0
 		c.Setups[i].Start = kept(c.Setups[i].Start)
 	}
+	// Numbered in the order in which they are read back.
+	slices.SortStableFunc(c.Steps, func(a, b PlanStep) int { return a.Start.Compare(b.Start) })
+	slices.SortStableFunc(c.Setups, func(a, b PlanSetup) int { return a.Start.Compare(b.Start) })
 	return c
 }
 
@@ -165,9 +168,29 @@ func (c *planCache) current(tx *gorm.DB) (*Plan, error) {
 		}
 		c.plan = p
 	}
-	same := *c.plan
-	same.Steps, same.Setups = slices.Clone(same.Steps), slices.Clone(same.Setups)
-	return &same, nil
+	return c.plan.copied(), nil
+}
+
+// keep remembers the plan that was just stored.
+func (c *planCache) keep(p *Plan) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	p.clip()
+	c.plan = p
+}
+
+// copied returns a copy whose steps and setups are its own.
+func (p *Plan) copied() *Plan {
+	c := *p
+	c.Steps, c.Setups = slices.Clone(p.Steps), slices.Clone(p.Setups)
+	return &c
+}
+
+// clip sees to it that who appends to a list of people writes into no copy.
+func (p *Plan) clip() {
+	for i := range p.Steps {
+		p.Steps[i].PersonIDs = slices.Clip(p.Steps[i].PersonIDs)
+	}
 }
 
 // readSteps reads a plan's steps and setups in order of time.
@@ -175,9 +198,7 @@ func (p *Plan) readSteps(tx *gorm.DB) error {
 	if err := tx.Where("plan_id = ?", p.ID).Order("start, id").Find(&p.Steps).Error; err != nil {
 		return fmt.Errorf("read the steps of plan %d: %w", p.ID, err)
 	}
-	for i := range p.Steps {
-		p.Steps[i].PersonIDs = slices.Clip(p.Steps[i].PersonIDs) // who appends must not write into another's copy
-	}
+	p.clip()
 	if err := tx.Where("plan_id = ?", p.ID).Order("start, id").Find(&p.Setups).Error; err != nil {
 		return fmt.Errorf("read the setups of plan %d: %w", p.ID, err)
 	}

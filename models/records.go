@@ -284,8 +284,8 @@ type Tap struct {
 	ID        string // made on the page, a UUID; the same id twice is one tap
 	Kind      TapKind
 	StepID    *ID
-	StationID *ID // for Set
-	SetupID   *ID // for Set
+	StationID *ID // for Set, and for the Start of a step with a setup: the station it sets
+	SetupID   *ID // what it is set to; nil: unknown
 	PersonID  ID
 	Tablet    string     // the tablet's own id, "" if unknown
 	Undoes    *int64     // Seq of the tap taken back, for Undo
