@@ -36,7 +36,7 @@ func TestBenchTellsTheNextStep(t *testing.T) {
 	r.plan()
 	p := r.as("Ana").get("/")
 	assert.Equal(t, "Joint a face and an edge", p.text(".step-name"))
-	assert.Equal(t, "Hall shelf · Shelf", p.text(".step-for"))
+	assert.Equal(t, "Hall shelf · Shelf · milling", p.text(".step-for"))
 	assert.Equal(t, "Jointer", p.text(".setup-say"))
 	assert.Contains(t, p.text(".facts"), "about 20 min")
 	assert.Equal(t, []string{

@@ -44,7 +44,7 @@ func (s *server) stationForm(r *room, st models.Station) views.Form {
 	id, action := recordForm("stations", st.ID)
 	form := views.Form{ID: id, Action: action, Title: st.Name, Save: "Save", Fields: []views.Field{
 		{Name: "name", Label: "Name", Kind: "text", Value: st.Name},
-		{Name: "kind", Label: "Kind", Kind: "text", Value: st.Kind, Options: s.stationKinds(r), Help: "What steps ask for, for example planer."},
+		{Name: "kind", Label: "Kind", Kind: "select", Value: st.Kind, Options: s.stationKinds(r), Help: "What steps ask for."},
 		{Name: "down", Label: "out of order", Kind: "check", Value: on(st.Down), Help: "No step starts here until it is in order again."},
 		{Name: "places", Label: "Steps at once", Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Places), Help: "1 wherever it must be set up."},
 		{Name: "greatest_width", Label: "Greatest width", Kind: "text", Value: r.orNone(st.MaxWidth), Help: "Empty: no limit."},

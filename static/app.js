@@ -12,26 +12,54 @@ function newID() {
   return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
 }
 
-// stamp gives every form of taps below root an id of this tablet's own. A form
-// keeps its id until it is drawn anew, so a double tap is one tap.
-function stamp(root) {
-  for (const field of root.querySelectorAll("input[name=tap_id]")) field.value = newID();
+// stamp gives every form of taps an id of this tablet's own. A form keeps its
+// id until the screen is drawn anew, so a double tap is one tap.
+function stamp() {
+  for (const field of document.querySelectorAll("input[name=tap_id]")) field.value = newID();
 }
 
 // A tap says when it was made by the tablet's own clock.
 document.addEventListener("submit", (e) => {
-  const said = e.target.querySelector?.("input[name=said_at]");
+  const said = e.target.querySelector("input[name=said_at]");
   if (said) said.value = new Date().toISOString();
 }, true);
 
-document.addEventListener("htmx:after:swap", () => stamp(document));
+// Where the screen is drawn anew under a finger, the second half of a double
+// tap would land on what has just come there (Start becomes Finish). A tap that
+// comes sooner after a change of the main action than a person can have read it
+// is dropped.
+const readMs = 500;
+let mainWas = mainAction();
+let changedAt = -readMs;
 
-// The stream of changes: the regions marked hx-trigger="shop-changed from:body"
-// fetch themselves anew; here only its loss is shown.
-const away = document.getElementById("away");
-document.addEventListener("htmx:sse:after:connection", () => { away.hidden = true; });
-for (const name of ["htmx:sse:error", "htmx:sse:close"]) {
-  document.addEventListener(name, () => { away.hidden = false; });
+function mainAction() {
+  const form = document.querySelector(".tap-main");
+  return form ? `${form.elements.kind.value} ${form.elements.step?.value}` : "";
 }
 
-stamp(document);
+document.addEventListener("htmx:after:swap", () => {
+  stamp();
+  const main = mainAction();
+  if (main !== mainWas) changedAt = performance.now();
+  mainWas = main;
+});
+
+document.addEventListener("click", (e) => {
+  if (performance.now() - changedAt < readMs && e.target.closest(".tap")) {
+    e.preventDefault();
+    e.stopPropagation();
+  }
+}, true);
+
+// The stream of changes: the regions marked hx-trigger="shop-changed from:body"
+// fetch themselves anew; here only its loss is shown. The tablet counts as away
+// once it could not connect for a moment, not while it changes the page.
+const away = document.getElementById("away");
+let leaving = false;
+window.addEventListener("pagehide", () => { leaving = true; });
+document.addEventListener("htmx:sse:after:connection", () => { away.hidden = true; });
+for (const name of ["htmx:sse:error", "htmx:sse:close"]) {
+  document.addEventListener(name, () => { away.hidden = leaving; });
+}
+
+stamp();

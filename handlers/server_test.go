@@ -1,0 +1,166 @@
+package handlers
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/PuerkitoBio/goquery"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+)
+
+func TestHealth(t *testing.T) {
+	r := newRig(t)
+	p := r.browser().get("/healthz")
+	assert.Equal(t, http.StatusOK, p.status)
+	assert.Equal(t, "ok\n", p.body)
+}
+
+func TestEveryPageIsSecured(t *testing.T) {
+	r := newRig(t)
+	com := r.take("Hall shelf")
+	r.plan()
+	ana := r.as("Ana")
+	for _, path := range []string{"/", "/week", "/commissions", "/commissions/new", "/commissions/new/hall-bench", commissionHref(com.ID), "/shop", "/steps/1", "/steps/1/trouble", "/nowhere"} {
+		t.Run(path, func(t *testing.T) {
+			p := ana.get(path)
+			if path != "/nowhere" {
+				assert.Equal(t, http.StatusOK, p.status)
+			}
+			policy := p.header.Get("Content-Security-Policy")
+			assert.Contains(t, policy, "script-src 'self'")
+			assert.NotContains(t, policy, "unsafe")
+			assert.Equal(t, "nosniff", p.header.Get("X-Content-Type-Options"))
+			assert.Equal(t, "no-store", p.header.Get("Cache-Control"))
+			assert.Zero(t, p.doc.Find("[style],style,[onclick],[onload],[hx-on]").Length(), "nothing that the policy forbids")
+			p.doc.Find("script").Each(func(_ int, s *goquery.Selection) {
+				assert.NotEmpty(t, s.AttrOr("src", ""), "no script in the page")
+			})
+			assert.Equal(t, 1, p.doc.Find("h1").Length(), "one heading")
+			assert.Equal(t, 1, p.doc.Find("main").Length())
+			assert.Equal(t, 4, p.doc.Find("nav.nav a").Length())
+		})
+	}
+}
+
+// Every id stands once, every label has a field, every button a name.
+func TestPagesAreWellFormed(t *testing.T) {
+	r := newRig(t)
+	com := r.take("Hall shelf")
+	ana := r.as("Ana")
+	ana.tap(models.TapStart, r.step("joint"))
+	for _, path := range []string{"/", "/commissions", "/commissions/new/hall-bench", commissionHref(com.ID), "/shop", "/steps/1", "/steps/1/trouble"} {
+		p := ana.get(path)
+		seen := map[string]bool{}
+		p.doc.Find("[id]").Each(func(_ int, s *goquery.Selection) {
+			id := s.AttrOr("id", "")
+			assert.False(t, seen[id], "%s: the id %s stands twice", path, id)
+			seen[id] = true
+		})
+		p.doc.Find("button,a,summary").Each(func(_ int, s *goquery.Selection) {
+			if s.Closest("svg").Length() == 0 && s.AttrOr("aria-label", "") == "" {
+				assert.NotEmpty(t, readable(s), path)
+			}
+		})
+		p.doc.Find("input:not([type=hidden]),select,textarea").Each(func(_ int, s *goquery.Selection) {
+			assert.NotEmpty(t, readable(s.Closest("label")), "%s: %s has no label", path, s.AttrOr("name", ""))
+		})
+	}
+}
+
+func TestStaticFilesAreKeptByTheirContent(t *testing.T) {
+	r := newRig(t)
+	tab := r.browser()
+	href := tab.get("/").doc.Find("link[rel=stylesheet]").First().AttrOr("href", "")
+	require.Contains(t, href, "/static/app.css?v=")
+	p := tab.get(href)
+	assert.Equal(t, http.StatusOK, p.status)
+	assert.Contains(t, p.header.Get("Content-Type"), "text/css")
+	assert.Contains(t, p.header.Get("Cache-Control"), "immutable")
+	p = tab.get("/static/app.css")
+	assert.Equal(t, "no-cache", p.header.Get("Cache-Control"), "without its mark it is asked for again")
+
+	req, err := http.NewRequest(http.MethodGet, r.server.URL+"/static/app.css", nil)
+	require.NoError(t, err)
+	req.Header.Set("If-None-Match", p.header.Get("ETag"))
+	assert.Equal(t, http.StatusNotModified, tab.do(req).status)
+
+	for _, path := range []string{"/static/none.css", "/static/../go.mod", "/static/", "/static/icons"} {
+		assert.Equal(t, http.StatusNotFound, tab.get(path).status, path)
+	}
+}
+
+func TestWithoutTheLibrariesThePagesArePlain(t *testing.T) {
+	r := newRig(t, func(c *Config) { c.Missing = []string{"vendor/htmx.min.js"} })
+	r.take("Hall shelf")
+	ana := r.as("Ana")
+	p := ana.get("/")
+	assert.Zero(t, p.doc.Find("script,#live").Length())
+	assert.Contains(t, ana.get("/shop").text(".caution-card"), "vendor/htmx.min.js")
+	assert.Equal(t, "Finish", ana.press(p, "Start").text("button.main"))
+}
+
+func TestFormsOfOtherSitesAreKeptOut(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	ana := r.as("Ana")
+	form := fieldsOf(ana.get("/").doc.Find("form.tap-start").First(), nil)
+	req, err := http.NewRequest(http.MethodPost, r.server.URL+"/tap", strings.NewReader(form.Encode()))
+	require.NoError(t, err)
+	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	req.Header.Set("Origin", "https://elsewhere.example")
+	req.Header.Set("Sec-Fetch-Site", "cross-site")
+	assert.Equal(t, http.StatusForbidden, ana.do(req).status)
+	assert.Empty(t, r.journal())
+}
+
+func TestRequestsThatCannotBeAnswered(t *testing.T) {
+	r := newRig(t)
+	tab := r.browser()
+	p := tab.get("/nowhere")
+	assert.Equal(t, http.StatusNotFound, p.status)
+	assert.Contains(t, p.text(".refusal"), "There is no page at /nowhere.")
+	p = tab.post("/week", nil)
+	assert.Equal(t, http.StatusMethodNotAllowed, p.status)
+	p = tab.post("/who", url.Values{"person": {"99"}})
+	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
+	assert.Contains(t, p.text(".refusal"), `"99"`)
+	p = tab.post("/tap", url.Values{"note": {strings.Repeat("x", bodyLimit)}})
+	assert.Equal(t, http.StatusRequestEntityTooLarge, p.status)
+	assert.Contains(t, p.body, "The form is larger than 256 kB; nothing was saved.")
+}
+
+// A database that fails must neither leak what it said nor leave half a page.
+func TestABrokenStoreIsToldPlainly(t *testing.T) {
+	r := newRig(t)
+	ana := r.as("Ana")
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	_, err := r.store.Snapshot(ctx)
+	require.Error(t, err)
+	assert.Equal(t, http.StatusInternalServerError, statusOf(err))
+	assert.NotContains(t, sentence(err), "context canceled")
+	assert.Equal(t, http.StatusOK, ana.get("/").status)
+}
+
+func TestTabletsHaveIdsThatScriptsCannotRead(t *testing.T) {
+	r := newRig(t)
+	res, err := http.Get(r.server.URL + "/")
+	require.NoError(t, err)
+	defer res.Body.Close()
+	var tablet *http.Cookie
+	for _, c := range res.Cookies() {
+		if c.Name == tabletCookie {
+			tablet = c
+		}
+	}
+	require.NotNil(t, tablet)
+	assert.True(t, tablet.HttpOnly)
+	assert.Equal(t, http.SameSiteStrictMode, tablet.SameSite)
+	assert.Len(t, tablet.Value, 36)
+}
