@@ -25,7 +25,7 @@ func (w *weekRoom) chart() views.WeekChart {
 	}
 	for _, d := range w.days {
 		c.Days = append(c.Days, views.ChartDay{Day: d.date, Name: d.date.Format("Mon 2 Jan"), Short: d.date.Format("Mon")[:2],
-			Closed: d.closed, Open: d.open})
+			Closed: d.closed, Open: d.open, Said: w.summaryOf(d)})
 	}
 	for _, p := range w.outlooks() {
 		c.Commissions = append(c.Commissions, views.ChartCommission{Name: p.com.Name, Href: commissionHref(p.com.ID),
@@ -179,10 +179,13 @@ func (w *weekRoom) restRows() []views.ChartRow {
 }
 
 func (w *weekRoom) restBlock(j *job) views.ChartBlock {
-	until := w.say.at(j.rest.To)
+	until, short := w.say.at(j.rest.To), w.clock(j.rest.To)
+	if daysBetween(j.rest.From.In(w.say.now.Location()), j.rest.To.In(w.say.now.Location())) > 0 {
+		short = j.rest.To.In(w.say.now.Location()).Format("Mon ") + short
+	}
 	return views.ChartBlock{
 		Kind: views.RestTime, Commission: w.letter[j.step.CommissionID], State: views.State(j.step.Rest), At: j.rest,
-		Label: w.made(j.step), Until: until,
+		Label: w.made(j.step), Until: short,
 		Title: fmt.Sprintf("%s (%s): %s from %s until %s.", j.step.Name, w.commission(j.step.CommissionID), j.step.Rest, w.say.at(j.rest.From), until),
 		Href:  stepHref(j.step.ID),
 	}

@@ -14,14 +14,18 @@ type outlook struct {
 	forecast planner.Forecast // without an end: none
 	state    views.Promise
 	word     string
-	slack    string // "6 h to spare"
+	slack    string // "6 h"
 }
 
+// verdict says the outlook on the chart: "in time: 6 h to spare", "late by 6 h".
 func (o outlook) verdict() string {
-	if o.slack == "" {
+	switch {
+	case o.slack == "":
 		return o.word
+	case o.forecast.Late:
+		return o.word + " by " + o.slack
 	}
-	return o.word + ": " + o.slack
+	return o.word + ": " + o.slack + " to spare"
 }
 
 // outlooks tells of every open and held commission, in the order of their letters.
@@ -44,18 +48,17 @@ func (w *weekRoom) outlooks() []outlook {
 	return all
 }
 
-// slack says working time between the forecast and the promise, in days where
-// that is easier to grasp.
+// slack says the working time between the forecast and the promise, in days
+// where that is easier to grasp.
 func (w *weekRoom) slack(f planner.Forecast) string {
-	minutes, word := f.SlackMin, "to spare"
+	minutes := f.SlackMin
 	if f.Late {
-		minutes, word = max(-f.SlackMin, 1), "too late"
+		minutes = max(-f.SlackMin, 1)
 	}
-	day := w.fullDay()
-	if minutes < 2*day {
-		return span(minutes) + " " + word
+	if day := w.fullDay(); minutes >= 2*day {
+		return fmt.Sprintf("%d working days", minutes/day)
 	}
-	return fmt.Sprintf("%d working days %s", minutes/day, word)
+	return span(minutes)
 }
 
 // fullDay is the open minutes of the longest day shown, at least 1.
@@ -72,7 +75,10 @@ func (w *weekRoom) promises() []views.WeekPromise {
 	var all []views.WeekPromise
 	for i, o := range w.outlooks() {
 		p := views.WeekPromise{Swatch: views.Badge(i), Name: o.com.Name, Href: commissionHref(o.com.ID),
-			Promised: w.say.date(o.com.PromisedOn), Word: o.word, Slack: o.slack, State: o.state}
+			Promised: w.say.date(o.com.PromisedOn), Word: o.word, State: o.state}
+		if o.slack != "" {
+			p.Slack = o.slack + map[bool]string{false: " to spare", true: " too late"}[o.forecast.Late]
+		}
 		if !o.forecast.Ends.IsZero() {
 			p.Forecast = w.say.at(o.forecast.Ends)
 		}

@@ -21,6 +21,7 @@ type ChartDay struct {
 	Short  string    // "Tu": where the shop is closed
 	Closed string    // why it is closed, "" if it is open or just no working day
 	Open   []Stretch
+	Said   string // the day in one line
 }
 
 // timeAxis says where a time stands across the chart: open time to scale,

@@ -118,8 +118,9 @@ type weekLayout struct {
 	sections []placedSection
 	promises []placedPromise
 	loads    []placedLoad
-	top      int // where the rows begin
-	promiseY int // of the promises' heading
+	said     [][]string // each day in one line, broken into several
+	top      int        // where the rows begin
+	promiseY int        // of the promises' heading
 	loadY    int
 	height   int
 }
@@ -192,7 +193,8 @@ const (
 	weekRowGap   = 4
 	weekTextSize = 13
 	weekTextLine = 16
-	weekNamed    = 72
+	weekNamed    = 72 // from this width on a block has a name of its own,
+	weekFramed   = 12 // and a stretch a frame
 )
 
 // laneHeights are those of a row that needs one lane and of one that needs more.
@@ -207,8 +209,8 @@ func (k SectionKind) laneHeights() (one, several int) {
 }
 
 func (w WeekChart) place() *weekLayout {
-	l := &weekLayout{chart: w, axis: newTimeAxis(w.Days, w.Fit), top: weekHead}
-	y := l.top
+	l := &weekLayout{chart: w, axis: newTimeAxis(w.Days, w.Fit)}
+	y := l.placeDays()
 	for _, s := range w.Sections {
 		placed := placedSection{name: s.Name, kind: s.Kind, y: y}
 		y += weekTitle
@@ -218,10 +220,31 @@ func (w WeekChart) place() *weekLayout {
 			y += p.height + weekRowGap
 		}
 		l.sections = append(l.sections, placed)
+		if s.Kind == HandsSection {
+			y = l.placePromises(y)
+		}
 	}
-	y = l.placePromises(y)
 	l.height = l.placeLoads(y) + weekRowGap
 	return l
+}
+
+// placeDays breaks what is said of each day into lines that fit its column.
+func (l *weekLayout) placeDays() int {
+	lines := 0
+	for _, day := range l.axis.days {
+		var said []string
+		if len(day.Open) > 0 {
+			width := day.end - day.x - 14
+			said = wrap(day.Said, weekTextSize, width, width, width, width, width)
+		}
+		lines = max(lines, len(said))
+		l.said = append(l.said, said)
+	}
+	l.top = weekHead
+	if lines > 0 {
+		l.top += lines*weekTextLine + 10
+	}
+	return l.top
 }
 
 // placeRow puts a row's blocks into as few lanes as keep them from overlapping.
@@ -286,7 +309,7 @@ func (l *weekLayout) reach(b ChartBlock) (left, right int) {
 type labelPlace struct{ badge, text int }
 
 // restLabel says what rests, cut to a bearable length, and until when.
-func restLabel(b ChartBlock) string { return fit(b.Label, weekTextSize, 230) + " · " + b.Until }
+func restLabel(b ChartBlock) string { return fit(b.Label, weekTextSize, 160) + " · " + b.Until }
 
 // restPlace puts a rest's label into its bar if it fits, else to the bar's right,
 // or to its left near the chart's end.

@@ -77,7 +77,7 @@ func (l *weekLayout) drawChart() template.HTML {
 // the days' names and the hours above.
 func (l *weekLayout) drawDays(d *svg) {
 	d.rect("wk-closed", 0, weekHead, l.axis.width(), l.height-weekHead, 0)
-	for _, day := range l.axis.days {
+	for i, day := range l.axis.days {
 		class := "wk-day"
 		if inside(l.chart.Now, dayStretch(day.Day)) {
 			class += " is-today"
@@ -95,8 +95,20 @@ func (l *weekLayout) drawDays(d *svg) {
 			d.rect("wk-open", x, weekHead, l.axis.x(w.To)-x, l.height-weekHead, 0)
 		}
 		l.drawHours(d, day)
+		l.drawSaid(d, day, l.said[i])
 		d.line("wk-midnight", day.x, 0, day.x, l.height)
 		d.end()
+	}
+}
+
+// drawSaid writes a day in one line, above the rows.
+func (l *weekLayout) drawSaid(d *svg, day axisDay, lines []string) {
+	if len(day.Open) == 0 || l.top == weekHead {
+		return
+	}
+	d.rect("wk-said-box", day.x, weekHead, day.end-day.x, l.top-weekHead, 0)
+	for n, line := range lines {
+		d.text("wk-said", day.x+8, weekHead+17+weekTextLine*n, line)
 	}
 }
 
@@ -158,7 +170,9 @@ func drawRun(d *svg, r run, y, height int) {
 		}
 		d.end()
 	}
-	d.rect("wk-frame", r.x(), y, max(r.end()-r.x(), 1), height, 3)
+	if width := r.end() - r.x(); width >= weekFramed || marked(b.State) {
+		d.rect("wk-frame", r.x(), y, max(width, 1), height, 3)
+	}
 	if b.Kind != SetupWork {
 		drawRunLabel(d, r, y, height)
 	}
@@ -170,11 +184,12 @@ func drawRun(d *svg, r run, y, height int) {
 func drawSetup(d *svg, p piece, y, height int) {
 	width := max(p.end-p.x, 2)
 	d.rect("wk-setup-body", p.x, y, width, height, 0)
-	for x := p.x + 2; x < p.x+width; x += 4 {
+	for x := p.x + 2; x < p.x+width-1; x += 4 {
 		d.line("wk-setup-hatch", x, y, x, y+height)
 	}
-	notch := min(width, 10)
-	d.path("wk-notch", (&outline{}).move(p.x, y).to(p.x+notch, y).to(p.x, y+notch).shut())
+	if width >= 8 {
+		d.path("wk-notch", (&outline{}).move(p.x, y).to(p.x+8, y).to(p.x, y+8).shut())
+	}
 }
 
 // marked are the states worth a shape on the chart; the rest is just planned.
@@ -267,7 +282,7 @@ func (l *weekLayout) drawNow(d *svg) {
 	x := l.axis.x(l.chart.Now)
 	text, left, width := l.nowTag()
 	d.group("wk-now")
-	d.line("wk-now-line", x, weekHead-6, x, l.height)
+	d.line("wk-now-line", x, l.top, x, l.height)
 	d.rect("wk-now-box", left, 22, width, 18, 4)
 	d.text("wk-now-text", left+5, 35, text)
 	d.end()

@@ -33,6 +33,7 @@ func shopDays(from time.Time, n int) []ChartDay {
 		c := ChartDay{Day: day, Name: day.Format("Mon 2 Jan"), Short: day.Format("Mon")[:2]}
 		if day.Weekday() != time.Sunday && day.Weekday() != time.Saturday {
 			c.Open = []Stretch{{clock(8), clock(12)}, {clock(13), clock(17)}}
+			c.Said = "Close two glue-ups before noon, three setups, 6 h 10 of 16 h."
 		}
 		days = append(days, c)
 	}
