@@ -34,6 +34,7 @@ type improver struct {
 	groups  [][]int // tasks by station and state, those with company only
 	group   []int   // group of each task, -1: none
 	moves   []move  // weighted by repetition
+	rules   []Rule  // dispatching rules to start from, not yet tried
 }
 
 type move func(im *improver) (ok bool)
@@ -62,6 +63,7 @@ func newImprover(m *model, seed int64) *improver {
 	im.eps = 0.1 * im.unit / float64(max(1, n))
 	im.findGroups()
 	im.chooseMoves()
+	im.rules = []Rule{EarliestPromise, LeastSlack, NearestSetup}
 	return im
 }
 
@@ -198,6 +200,9 @@ func (im *improver) meet(best *answer, _ int64) {
 
 func (im *improver) run(b *budget) int64 {
 	began := im.d.count
+	for len(im.rules) > 0 && !b.over(im.d.count-began) {
+		im.tryRule(b.stop)
+	}
 	for idle := 0; !b.over(im.d.count-began) && idle < 1000; {
 		before := im.d.count
 		if !im.solved {
@@ -210,6 +215,17 @@ func (im *improver) run(b *budget) int64 {
 		}
 	}
 	return im.d.count - began
+}
+
+// tryRule starts from the list of the next dispatching rule where that is better.
+func (im *improver) tryRule(stop *atomic.Bool) {
+	rule := im.rules[0]
+	im.rules = im.rules[1:]
+	list, err := im.d.m.ruleList(im.d, rule, stop)
+	if err == nil && !stop.Load() && im.d.decode(list) {
+		im.adopt()
+	}
+	im.d.count++
 }
 
 // seekPlace tries one more list while none has been decoded to the end.

@@ -117,9 +117,13 @@ func (s *solver) open() {
 	var searches []worker
 	if !s.o.WithoutImprove {
 		first := newImprover(s.m, s.o.Seed)
-		searches = append(searches, first)
 		s.spent += first.begin(&s.stop)
 		s.collect(first)
+		if shop := newShopTabu(s.m, s.best, s.o.Seed); shop != nil {
+			searches = append(searches, shop)
+		} else {
+			searches = append(searches, first)
+		}
 	}
 	if !s.o.WithoutExact {
 		if e := newExact(s.m, s.o.Seed); e != nil {
