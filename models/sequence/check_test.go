@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"bytes"
+	"context"
 	"slices"
 	"testing"
 
@@ -348,4 +349,13 @@ func TestDrawnProblemsSurviveWriting(t *testing.T) {
 		require.NoError(t, WriteProblem(&same, again))
 		require.Equal(t, text.String(), same.String())
 	})
+}
+
+func BenchmarkCheck(b *testing.B) {
+	p := shopWeeks(shopSize{people: 3, stations: 12, steps: 1500, seed: 3})
+	plan, err := Dispatch(context.Background(), p, EarliestPromise)
+	require.NoError(b, err)
+	for b.Loop() {
+		require.NoError(b, Check(p, plan))
+	}
 }

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"context"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -10,9 +11,10 @@ import (
 
 // Every time of a problem multiplied by k multiplies its optimum by k (with the
 // weight of moved tasks multiplied too): for a given order all constraints are
-// differences of times, so some optimum lies on multiples of k. The oracle
-// answers the small problem; the search has to stay right on the large one, as
-// far as its work goes.
+// differences of times, so some optimum lies on multiples of k. Only a task that
+// may be cut can do better on the finer scale, for it may start in the last
+// minute of a window. The oracle answers the small problem; the search has to
+// stay right on the large one, as far as its work goes.
 func TestSolveKeepsToScale(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := drawProblem(t)
@@ -22,20 +24,20 @@ func TestSolveKeepsToScale(t *testing.T) {
 		require.NoError(t, large.Validate())
 		plan, err := Solve(context.Background(), large, Options{Work: 2000, Seed: 1})
 		require.NoError(t, err)
-		if best == nil {
+		if plan.Status != Unknown {
+			require.NoError(t, Check(large, plan))
+		}
+		exact := !slices.ContainsFunc(p.Tasks, func(t Task) bool { return t.Interruptible })
+		switch {
+		case best == nil && exact:
 			require.Contains(t, []Status{Infeasible, Unknown}, plan.Status)
-			return
-		}
-		want := int64(k) * best.Objective
-		require.NotEqual(t, Infeasible, plan.Status)
-		require.LessOrEqual(t, plan.Bound, want, "a bound above the optimum")
-		if plan.Status == Unknown {
-			return
-		}
-		require.NoError(t, Check(large, plan))
-		require.GreaterOrEqual(t, plan.Objective, want, "better than the optimum")
-		if plan.Status == Optimal {
-			require.Equal(t, want, plan.Objective)
+		case best != nil:
+			want := int64(k) * best.Objective
+			require.NotEqual(t, Infeasible, plan.Status)
+			require.LessOrEqual(t, plan.Bound, want, "a bound above the optimum")
+			if exact && plan.Status != Unknown {
+				require.GreaterOrEqual(t, plan.Objective, want, "better than the optimum")
+			}
 		}
 	})
 }
