@@ -168,6 +168,24 @@ func (l *orderLayout) assignTracks() {
 		place(n, len(tracks))
 	}
 	l.tracks = len(tracks)
+	l.turnOver()
+}
+
+// turnOver puts the streams that begin first on top, so that whoever sees the
+// left of the drawing first sees its top filled.
+func (l *orderLayout) turnOver() {
+	above, below := l.tracks, l.tracks
+	for _, n := range l.lanes {
+		if n.first == 0 {
+			above, below = min(above, n.track), min(below, l.tracks-1-n.track)
+		}
+	}
+	if above <= below {
+		return
+	}
+	for n := range l.lanes {
+		l.lanes[n].track = l.tracks - 1 - l.lanes[n].track
+	}
 }
 
 // findTrack gives a track with room for lane n, at or beside near; else a new one.
