@@ -236,19 +236,25 @@ func (r *room) others(person models.ID) []views.OtherRow {
 	return rows
 }
 
-// undo takes back this person's newest tap, if it is still in force.
+// undoFor is how long a tap is offered to be taken back on the bench: the day's
+// work, not what was done last week.
+const undoFor = 12 * time.Hour
+
+// undo takes back this person's newest tap, where that is still likely meant.
 func (r *room) undo(person models.ID) *views.TapForm {
-	for _, tap := range r.snap.LastTaps {
-		if tap.PersonID != person {
-			continue
-		}
-		form := &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapUndo), Undoes: tap.Seq, Label: "Undo: " + r.told(tap)}
-		if tap.StepID != nil {
-			form.Step = *tap.StepID
-		}
-		return form
+	i := slices.IndexFunc(r.snap.LastTaps, func(tap models.Tap) bool { return tap.PersonID == person })
+	if i < 0 {
+		return nil
 	}
-	return nil
+	tap := r.snap.LastTaps[i]
+	if r.at.Sub(tap.At) > undoFor || tap.StepID != nil && r.snap.Step(*tap.StepID) == nil {
+		return nil
+	}
+	form := &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapUndo), Undoes: tap.Seq, Label: "Undo: " + r.told(tap)}
+	if tap.StepID != nil {
+		form.Step = *tap.StepID
+	}
+	return form
 }
 
 // tapWords says a tap in the past tense.

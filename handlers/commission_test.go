@@ -22,7 +22,7 @@ func TestCommissionsAreListedWithPromiseForecastAndProgress(t *testing.T) {
 	r.plan()
 	p := tab.get("/commissions")
 	card := p.text(".commission")
-	for _, want := range []string{"Hall shelf", "A. Client", "Promised Fri 20 Mar", "in time", "of working time to spare", "0 of 10 steps"} {
+	for _, want := range []string{"Hall shelf", "A. Client", "Promised Fri 20 Mar", "in time", "To spare", "0 of 10 steps"} {
 		assert.Contains(t, card, want)
 	}
 	assert.Equal(t, "10", p.doc.Find(".commission progress").AttrOr("max", ""))
@@ -34,7 +34,7 @@ func TestALateCommissionIsSaidToBeLate(t *testing.T) {
 	r.plan()
 	card := r.browser().get("/commissions").text(".commission")
 	assert.Contains(t, card, "late")
-	assert.Contains(t, card, "of working time too late")
+	assert.Contains(t, card, "Too late by")
 }
 
 func TestOneCommission(t *testing.T) {

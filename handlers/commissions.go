@@ -11,7 +11,7 @@ import (
 	"faceside/views"
 )
 
-// tightMin is how little working time to spare makes a promise tight, in
+// tightMin is how little working hours to spare makes a promise tight, in
 // minutes: half a day.
 const tightMin = 240
 
@@ -89,9 +89,9 @@ func (r *room) promise(row *views.CommissionRow, f planner.Forecast) {
 	row.Forecast = "done " + r.say.at(f.Ends)
 	row.State, row.Mark = verdict(f)
 	if f.Late {
-		row.Slack = span(max(-f.SlackMin, 1)) + " of working time too late"
+		row.SlackHead, row.Slack = "Too late by", span(max(-f.SlackMin, 1))+" of work"
 	} else {
-		row.Slack = span(f.SlackMin) + " of working time to spare"
+		row.SlackHead, row.Slack = "To spare", span(f.SlackMin)+" of work"
 	}
 }
 

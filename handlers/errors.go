@@ -78,7 +78,15 @@ func (s *server) notAllowed(c *gin.Context) {
 	s.problem(c, http.StatusMethodNotAllowed, fmt.Sprintf("%s cannot be sent to %s.", c.Request.Method, c.Request.URL.Path))
 }
 
+// problem answers with the sentence: a page, or for a script the one line above
+// the screen, which stays as it is.
 func (s *server) problem(c *gin.Context, status int, sentence string) {
-	s.page(c, status, "problem", "Not possible", views.Problem{Sentence: sentence})
+	if swapped(c) {
+		c.Header("HX-Retarget", "#failed")
+		c.Header("HX-Reswap", "innerHTML")
+		s.fragment(c, status, "problem", "failed", sentence)
+	} else {
+		s.page(c, status, "problem", "Not possible", views.Problem{Sentence: sentence})
+	}
 	c.Abort()
 }

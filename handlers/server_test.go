@@ -164,3 +164,16 @@ func TestTabletsHaveIdsThatScriptsCannotRead(t *testing.T) {
 	assert.Equal(t, http.SameSiteStrictMode, tablet.SameSite)
 	assert.Len(t, tablet.Value, 36)
 }
+
+// A script that asked for part of a screen must not get a whole page into it.
+func TestAScriptIsToldAboveTheScreen(t *testing.T) {
+	r := newRig(t)
+	tab := r.browser()
+	tab.script = true
+	p := tab.get("/steps/999")
+	assert.Equal(t, http.StatusNotFound, p.status)
+	assert.Equal(t, "#failed", p.header.Get("HX-Retarget"))
+	assert.NotContains(t, p.body, "<html")
+	assert.Contains(t, p.text(".refusal"), "step with number 999")
+	assert.Equal(t, 1, r.browser().get("/").doc.Find("#failed").Length(), "the place for it is on every page")
+}

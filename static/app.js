@@ -24,6 +24,12 @@ document.addEventListener("submit", (e) => {
   if (said) said.value = new Date().toISOString();
 }, true);
 
+// What could not be sent is said, and can be sent again under the same id.
+const notSent = document.getElementById("not-sent");
+document.addEventListener("htmx:error", (e) => {
+  if (e.detail.ctx?.request?.method === "POST") notSent.hidden = false;
+});
+
 // Where the screen is drawn anew under a finger, the second half of a double
 // tap would land on what has just come there (Start becomes Finish). A tap that
 // comes sooner after a change of the main action than a person can have read it
@@ -37,7 +43,11 @@ function mainAction() {
   return form ? `${form.elements.kind.value} ${form.elements.step?.value}` : "";
 }
 
-document.addEventListener("htmx:after:swap", () => {
+document.addEventListener("htmx:after:swap", (e) => {
+  const { target } = e.detail.ctx;
+  if (target?.id === "failed") return;
+  document.getElementById("failed").replaceChildren();
+  notSent.hidden = true;
   stamp();
   const main = mainAction();
   if (main !== mainWas) changedAt = performance.now();

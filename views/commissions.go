@@ -9,18 +9,19 @@ type Commissions struct {
 
 // CommissionRow is one commission in the list.
 type CommissionRow struct {
-	Name     string
-	Href     string
-	Client   string
-	Promised string // the date
-	Forecast string // e.g. "ends Wed 2 Dec 11:20"
-	State    string // the word: "in time", "tight", "late", "held", "delivered" ...
-	Mark     string
-	Slack    string // e.g. "6 h to spare"
-	Done     int
-	Steps    int
-	Left     string // attended time left, "" when all is done
-	Weight   int
+	Name      string
+	Href      string
+	Client    string
+	Promised  string // the date
+	Forecast  string // e.g. "ends Wed 2 Dec 11:20"
+	State     string // the word: "in time", "tight", "late", "held", "delivered" ...
+	Mark      string
+	Slack     string // e.g. "6 h 10 of work", in working time; "" if there is no forecast
+	SlackHead string // "To spare" or "Too late by"
+	Done      int
+	Steps     int
+	Left      string // attended time left, "" when all is done
+	Weight    int
 }
 
 // Commission is the screen of one commission.
