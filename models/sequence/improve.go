@@ -64,6 +64,10 @@ func newImprover(m *model, seed int64) *improver {
 	im.findGroups()
 	im.chooseMoves()
 	im.rules = []Rule{EarliestPromise, LeastSlack, NearestSetup}
+	im.d.last = true
+	im.list = append([]int(nil), m.jobList()...)
+	im.index()
+	im.newCycle()
 	return im
 }
 
@@ -120,7 +124,6 @@ func (im *improver) chooseMoves() {
 // begin tries the starting lists and returns how many schedules that took.
 func (im *improver) begin(stop *atomic.Bool) int64 {
 	m := im.d.m
-	im.d.last = true
 	tails := m.tails()
 	lists := [][]int{
 		m.sortedBy(func(t int) [2]int { return [2]int{m.dueOf(t) - tails[t], m.early[t]} }),
@@ -142,12 +145,9 @@ func (im *improver) begin(stop *atomic.Bool) int64 {
 		}
 		if im.d.decode(list) || i == 0 && im.d.rescue(list, 30, stop) {
 			im.adopt()
-		} else if im.list == nil {
-			im.list = append([]int(nil), im.d.order...)
+		} else if i == 0 {
+			im.list = append(im.list[:0], im.d.order...)
 		}
-	}
-	if im.list == nil {
-		im.list = append([]int(nil), lists[0]...)
 	}
 	im.index()
 	im.newCycle()
@@ -180,6 +180,8 @@ func (im *improver) index() {
 		im.pos[t] = i
 	}
 }
+
+func (im *improver) chunk() int64 { return 512 }
 
 func (im *improver) found() (*answer, int64, bool) { return im.best, 0, false }
 

@@ -225,6 +225,8 @@ func (s *shopTabu) keepElite() {
 	}
 }
 
+func (s *shopTabu) chunk() int64 { return 8192 }
+
 func (s *shopTabu) found() (*answer, int64, bool) { return s.best, 0, false }
 
 // meet takes over a better plan of another search.

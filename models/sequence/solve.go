@@ -69,6 +69,9 @@ type solver struct {
 // other only between rounds, so that a run does not depend on how they are
 // spread over cores.
 type worker interface {
+	// chunk is the work of a round where work, not time, is what ends it: less
+	// where a unit takes long, so that no worker waits long for another.
+	chunk() int64
 	// run searches until the budget is used up and returns the work done.
 	run(b *budget) int64
 	// meet tells the worker what is known before a round.
@@ -119,11 +122,7 @@ func (s *solver) open() {
 		first := newImprover(s.m, s.o.Seed)
 		s.spent += first.begin(&s.stop)
 		s.collect(first)
-		if shop := newShopTabu(s.m, s.best, s.o.Seed); shop != nil {
-			searches = append(searches, shop)
-		} else {
-			searches = append(searches, first)
-		}
+		searches = append(searches, s.special(first, s.o.Seed))
 	}
 	if !s.o.WithoutExact {
 		if e := newExact(s.m, s.o.Seed); e != nil {
@@ -133,28 +132,42 @@ func (s *solver) open() {
 	s.workers = searches
 	if s.o.Work == 0 && !s.o.WithoutImprove {
 		for k := 2; k < s.o.Cores; k++ {
-			s.workers = append(s.workers, newImprover(s.m, s.o.Seed+int64(k)*7919))
+			seed := s.o.Seed + int64(k)*7919
+			s.workers = append(s.workers, s.special(newImprover(s.m, seed), seed))
 		}
 	}
 }
 
+// special returns a search made for the problem's kind where there is one, else
+// the general one.
+func (s *solver) special(general *improver, seed int64) worker {
+	if shop := newShopTabu(s.m, s.best, seed); shop != nil {
+		return shop
+	}
+	if one := newOneMachine(s.m, s.best, seed); one != nil {
+		return one
+	}
+	return general
+}
+
 // rounds lets the workers search until there is nothing left to find or to spend.
 func (s *solver) rounds() {
-	const chunk = 512
 	slice := 10 * time.Millisecond
 	for round := 0; len(s.workers) > 0 && !s.closed() && !s.stop.Load(); round++ {
 		budgets := make([]*budget, len(s.workers))
-		for i := range budgets {
+		left := s.o.Work - s.spent
+		if s.o.Work > 0 && left <= 0 {
+			return
+		}
+		for i, w := range s.workers {
 			budgets[i] = &budget{work: never, stop: &s.stop}
 			if s.o.Work > 0 {
-				budgets[i].work = max(0, min(chunk, s.o.Work-s.spent-int64(i)*chunk))
+				budgets[i].work = max(0, min(w.chunk(), left))
+				left -= w.chunk()
 			} else {
 				budgets[i].slice = slice
 			}
-			s.workers[i].meet(s.best, s.bound)
-		}
-		if s.o.Work > 0 && s.spent >= s.o.Work {
-			return
+			w.meet(s.best, s.bound)
 		}
 		s.round(budgets)
 		slice = min(slice*5/4, 100*time.Millisecond)
