@@ -141,15 +141,23 @@ func (q *posed) gather() {
 	})
 }
 
-// minutesOfWork is the open time that all work would take if one thing were
-// done after the other, setups included.
+// minutesOfWork is at least the open time that all work would take if one
+// thing were done after the other, setups included. What must not be cut may
+// waste as much of an opening as it takes, and a whole day where it is long.
 func (q *posed) minutesOfWork() int {
 	sum := 0
 	for _, it := range q.items {
-		sum += it.left
+		need := it.left
 		if s := q.snap.Station(it.StationID); s != nil && it.setup {
-			sum += max(s.SetupMinutes, s.ResetMinutes)
+			need += max(s.SetupMinutes, s.ResetMinutes)
 		}
+		switch {
+		case !it.cut && need > 60:
+			need = max(need, q.cal.fullDay())
+		case !it.cut:
+			need *= 2
+		}
+		sum += need
 	}
 	return sum
 }

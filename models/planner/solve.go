@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"time"
 
 	"faceside/models"
 	"faceside/models/sequence"
@@ -20,7 +19,8 @@ type options struct {
 // people have seen, timed anew, is where it starts from: a new one is taken only
 // where it is better by more than the steps it moves. Where greatest lags leave
 // no plan they are made longer, one by one, until there is one; the notes say
-// which the plan does not keep. The error of a search that was broken off
+// which the plan does not keep. A search that ends without an answer is given
+// more of its limit. The error of a search that was broken off
 // before its first plan is ctx's.
 func solve(ctx context.Context, snap *models.Snapshot, o options) (*posed, *sequence.Plan, error) {
 	q, err := pose(snap)
@@ -31,11 +31,7 @@ func solve(ctx context.Context, snap *models.Snapshot, o options) (*posed, *sequ
 	if o.onPlan != nil {
 		o.OnPlan = func(p *sequence.Plan) { o.onPlan(q, p) }
 	}
-	until := time.Now().Add(o.Limit)
-	for {
-		if o.Limit > 0 {
-			o.Options.Limit = max(50*time.Millisecond, time.Until(until))
-		}
+	for grown := 0; ; {
 		plan, err := sequence.Solve(ctx, q.Problem, o.Options)
 		if err != nil {
 			return nil, nil, fmt.Errorf("the planner wrote a problem that the engine refuses: %w", err)
@@ -46,6 +42,10 @@ func solve(ctx context.Context, snap *models.Snapshot, o options) (*posed, *sequ
 		case ctx.Err() != nil:
 			return nil, nil, ctx.Err()
 		case plan.Status == sequence.Infeasible && q.loosen(plan.Conflict):
+		case plan.Status == sequence.Unknown && grown < 2:
+			grown++ // nothing says that there is no plan: search longer
+			o.Work *= 4
+			o.Limit *= 4
 		case plan.Status == sequence.Unknown && q.loosenAll():
 		default:
 			return nil, nil, q.noPlan(plan)
