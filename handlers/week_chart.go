@@ -27,7 +27,7 @@ func (w *weekRoom) chart() views.WeekChart {
 		c.Days = append(c.Days, views.ChartDay{Day: d.date, Name: d.date.Format("Mon 2 Jan"), Short: d.date.Format("Mon")[:2],
 			Closed: d.closed, Open: d.open, Said: w.summaryOf(d)})
 	}
-	for _, p := range w.outlooks() {
+	for _, p := range w.looks {
 		c.Commissions = append(c.Commissions, views.ChartCommission{Name: p.com.Name, Href: commissionHref(p.com.ID),
 			Promised: p.forecast.PromisedBy, Ends: p.forecast.Ends, State: p.state, Verdict: p.verdict(), Date: w.say.date(p.com.PromisedOn)})
 	}

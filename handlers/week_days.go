@@ -18,6 +18,7 @@ type weekRoom struct {
 	jobs   []job
 	shifts []shift
 	letter map[models.ID]int // place of each commission, which is its letter
+	looks  []outlook         // by letter
 }
 
 // weekDay is one day shown.
@@ -70,6 +71,7 @@ func (r *room) weekRoom(from time.Time, span int) *weekRoom {
 	}
 	w.jobs = w.allJobs()
 	w.shifts = w.allShifts()
+	w.looks = w.outlooks()
 	return w
 }
 

@@ -73,7 +73,7 @@ func (w *weekRoom) fullDay() int {
 // promises is the key to the chart: a line a commission.
 func (w *weekRoom) promises() []views.WeekPromise {
 	var all []views.WeekPromise
-	for i, o := range w.outlooks() {
+	for i, o := range w.looks {
 		p := views.WeekPromise{Swatch: views.Badge(i), Name: o.com.Name, Href: commissionHref(o.com.ID),
 			Promised: w.say.date(o.com.PromisedOn), Word: o.word, State: o.state}
 		if o.slack != "" {
