@@ -169,6 +169,8 @@ func (tb *tablet) open(path string) {
 func (tb *tablet) press(selector string) {
 	tb.t.Helper()
 	tb.until("there is "+selector, func() bool { return tb.count(selector) > 0 })
+	// Right after the main action has changed the page drops taps, see static/app.js.
+	tb.until("the screen has settled", func() bool { return tb.count("html[data-settling]") == 0 })
 	tb.do(chromedp.Click(chromedp.CSS(selector)))
 }
 
