@@ -33,29 +33,36 @@ document.addEventListener("htmx:error", (e) => {
 // Where the screen is drawn anew under a finger, the second half of a double
 // tap would land on what has just come there (Start becomes Finish). A tap that
 // comes sooner after a change of the main action than a person can have read it
-// is dropped.
+// is dropped; <html data-settling> says so meanwhile.
 const readMs = 500;
+const page = document.documentElement;
 let mainWas = mainAction();
-let changedAt = -readMs;
+let settled = 0;
 
 function mainAction() {
   const form = document.querySelector(".tap-main");
   return form ? `${form.elements.kind.value} ${form.elements.step?.value}` : "";
 }
 
+function settle() {
+  clearTimeout(settled);
+  page.setAttribute("data-settling", "");
+  settled = setTimeout(() => page.removeAttribute("data-settling"), readMs);
+}
+
 document.addEventListener("htmx:after:swap", (e) => {
   const { target } = e.detail.ctx;
-  if (target?.id === "failed") return;
+  if (target === "#failed" || target?.id === "failed") return;
   document.getElementById("failed").replaceChildren();
   notSent.hidden = true;
   stamp();
   const main = mainAction();
-  if (main !== mainWas) changedAt = performance.now();
+  if (main !== mainWas) settle();
   mainWas = main;
 });
 
 document.addEventListener("click", (e) => {
-  if (performance.now() - changedAt < readMs && e.target.closest(".tap")) {
+  if (page.hasAttribute("data-settling") && e.target.closest(".tap")) {
     e.preventDefault();
     e.stopPropagation();
   }
