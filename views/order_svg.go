@@ -120,7 +120,7 @@ func drawOrderStep(d *svg, s OrderStep, x, y int) {
 	for n, line := range wrap(s.Name, orderNameSize, inner, inner, inner) {
 		d.text("og-name", x+orderInset, y+40+16*n, line)
 	}
-	d.text("og-time", x+orderInset, y+orderBoxHeight-9, fit(s.times(), orderSmallSize, inner))
+	d.text("og-time", x+orderInset, y+orderBoxHeight-9, s.times(inner))
 	if s.Holds > 0 {
 		d.drawGate(s.Holds, x, y)
 	}
@@ -139,15 +139,19 @@ func (d *svg) drawGate(holds, x, y int) {
 }
 
 // times says how long the step takes and rests or, of a step without a rest,
-// when it is planned: there is room for two.
-func (s OrderStep) times() string {
+// when it is planned; of the two as much as there is room for.
+func (s OrderStep) times(width int) string {
+	long := shortTime(s.Minutes)
 	switch {
 	case s.RestMin > 0 && s.Rest != "":
-		return shortTime(s.Minutes) + " + " + shortTime(s.RestMin) + " " + s.Rest
-	case s.When != "":
-		return s.When + " · " + shortTime(s.Minutes)
+		return fit(long+" + "+shortTime(s.RestMin)+" "+s.Rest, orderSmallSize, width)
+	case s.When == "":
+		return long
 	}
-	return shortTime(s.Minutes)
+	if both := s.When + " · " + long; textWidth(both, orderSmallSize) <= width {
+		return both
+	}
+	return fit(s.When, orderSmallSize, width)
 }
 
 // sentence says everything of a step, for the title of its box.
