@@ -100,7 +100,7 @@ func TestWiderThanTheDrumSanderClosedTakesTwoPasses(t *testing.T) {
 	once := orderOf(t, built(t, Input{Pattern: "hall-bench"})).step("seat.flatten-drum")
 	assert.Greater(t, flat.Attended, once.Attended)
 	reasons := refused(t, Input{Pattern: "hall-bench", Measures: map[string]string{"depth": "440"}}, func(s *Shop) { s.Stations[5].OpenEnded = false })
-	assert.Contains(t, reasons[""], "Seat is 452 mm wide and Drum sander takes at most 400 mm")
+	assert.Contains(t, reasons[""], "Seat is 452 mm wide and Drum sander takes at most 450 mm")
 }
 
 func TestLongerClampsHelpOutWhereOneClassHasNotEnough(t *testing.T) {

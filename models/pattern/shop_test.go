@@ -30,7 +30,7 @@ func smallShop(l *Library) Shop {
 			{Key: "saw", Name: "Table saw", Kind: "table-saw", MaxWidth: 1250 * mm, MaxThickness: 80 * mm},
 			{Key: "band-saw", Name: "Band saw", Kind: "band-saw", MaxWidth: 500 * mm, MaxThickness: 300 * mm},
 			{Key: "mitre", Name: "Mitre station", Kind: "mitre-station", MaxWidth: 330 * mm, MaxThickness: 100 * mm},
-			{Key: "drum", Name: "Drum sander", Kind: "drum-sander", MaxWidth: 400 * mm, MaxThickness: 100 * mm, MinLength: 150 * mm, OpenEnded: true},
+			{Key: "drum", Name: "Drum sander", Kind: "drum-sander", MaxWidth: 450 * mm, MaxThickness: 100 * mm, MinLength: 150 * mm, OpenEnded: true},
 			{Key: "router", Name: "Router table", Kind: "router-table"},
 			{Key: "drill", Name: "Drill press", Kind: "drill-press"},
 			{Key: "mortiser", Name: "Mortiser", Kind: "mortiser", MaxThickness: 110 * mm},
