@@ -70,8 +70,8 @@ func demoStations() []demoStation {
 func demoClamps() []models.ClampClass {
 	return []models.ClampClass{
 		{Key: "f-300", Name: "F-clamp 12 in", Reach: inches(12), Count: 14},
-		{Key: "bar-600", Name: "Bar clamp 24 in", Reach: inches(24), Count: 10},
-		{Key: "bar-1200", Name: "Bar clamp 48 in", Reach: inches(48), Count: 8},
+		{Key: "bar-600", Name: "Bar clamp 24 in", Reach: inches(24), Count: 8},
+		{Key: "bar-1200", Name: "Bar clamp 48 in", Reach: inches(48), Count: 10},
 	}
 }
 

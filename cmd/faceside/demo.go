@@ -81,7 +81,7 @@ func demo(ctx context.Context, listen, dir string, start time.Time, stdout, stde
 func demoShop(ctx context.Context, dir string, clock *seed.DemoClock, start time.Time) (store *models.Store, remove func() error, err error) {
 	remove = func() error { return nil }
 	if dir == "" {
-		dir, err = os.MkdirTemp("", "faceside-demo-*")
+		dir, err = os.MkdirTemp(memoryFolder(), "faceside-demo-*")
 		if err != nil {
 			return nil, nil, fmt.Errorf("making a folder for the demo: %w", err)
 		}
@@ -98,6 +98,18 @@ func demoShop(ctx context.Context, dir string, clock *seed.DemoClock, start time
 		return nil, nil, errors.Join(fmt.Errorf("making the demo shop: %w", err), store.Close(), remove())
 	}
 	return store, remove, nil
+}
+
+// memoryFolder is a folder kept in memory where the system has one, else "", the
+// usual place for temporary files. The demo's history is some hundred
+// transactions, each of which would wait for a disk.
+func memoryFolder() string {
+	const shared = "/dev/shm" // on Linux
+	probe, err := os.MkdirTemp(shared, "faceside-probe-*")
+	if err != nil || os.Remove(probe) != nil {
+		return ""
+	}
+	return shared
 }
 
 // emptyFolder refuses a folder that keeps a shop: the demo never writes into one.

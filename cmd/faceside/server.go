@@ -18,7 +18,8 @@ import (
 	"faceside/static"
 )
 
-// stopLimit is how long requests under way may go on once the server is told to stop.
+// stopLimit is how long requests under way, and after them the planner, may take
+// to end once the server is told to stop.
 const stopLimit = 5 * time.Second
 
 // served is what serving a shop takes.
@@ -71,8 +72,13 @@ func serveStore(ctx context.Context, s served) error {
 	fmt.Fprintf(s.out, "Faceside serves on http://%s\n", s.listener.Addr())
 	err = serveHTTP(ctx, s.listener, handler)
 	stopPlanning()
-	if planErr := <-planned; planErr != nil && !errors.Is(planErr, context.Canceled) {
-		err = errors.Join(err, fmt.Errorf("planning: %w", planErr))
+	select {
+	case planErr := <-planned:
+		if planErr != nil && !errors.Is(planErr, context.Canceled) {
+			err = errors.Join(err, fmt.Errorf("planning: %w", planErr))
+		}
+	case <-time.After(stopLimit):
+		err = errors.Join(err, fmt.Errorf("planning did not stop within %s", stopLimit))
 	}
 	return err
 }
