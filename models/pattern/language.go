@@ -22,7 +22,8 @@ type signature struct {
 	gives sort
 }
 
-// functions is the whole language. The last eight are the signs between lengths.
+// functions is the whole language. Those called length_ are the signs between
+// lengths.
 var functions = map[string]*operation{
 	// mm and inch make a length of a number.
 	"mm":   {[]signature{{[]sort{isNumber}, isLength}}, func(a []any) any { return length{num(a[0]) * float64(wood.Millimetre)} }},
@@ -38,6 +39,10 @@ var functions = map[string]*operation{
 	"ceil":  {stepping, func(a []any) any { return toStep(a, math.Ceil) }},
 	"floor": {stepping, func(a []any) any { return toStep(a, math.Floor) }},
 	"round": {stepping, func(a []any) any { return toStep(a, math.Round) }},
+
+	// movement is the play a board of a width and species needs across the grain
+	// over the year; plywood and whatever else is not known to move needs none.
+	"movement": {[]signature{{[]sort{isLength, isText}, isLength}}, func(a []any) any { return movement(a[0], a[1]) }},
 
 	"length_plus":  {twoLengths(isLength), func(a []any) any { return length{size(a[0]) + size(a[1])} }},
 	"length_minus": {twoLengths(isLength), func(a []any) any { return length{size(a[0]) - size(a[1])} }},
@@ -111,6 +116,15 @@ func num(a any) float64 {
 func size(a any) float64 {
 	l, _ := a.(length)
 	return l.nm
+}
+
+func movement(width, species any) any {
+	key, _ := species.(string)
+	play, err := wood.SeasonalMovement(wood.Length(math.Abs(size(width))), key)
+	if err != nil {
+		return length{} // sheet goods and bought pieces
+	}
+	return fromWood(play)
 }
 
 // pick folds values of one sort; a single one is folded with itself.

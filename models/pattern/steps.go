@@ -227,8 +227,12 @@ func (b *builder) materialTimes(made *Step) values {
 		}
 		f := b.shop.Finishes[i]
 		b.warmEnough("finishes", f.Key, f.Name, f.LeastTempC)
-		v["finish_dry"], v["finish_cure"] = float64(f.DryMin), float64(f.CureMin)
-		v["recoat_least"], v["recoat_greatest"] = float64(f.RecoatLeastMin), float64(f.RecoatGreatestMin)
+		slow, err := wood.DryingFactor(b.shop.TemperatureC, f.LeastTempC)
+		if err != nil {
+			return v // too cold, which has been noted
+		}
+		v["finish_dry"], v["finish_cure"] = slow*float64(f.DryMin), slow*float64(f.CureMin)
+		v["recoat_least"], v["recoat_greatest"] = slow*float64(f.RecoatLeastMin), slow*float64(f.RecoatGreatestMin)
 		made.Cautions = appendNew(made.Cautions, f.Caution)
 	}
 	return v
@@ -236,7 +240,7 @@ func (b *builder) materialTimes(made *Step) values {
 
 // warmEnough refuses a glue or finish below its least temperature.
 func (b *builder) warmEnough(list, key, name string, least float64) {
-	if b.shop.TemperatureC < least {
+	if !(b.shop.TemperatureC >= least) {
 		b.errs.add(b.choiceOf[list+" "+key], key, "%s needs at least %g °C; the shop is at %g °C", name, least, b.shop.TemperatureC)
 	}
 }

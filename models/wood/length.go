@@ -8,7 +8,10 @@ import (
 )
 
 // Length is an exact length in whole nanometres: a 64th of an inch is 396 875 nm
-// and a thousandth of a millimetre 1 000 nm, so neither ever drifts.
+// and a thousandth of a millimetre 1 000 nm, so neither ever drifts. What is not a
+// whole number of nanometres (a third of an inch, a 128th) is refused when it is
+// typed, never rounded unseen. An inch is 25.4 mm exactly (international yard and
+// pound agreement, 1959; NIST SP 811, Appendix B; from memory).
 type Length int64
 
 // Units of Length.
@@ -29,9 +32,11 @@ const (
 )
 
 // Format shows a length the way the shop reads it. In inches it is rounded to
-// the nearest 1/fraction and reduced, e.g. `1 13/16"`; a fraction other than 1,
-// 2, 4 ... 64 counts as 16. In anything else it is millimetres with at most one
-// decimal, e.g. "45 mm" or "20.6 mm". What Format writes, ParseLength reads.
+// the nearest 1/fraction (a half away from 0) and reduced, e.g. `1 13/16"`; a
+// fraction other than 1, 2, 4 ... 64 counts as 16. In anything else it is
+// millimetres with at most one decimal, e.g. "45 mm" or "20.6 mm". What Format
+// writes, ParseLength reads, and Format writes the same again. For a field that is
+// saved as it stands use Exactly.
 func (l Length) Format(units string, fraction int) string {
 	sign := ""
 	if l < 0 {
@@ -59,6 +64,24 @@ func (l Length) Format(units string, fraction int) string {
 	}
 }
 
+// Exactly writes a length of 0 or more so that ParseLength reads exactly it back:
+// in inches as a fraction down to 64ths, else as a decimal of at most six places
+// (`0.3"`), else, and for every other unit, in millimetres, e.g. "46.0375 mm".
+func (l Length) Exactly(units string) string {
+	if units == Inches {
+		if l%(Inch/64) == 0 {
+			return l.Format(Inches, 64)
+		}
+		inches := big.NewRat(int64(l), int64(Inch))
+		if places, finite := inches.FloatPrec(); finite && places <= 6 {
+			return inches.FloatString(places) + `"`
+		}
+	}
+	mm := big.NewRat(int64(l), int64(Millimetre))
+	places, _ := mm.FloatPrec() // at most 6: a nanometre is a millionth
+	return mm.FloatString(places) + " mm"
+}
+
 // tenths is a length that is not negative, in millimetres to one decimal.
 func tenths(l Length) string {
 	t := (int64(l) + int64(Millimetre)/20) / (int64(Millimetre) / 10)
@@ -76,11 +99,14 @@ func (l Length) Metres() float64 { return l.Millimetres() / 1000 }
 
 // ParseLength reads a length the way a maker types it: `1 13/16`, `1-13/16"`,
 // `4' 2 1/2`, `46mm`, `4.6 cm`, `.75`. A number without a unit is in units
-// ("inch" or "mm"; after feet it is inches). The result is exact to a nanometre
-// and lies between 0 and Greatest. The error says what was typed.
+// ("inch" or "mm"; after feet it is inches). The result is exactly what was typed
+// and lies between 0 and Greatest; what is not a whole number of nanometres is
+// refused with the nearest lengths that are. The error is an *Error and says what
+// was typed.
 func ParseLength(text, units string) (Length, error) {
 	fail := func(why string) (Length, error) {
-		return 0, fmt.Errorf("%q is not a length: %s", text, why)
+		return 0, &Error{Field: "length", Value: text, Limit: "0 to 100 m, in whole nanometres",
+			Message: fmt.Sprintf("%q is not a length: %s", text, why)}
 	}
 	tokens, err := lengthTokens(text)
 	if err != nil {
@@ -103,13 +129,26 @@ func ParseLength(text, units string) (Length, error) {
 		if last != 0 && (last != Foot || unit != Inch) {
 			return fail("only feet may be followed by inches; write one number and one unit")
 		}
-		last = unit
+		if last = unit; unit == Foot && len(tokens) > 1 && tokens[0] == "-" {
+			tokens = tokens[1:] // 4'-2 1/2"
+		}
 		sum.Add(sum, number.Mul(number, new(big.Rat).SetInt64(int64(unit))))
 	}
 	if sum.Cmp(new(big.Rat).SetInt64(int64(Greatest))) > 0 {
 		return fail("it is longer than 100 m")
 	}
-	return nearest(sum), nil
+	if !sum.IsInt() {
+		return fail("it falls between two nanometres and cannot be kept exactly; write " + neighbours(sum))
+	}
+	return Length(sum.Num().Int64()), nil
+}
+
+// neighbours are the 64th of an inch and the thousandth of a millimetre nearest to
+// a number of nanometres.
+func neighbours(nm *big.Rat) string {
+	l := nearest(nm)
+	micrometre := Millimetre / 1000
+	return fmt.Sprintf("%s or %s", l.Format(Inches, 64), ((l + micrometre/2) / micrometre * micrometre).Exactly(Millimetres))
 }
 
 // nearest rounds a number of nanometres within Greatest.
@@ -149,6 +188,11 @@ func lengthTokens(text string) ([]string, error) {
 			for j < len(s) && 'a' <= s[j] && s[j] <= 'z' {
 				j++
 			}
+			out = append(out, s[i:j])
+			if i = j; i < len(s) && s[i] == '.' && (i+1 == len(s) || !isDigit(s[i+1])) {
+				i++ // the point of "in." and "ft."
+			}
+			continue
 		case !strings.ContainsRune(`'"/-`, rune(c)):
 			return nil, fmt.Errorf("the sign %q has no place in it", []rune(s[i:])[0])
 		}

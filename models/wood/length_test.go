@@ -1,6 +1,8 @@
 package wood
 
 import (
+	"errors"
+	"fmt"
 	"strconv"
 	"testing"
 
@@ -31,7 +33,16 @@ func TestParseLengthAsMakersType(t *testing.T) {
 		{"¾", Inches, 3 * Inch / 4},
 		{"1⅞″", Millimetres, Inch + 7*Inch/8},
 		{"1/64", Inches, 396_875},
-		{"1/3 in", Inches, 8_466_667},
+		{"1/64 in.", Millimetres, 396_875},
+		{"4.6 cm", Millimetres, 46 * Millimetre},
+		{`4'-2 1/2"`, Millimetres, 4*Foot + 2*Inch + Inch/2},
+		{"4ft. 2in.", Millimetres, 4*Foot + 2*Inch},
+		{"6'", Inches, 6 * Foot},
+		{"6′", Inches, 6 * Foot},
+		{"6.5 feet", Millimetres, 6*Foot + 6*Inch},
+		{"0.03125", Inches, Inch / 32},
+		{"0.333333 mm", Inches, 333_333},
+		{"3/127 in", Inches, 600_000}, // 0.6 mm exactly
 		{"0", Millimetres, 0},
 		{"100 m", Millimetres, Greatest},
 	} {
@@ -55,6 +66,15 @@ func TestParseLengthRefusesAndSaysWhy(t *testing.T) {
 		"1.5 3/4":   "only a whole number may stand before a fraction",
 		"1.2.3":     "1.2.3 is not a number",
 		"3-":        "after the hyphen",
+		"3'-":       "a number is missing",
+		"3'--2":     "a number is missing",
+		"3 in..":    ". is not a number",
+		`1/3"`:      `between two nanometres and cannot be kept exactly; write 21/64" or 8.467 mm`,
+		`1/128"`:    `write 1/64" or 0.198 mm`,
+		`4' 2 1/3"`: `write 50 21/64" or 1278.467 mm`,
+		"1/3 mm":    "or 0.333 mm",
+		"1e3":       "e is not a unit",
+		"١ mm":      "the sign '١' has no place in it",
 		"46 mm 3":   "only feet may be followed by inches",
 		"2\" 3'":    "only feet may be followed by inches",
 		"101 m":     "longer than 100 m",
@@ -88,6 +108,8 @@ func TestFormat(t *testing.T) {
 		{0, Inches, 16, `0"`},
 		{-Inch / 2, Inches, 16, `-1/2"`},
 		{-45 * Millimetre, Millimetres, 16, "-45 mm"},
+		{Inch / 32, Inches, 16, `1/16"`}, // a half goes away from 0
+		{-Inch / 32, Inches, 16, `-1/16"`},
 	} {
 		assert.Equal(t, c.want, c.length.Format(c.units, c.fraction))
 	}
@@ -125,14 +147,77 @@ func TestFormatIsNearest(t *testing.T) {
 	})
 }
 
+func TestExactlyIsReadBackExactly(t *testing.T) {
+	for want, l := range map[string]Length{
+		`1 13/16"`: Inch + 13*Inch/16, `1/64"`: Inch / 64, `0.3"`: 3 * Inch / 10, "46 mm": 46 * Millimetre, "0.000001 mm": 1,
+	} {
+		assert.Equal(t, want, l.Exactly(Inches))
+	}
+	assert.Equal(t, "46.0375 mm", (Inch + 13*Inch/16).Exactly(Millimetres))
+	rapid.Check(t, func(t *rapid.T) {
+		l := Length(rapid.Int64Range(0, int64(Greatest)).Draw(t, "length"))
+		units := rapid.SampledFrom([]string{Inches, Millimetres}).Draw(t, "units")
+		got, err := ParseLength(l.Exactly(units), units)
+		require.NoError(t, err)
+		require.Equal(t, l, got)
+	})
+}
+
+// Showing a length, reading it back and showing it again, any number of times and
+// in any shop, moves it at most once, to what was shown first.
+func TestShownLengthsNeverDrift(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l := Length(rapid.Int64Range(0, int64(Greatest-Inch)).Draw(t, "length"))
+		units := rapid.SampledFrom([]string{Inches, Millimetres}).Draw(t, "units")
+		fraction := rapid.SampledFrom([]int{1, 2, 4, 8, 16, 32, 64}).Draw(t, "fraction")
+		first := l.Format(units, fraction)
+		for range 3 {
+			var err error
+			l, err = ParseLength(l.Format(units, fraction), units)
+			require.NoError(t, err)
+			require.Equal(t, first, l.Format(units, fraction))
+		}
+	})
+}
+
+// A sum of typed fractions is the fraction of the sum: 64ths, mm and feet mix
+// without an error in the last place.
+func TestTypedLengthsAddUpExactly(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var sum Length
+		var sixtyfourths, micrometres int64
+		for _, n := range rapid.SliceOfN(rapid.Int64Range(0, 6400), 1, 40).Draw(t, "64ths") {
+			l, err := ParseLength(strconv.FormatInt(n, 10)+"/64", Inches)
+			require.NoError(t, err)
+			sum, sixtyfourths = sum+l, sixtyfourths+n
+		}
+		for _, n := range rapid.SliceOfN(rapid.Int64Range(0, 999), 1, 40).Draw(t, "micrometres") {
+			l, err := ParseLength(fmt.Sprintf("1.%03d mm", n), Inches)
+			require.NoError(t, err)
+			sum, micrometres = sum+l, micrometres+1000+n
+		}
+		require.Equal(t, Length(sixtyfourths)*Inch/64+Length(micrometres)*Millimetre/1000, sum)
+	})
+}
+
 func FuzzParseLength(f *testing.F) {
-	for _, s := range []string{"1 13/16", `4' 2 1/2"`, "46mm", ".", "1/0", "½", "1e9", "'", "9999999999999999999m"} {
+	for _, s := range []string{"1 13/16", `4' 2 1/2"`, "46mm", ".", "1/0", "½", "4'-2 1/2 in.", "1/3", "1½/2", "--", "1 1 1/2", "1e9", "'", "9999999999999999999m"} {
 		f.Add(s, Inches)
 	}
 	f.Fuzz(func(t *testing.T, text, units string) {
 		l, err := ParseLength(text, units)
-		if err == nil && (l < 0 || l > Greatest) {
+		if err != nil {
+			var refused *Error
+			if !errors.As(err, &refused) || refused.Value != text {
+				t.Fatalf("%q gives the error %v", text, err)
+			}
+			return
+		}
+		if l < 0 || l > Greatest {
 			t.Fatalf("%q gives %d", text, l)
+		}
+		if again, err := ParseLength(l.Exactly(units), units); err != nil || again != l {
+			t.Fatalf("%q gives %d, written %s, read as %d, %v", text, l, l.Exactly(units), again, err)
 		}
 	})
 }
