@@ -79,5 +79,5 @@ func (s *server) static(c *gin.Context) {
 	if kind == "" {
 		kind = "application/octet-stream"
 	}
-	c.Data(http.StatusOK, kind, data)
+	s.send(c, http.StatusOK, kind, data)
 }

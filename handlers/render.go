@@ -60,7 +60,7 @@ func (s *server) answer(c *gin.Context, status int, out []byte, err error) {
 		return
 	}
 	c.Header("Cache-Control", "no-store")
-	c.Data(status, htmlType, out)
+	s.send(c, status, htmlType, out)
 }
 
 // swapped says whether the tablet's script asked, and wants a fragment.

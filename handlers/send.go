@@ -1,0 +1,50 @@
+package handlers
+
+import (
+	"bytes"
+	"compress/gzip"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+)
+
+// packFrom is from how many bytes an answer is compressed: below, the packet is
+// sent anyway.
+const packFrom = 1400
+
+// send answers with data, compressed where the browser takes that and it pays:
+// a workshop's Wi-Fi is slow and a drawing is long. Streams never come here.
+func (s *server) send(c *gin.Context, status int, kind string, data []byte) {
+	c.Header("Vary", "Accept-Encoding")
+	if len(data) < packFrom || !takesGzip(c.GetHeader("Accept-Encoding")) {
+		c.Data(status, kind, data)
+		return
+	}
+	var packed bytes.Buffer
+	w, err := gzip.NewWriterLevel(&packed, gzip.BestSpeed)
+	if err == nil {
+		_, err = w.Write(data)
+	}
+	if err == nil {
+		err = w.Close()
+	}
+	if err != nil {
+		s.log.Error("compress an answer", "path", c.Request.URL.Path, "error", err)
+		c.Data(status, kind, data)
+		return
+	}
+	c.Header("Content-Encoding", "gzip")
+	c.Data(status, kind, packed.Bytes())
+}
+
+// takesGzip reads an Accept-Encoding header (RFC 9110, section 12.5.3).
+func takesGzip(header string) bool {
+	for _, part := range strings.Split(header, ",") {
+		coding, weight, _ := strings.Cut(part, ";")
+		if strings.EqualFold(strings.TrimSpace(coding), "gzip") {
+			q := strings.ReplaceAll(weight, " ", "")
+			return q != "q=0" && q != "q=0.0" && q != "q=0.00" && q != "q=0.000"
+		}
+	}
+	return false
+}
