@@ -91,8 +91,9 @@ func (w *weekRoom) item(j *job, when, setup string) views.WeekItem {
 	if state == string(views.StateWaiting) || state == string(views.StateReady) {
 		state = "" // just planned
 	}
+	i := w.letter[j.step.CommissionID]
 	return views.WeekItem{
-		When: when, Swatch: views.Badge(w.letter[j.step.CommissionID]), Name: j.step.Name, Of: w.commission(j.step.CommissionID),
+		When: when, Letter: views.Letter(i), Look: views.Look(i), Name: j.step.Name, Of: w.commission(j.step.CommissionID),
 		Setup: setup, State: state, Mark: strings.ReplaceAll(state, " ", "-"), Href: stepHref(j.step.ID),
 	}
 }

@@ -74,7 +74,7 @@ func (w *weekRoom) fullDay() int {
 func (w *weekRoom) promises() []views.WeekPromise {
 	var all []views.WeekPromise
 	for i, o := range w.looks {
-		p := views.WeekPromise{Swatch: views.Badge(i), Name: o.com.Name, Href: commissionHref(o.com.ID),
+		p := views.WeekPromise{Letter: views.Letter(i), Look: views.Look(i), Name: o.com.Name, Href: commissionHref(o.com.ID),
 			Promised: w.say.date(o.com.PromisedOn), Word: o.word, State: o.state}
 		if o.slack != "" {
 			p.Slack = o.slack + map[bool]string{false: " to spare", true: " too late"}[o.forecast.Late]

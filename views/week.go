@@ -32,7 +32,8 @@ type WeekSpan struct {
 
 // WeekPromise is one commission's line in the key to the chart.
 type WeekPromise struct {
-	Swatch   template.HTML
+	Letter   string // the commission's on the chart
+	Look     string // the class of its colour and pattern
 	Name     string
 	Href     string
 	Promised string
@@ -62,7 +63,8 @@ type WeekPerson struct {
 // WeekItem is one line of a day's list.
 type WeekItem struct {
 	When   string
-	Swatch template.HTML // of its commission
+	Letter string // of its commission
+	Look   string
 	Name   string
 	Of     string // the commission
 	Setup  string // what is set first, or ""

@@ -80,6 +80,11 @@ type ChartBlock struct {
 	Href       string
 }
 
+// same says whether two blocks are of one step.
+func (b ChartBlock) same(c ChartBlock) bool {
+	return b.Kind == c.Kind && b.Commission == c.Commission && b.Label == c.Label && b.Href == c.Href
+}
+
 // ChartLoad is how many of something are in use over time.
 type ChartLoad struct {
 	Name string
@@ -170,7 +175,7 @@ func (r run) label() string {
 	steps := 0
 	var last ChartBlock
 	for _, p := range r.pieces {
-		if p.block.Kind == SetupWork || p.block == last {
+		if p.block.Kind == SetupWork || steps > 0 && p.block.same(last) {
 			continue // a step cut by a break counts once
 		}
 		steps, last = steps+1, p.block
@@ -195,6 +200,7 @@ const (
 	weekTextLine = 16
 	weekNamed    = 72 // from this width on a block has a name of its own,
 	weekFramed   = 12 // and a stretch a frame
+	restsNamed   = 8  // in a row; of more, only some are named
 )
 
 // laneHeights are those of a row that needs one lane and of one that needs more.
@@ -251,6 +257,9 @@ func (l *weekLayout) placeDays() int {
 func (l *weekLayout) placeRow(row ChartRow, kind SectionKind, y int) placedRow {
 	p := placedRow{ChartRow: row, y: y}
 	lanes := 1
+	if kind == RestSection && len(row.Blocks) > restsNamed {
+		row.Blocks = l.unnamed(row.Blocks)
+	}
 	for lane, blocks := range l.lanes(row.Blocks) {
 		lanes = max(lanes, lane+1)
 		p.runs = append(p.runs, l.runs(blocks, lane, kind)...)
@@ -262,6 +271,20 @@ func (l *weekLayout) placeRow(row ChartRow, kind SectionKind, y int) placedRow {
 	}
 	p.height = lanes * p.laneHeight
 	return p
+}
+
+// unnamed takes the labels from rests that are over before the shop closes: of
+// so many, those that run on matter most. Their titles stay.
+func (l *weekLayout) unnamed(blocks []ChartBlock) []ChartBlock {
+	blocks = slices.Clone(blocks)
+	for i, b := range blocks {
+		for _, day := range l.axis.days {
+			if n := len(day.Open); n > 0 && !b.At.From.Before(day.Day) && !b.At.To.After(day.Open[n-1].To) {
+				blocks[i].Label, blocks[i].Until = "", ""
+			}
+		}
+	}
+	return blocks
 }
 
 // lanes sorts blocks by time and gives each the first lane that is free.
@@ -309,7 +332,12 @@ func (l *weekLayout) reach(b ChartBlock) (left, right int) {
 type labelPlace struct{ badge, text int }
 
 // restLabel says what rests, cut to a bearable length, and until when.
-func restLabel(b ChartBlock) string { return fit(b.Label, weekTextSize, 160) + " · " + b.Until }
+func restLabel(b ChartBlock) string {
+	if b.Until == "" {
+		return fit(b.Label, weekTextSize, 160)
+	}
+	return fit(b.Label, weekTextSize, 160) + " · " + b.Until
+}
 
 // restPlace puts a rest's label into its bar if it fits, else to the bar's right,
 // or to its left near the chart's end.
@@ -368,7 +396,7 @@ func (l *weekLayout) runs(blocks []ChartBlock, lane int, kind SectionKind) []run
 func (r run) takes(p piece, kind SectionKind) bool {
 	last := r.pieces[len(r.pieces)-1]
 	a, b := last.block, p.block
-	if kind == RestSection || kind == StationSection && a.Group != b.Group || last.named() || p.named() {
+	if kind == RestSection || kind == StationSection && a.Group != b.Group || (last.named() || p.named()) && !a.same(b) {
 		return false
 	}
 	return a.Commission == b.Commission && p.x-last.end <= breakWidth &&

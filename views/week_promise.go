@@ -78,7 +78,7 @@ func (l *weekLayout) drawPromise(d *svg, p placedPromise) {
 	d.rect("wk-hit", 0, p.y, l.axis.width(), promiseHeight-2, 0)
 	right := 0
 	if !c.Promised.IsZero() && !c.Ends.IsZero() {
-		d.line("wk-slack "+commissionClass(p.commission), l.axis.x(c.Ends), y, l.axis.x(c.Promised), y)
+		d.line("wk-slack "+Look(p.commission), l.axis.x(c.Ends), y, l.axis.x(c.Promised), y)
 	}
 	if inside(c.Ends, shown) {
 		x := l.axis.x(c.Ends)
@@ -88,7 +88,7 @@ func (l *weekLayout) drawPromise(d *svg, p placedPromise) {
 	if inside(c.Promised, shown) {
 		x := l.axis.x(c.Promised)
 		d.line("wk-pole", x, p.y+1, x, p.y+promiseHeight-2)
-		d.path("wk-flag "+commissionClass(p.commission), (&outline{}).move(x, p.y+2).to(x+16, p.y+8).to(x, p.y+14).shut())
+		d.path("wk-flag "+Look(p.commission), (&outline{}).move(x, p.y+2).to(x+16, p.y+8).to(x, p.y+14).shut())
 		right = max(right, x+18)
 	}
 	l.drawVerdict(d, c, right, y+5)

@@ -158,7 +158,7 @@ func (l *weekLayout) drawRow(d *svg, row placedRow) {
 // drawRun draws the blocks of one run, each a link of its own, under one label.
 func drawRun(d *svg, r run, y, height int) {
 	b := r.block()
-	d.group("wk-run " + commissionClass(b.Commission) + " " + stateClass(b.State))
+	d.group("wk-run " + Look(b.Commission) + " " + stateClass(b.State))
 	for _, p := range r.pieces {
 		d.link(p.block.Href, "wk-block")
 		d.title(p.block.Title)
@@ -245,7 +245,7 @@ func drawRunText(d *svg, text string, x, left, right, y, bottom int) {
 // a row of drops, any other rest as a plain bar; the label may reach past it.
 func (l *weekLayout) drawRest(d *svg, r run, y int) {
 	b, x, end := r.block(), r.x(), max(r.end(), r.x()+2)
-	d.link(b.Href, "wk-rest "+commissionClass(b.Commission)+" "+stateClass(b.State))
+	d.link(b.Href, "wk-rest "+Look(b.Commission)+" "+stateClass(b.State))
 	d.title(b.Title)
 	d.rect("wk-body", x, y+2, end-x, 18, 0)
 	switch b.State {
@@ -257,7 +257,9 @@ func (l *weekLayout) drawRest(d *svg, r run, y int) {
 	}
 	place := l.restPlace(b)
 	d.badge(b.Commission, place.badge, y+3)
-	d.text("wk-text wk-beside", place.text, y+16, restLabel(b))
+	if label := restLabel(b); label != "" {
+		d.text("wk-text wk-beside", place.text, y+16, label)
+	}
 	d.end()
 }
 
@@ -291,24 +293,15 @@ func (l *weekLayout) drawNow(d *svg) {
 // commissions are told apart by so many colours and patterns before they repeat.
 const commissionLooks = 8
 
-func commissionClass(i int) string { return "com-" + strconv.Itoa(max(i, 0)%commissionLooks+1) }
+// Look is the class of the i-th commission's colour and pattern.
+func Look(i int) string { return "com-" + strconv.Itoa(max(i, 0)%commissionLooks+1) }
 
 // badge draws a commission's letter in a square of 16 pixels.
 func (d *svg) badge(commission, x, y int) {
 	letter := Letter(commission)
 	width := max(16, textWidth(letter, weekTextSize)+4)
-	d.group("badge " + commissionClass(commission))
+	d.group("badge " + Look(commission))
 	d.rect("badge-box", x, y, width, 16, 3)
 	d.text("badge-letter", x+width/2, y+13, letter)
 	d.end()
-}
-
-// Badge draws a commission's letter and pattern alone, for use in a text.
-func Badge(commission int) template.HTML {
-	d := newSVG("swatch", 34, 18, "Commission "+Letter(commission))
-	d.badge(commission, 1, 1)
-	d.group(commissionClass(commission))
-	d.line("wk-band", 19, 9, 34, 9)
-	d.end()
-	return d.html()
 }

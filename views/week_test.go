@@ -119,6 +119,52 @@ func TestWeekChartGolden(t *testing.T) {
 	}
 }
 
+// Of many rests only those are named that run past closing time.
+func TestWeekChartManyRests(t *testing.T) {
+	monday := time.Date(2026, 11, 30, 0, 0, 0, 0, lisbon(t))
+	rest := func(hour, long int, name string) ChartBlock {
+		from := monday.Add(time.Duration(hour) * time.Hour)
+		return ChartBlock{Kind: RestTime, State: StateInClamps, At: Stretch{from, from.Add(time.Duration(long) * time.Hour)}, Label: name, Until: "7:00", Title: name + " rests"}
+	}
+	blocks := []ChartBlock{rest(15, 16, "Overnight"), rest(15, 3, "Evening")}
+	for range restsNamed - 1 {
+		blocks = append(blocks, rest(9, 2, "Morning"))
+	}
+	for _, c := range []struct {
+		rests int
+		names bool
+	}{{restsNamed, true}, {restsNamed + 1, false}} {
+		w := WeekChart{Days: shopDays(monday, 2), Fit: 1000, Sections: []ChartSection{{"At rest", RestSection, []ChartRow{{Name: "In clamps", Blocks: blocks[:c.rests]}}}}}
+		_, chart := w.Drawings()
+		text := words(t, chart)
+		assert.Contains(t, text, "Overnight · 7:00")
+		assert.Contains(t, text, "Evening · 7:00")
+		assert.Contains(t, text, "Morning rests", "the title stays")
+		assert.Equal(t, c.names, strings.Contains(text, "Morning · 7:00"))
+	}
+}
+
+// A step that a break cuts in two is one step.
+func TestRunLabel(t *testing.T) {
+	glue := ChartBlock{Label: "Glue up", Group: "Glue-up", Href: "/steps/1"}
+	after := glue
+	after.At.From = time.Unix(9, 0)
+	plane := ChartBlock{Label: "Plane", Group: "Milling", Href: "/steps/2"}
+	set := ChartBlock{Kind: SetupWork, Label: "45 mm", Href: "/steps/2"}
+	for want, blocks := range map[string][]ChartBlock{
+		"Glue up":             {glue, after},
+		"Plane":               {set, plane},
+		"Glue-up, milling ×2": {glue, after, set, plane},
+		"Milling, glue-up ×3": {plane, glue, plane},
+	} {
+		r := run{}
+		for _, b := range blocks {
+			r.pieces = append(r.pieces, piece{block: b})
+		}
+		assert.Equal(t, want, r.label())
+	}
+}
+
 func TestLetter(t *testing.T) {
 	for i, want := range map[int]string{-1: "", 0: "A", 25: "Z", 26: "AA", 27: "AB", 51: "AZ", 52: "BA", 701: "ZZ", 702: "AAA"} {
 		assert.Equal(t, want, Letter(i))
