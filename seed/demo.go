@@ -25,8 +25,7 @@ type demoCommission struct {
 // Demo fills an empty store with the invented shop as it stands at start: its
 // people and places, its commissions, and a journal of what was done in the two
 // weeks before, tapped at the times the clock is moved to. The clock is left
-// standing at start. The same start gives the same shop, but for its row numbers' times
-// of saving.
+// standing at start. The same start gives the same shop and the same journal.
 func Demo(ctx context.Context, store *models.Store, clock *DemoClock, start time.Time) error {
 	library, err := Library()
 	if err != nil {

@@ -23,6 +23,13 @@ const (
 	quickest = 0.85
 )
 
+// The start that runs into trouble and the finish that is taken back, counted
+// from the first: the things that happen in every shop.
+const (
+	troubled = 27
+	mistaken = 61
+)
+
 // history makes the journal of the demo: two makers who, whenever one is free,
 // take the next step that can start. It is no planner, and does not look ahead;
 // it only keeps to what the shop's rules allow, so that every tap is accepted.
@@ -33,6 +40,8 @@ type history struct {
 	start   time.Time
 	random  *rand.Rand
 	taps    int // made so far, for their ids
+	starts  int // of steps so far
+	ends    int
 
 	stations map[models.ID]models.Station
 	clamps   map[models.ID]int // how many of a class there are
@@ -272,13 +281,48 @@ func (h *history) finishBy(ctx context.Context, now time.Time) error {
 }
 
 func (h *history) finish(ctx context.Context, t *task, at time.Time) error {
-	if _, err := h.tap(ctx, at, models.TapRequest{Kind: models.TapFinish, StepID: t.step.ID, PersonID: t.by.id}); err != nil {
+	done, err := h.tap(ctx, at, models.TapRequest{Kind: models.TapFinish, StepID: t.step.ID, PersonID: t.by.id})
+	if err != nil {
 		return err
 	}
-	t.attended = at
-	t.ends = at.Add(time.Duration(t.step.Unattended) * time.Minute)
+	h.ends++
+	if h.ends == mistaken {
+		if done, err = h.takeBack(ctx, t, done); err != nil {
+			return err
+		}
+	}
+	t.attended = done.Tap.At
+	t.ends = t.attended.Add(time.Duration(t.step.Unattended) * time.Minute)
 	t.out = t.step.Unattended == 0
 	h.todo = slices.DeleteFunc(h.todo, func(o *task) bool { return o == t })
+	return nil
+}
+
+// takeBack undoes a finish that was tapped too soon, and finishes again.
+func (h *history) takeBack(ctx context.Context, t *task, done models.TapResult) (models.TapResult, error) {
+	undo := models.TapRequest{Kind: models.TapUndo, StepID: t.step.ID, PersonID: t.by.id, Undoes: done.Tap.Seq}
+	if _, err := h.tap(ctx, done.Tap.At.Add(15*time.Second), undo); err != nil {
+		return models.TapResult{}, err
+	}
+	return h.tap(ctx, done.Tap.At.Add(2*time.Minute), models.TapRequest{Kind: models.TapFinish, StepID: t.step.ID, PersonID: t.by.id})
+}
+
+// report has trouble with a step just begun, which is soon over.
+func (h *history) report(ctx context.Context, t *task, now time.Time) error {
+	for _, said := range []struct {
+		kind  models.TapKind
+		after time.Duration
+		note  string
+	}{
+		{models.TapTrouble, time.Minute, "Grain tears out: turning the stock round"},
+		{models.TapSettled, 3 * time.Minute, ""},
+		{models.TapStart, 3*time.Minute + 10*time.Second, ""},
+	} {
+		tap := models.TapRequest{Kind: said.kind, StepID: t.step.ID, PersonID: t.by.id, Note: said.note}
+		if _, err := h.tap(ctx, now.Add(said.after), tap); err != nil {
+			return err
+		}
+	}
 	return nil
 }
 
@@ -317,6 +361,12 @@ func (h *history) begin(ctx context.Context, m *maker, t *task, now time.Time) e
 		t.started, t.begun = now, true
 	}
 	t.by = m
+	h.starts++
+	if h.starts == troubled {
+		if err := h.report(ctx, t, now); err != nil {
+			return err
+		}
+	}
 	m.until = now.Add(h.setupTime(t) + t.left)
 	if t.step.SetupID != nil {
 		h.setups[t.step.StationID] = *t.step.SetupID
@@ -358,11 +408,13 @@ func (h *history) stop(ctx context.Context, closes time.Time) error {
 	return nil
 }
 
-// tap moves the clock and taps. The ids follow from the count, so that the
-// history is the same every time.
+// tap moves the clock, but never back, and taps. The ids follow from the count,
+// so that the history is the same every time.
 func (h *history) tap(ctx context.Context, at time.Time, r models.TapRequest) (models.TapResult, error) {
 	h.taps++
-	h.clock.Set(at)
+	if at.After(h.clock.Now()) {
+		h.clock.Set(at)
+	}
 	r.ID = uuid.NewSHA1(uuid.NameSpaceOID, fmt.Appendf(nil, "ninth plank, tap %d", h.taps)).String()
 	r.Tablet = "machine room"
 	result, err := h.store.Tap(ctx, r)

@@ -1,6 +1,6 @@
 // Package seed owns the data the program ships with: the step catalogue, the
-// species, glues and finishes, the patterns, and the demo shop. It holds no
-// logic of the shop and never writes anything.
+// species, glues and finishes, the patterns, what a new shop starts with, and the
+// demo shop. It writes only into an empty shop, and never changes one in use.
 package seed
 
 import (
