@@ -39,7 +39,7 @@ func (q *posed) keepAway(away map[models.ID]bool, date string, opening int, w se
 		start := w[0]
 		if it := q.inHandOf(p.ID); it != nil && q.doneBy(it) > start {
 			start = q.doneBy(it)
-			q.noteOnce("%s is off on %s but has %s in hand: the plan counts %s as there until it is done.", p.Name, date, quoted(it.Step), p.Name)
+			q.noteOnce("%s is off on %s but has %s in hand: the plan counts %s as there until it is done.", p.Name, date, q.named(it.Step), p.Name)
 		}
 		gone++
 		for q.handsInHand(start)+gone > q.hands && q.firstDone(start) > start {

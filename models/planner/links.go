@@ -32,7 +32,7 @@ func (q *posed) addLinks() {
 		first := q.byStep[before.ID]
 		if after.fixed() {
 			if first != nil && !first.fixed() {
-				q.note("%s was begun before %s is done.", quoted(after.Step), quoted(before))
+				q.noteOn(before, "%s was begun before %s is done.", quoted(after.Step), quoted(before))
 			}
 			continue
 		}
@@ -84,10 +84,10 @@ func (q *posed) bind(l models.Link, before *models.Step, after *item, point time
 func (q *posed) noteOver(before, after *models.Step, until time.Time) {
 	since := clockWords(until, q.at, q.cal.loc)
 	if isCoat(before) {
-		q.note("The recoat window of %s is over since %s: abrade before %s.", quoted(before), since, quoted(after))
+		q.noteOn(before, "the recoat window of %s is over since %s: abrade before %s.", quoted(before), since, quoted(after))
 		return
 	}
-	q.note("%s should have begun by %s, within the time allowed after %s: look it over before going on.", quoted(after), since, quoted(before))
+	q.noteOn(before, "%s should have begun by %s, within the time allowed after %s: look it over before going on.", quoted(after), since, quoted(before))
 }
 
 // isCoat tells whether a step lays on finish, whose greatest lag is a recoat window.
@@ -188,9 +188,9 @@ func (q *posed) broken(plan *sequence.Plan) (sentences []string) {
 func (q *posed) lateWords(g *greatest, by int, start time.Time) string {
 	when := clockWords(start, q.at, q.cal.loc)
 	if isCoat(g.before) {
-		return fmt.Sprintf("%s is planned for %s, %s after the recoat window of %s is over: abrade before it.",
-			quoted(g.after.Step), when, minuteWords(by), quoted(g.before))
+		return q.on(g.before, fmt.Sprintf("%s is planned for %s, %s after the recoat window of %s is over: abrade before it.",
+			quoted(g.after.Step), when, minuteWords(by), quoted(g.before)))
 	}
-	return fmt.Sprintf("%s is planned for %s, %s later than it should follow %s: look it over before going on.",
-		quoted(g.after.Step), when, minuteWords(by), quoted(g.before))
+	return q.on(g.before, fmt.Sprintf("%s is planned for %s, %s later than it should follow %s: look it over before going on.",
+		quoted(g.after.Step), when, minuteWords(by), quoted(g.before)))
 }

@@ -73,18 +73,22 @@ type bench struct {
 	clamps map[models.ID]int            // held now, by class
 	back   map[models.ID]time.Time      // when the next held clamps of a class come back by the clock
 	taken  map[models.ID][]*models.Step // in hand, by station
+	inHand map[models.ID]*models.Step   // by person
 	wet    map[models.ID]*models.Step   // by zone
 	dusty  map[models.ID]*models.Step
 }
 
 func newBench(snap *models.Snapshot, at time.Time) *bench {
 	b := &bench{snap: snap, cal: localCalendar(snap), at: at, clamps: map[models.ID]int{}, back: map[models.ID]time.Time{},
-		taken: map[models.ID][]*models.Step{}, wet: map[models.ID]*models.Step{}, dusty: map[models.ID]*models.Step{}}
+		taken: map[models.ID][]*models.Step{}, inHand: map[models.ID]*models.Step{}, wet: map[models.ID]*models.Step{}, dusty: map[models.ID]*models.Step{}}
 	for i := range snap.Steps {
 		st := &snap.Steps[i]
 		switch standOf(st, at) {
 		case held:
 			b.taken[st.StationID] = append(b.taken[st.StationID], st)
+			if st.PersonID != nil {
+				b.inHand[*st.PersonID] = st
+			}
 			b.hold(st)
 		case atRest:
 			b.hold(st)
@@ -128,10 +132,39 @@ func (b *bench) obstacle(st *models.Step) string {
 	if why := b.stationTaken(st); why != "" {
 		return why
 	}
+	if why := b.peopleBusy(st); why != "" {
+		return why
+	}
 	if why := b.clampsHeld(st); why != "" {
 		return why
 	}
 	return b.airTaken(st)
+}
+
+// peopleBusy says who is missing for a step that takes several people. Whoever
+// asks is counted as free.
+func (b *bench) peopleBusy(st *models.Step) string {
+	here, free := 0, 0
+	var busy *models.Step
+	for i := range b.snap.People {
+		p := &b.snap.People[i]
+		if p.ID != b.person && !b.anyThere([]models.ID{p.ID}) {
+			continue
+		}
+		here++
+		if inHand := b.inHand[p.ID]; inHand != nil && p.ID != b.person {
+			busy = inHand
+		} else {
+			free++
+		}
+	}
+	switch {
+	case st.Hands <= max(1, free):
+		return ""
+	case busy != nil:
+		return fmt.Sprintf("It takes %s, and %s has %s in hand.", peopleWords(st.Hands), b.name(busy.PersonID), quoted(busy))
+	}
+	return fmt.Sprintf("It takes %s, and %s here today.", peopleWords(st.Hands), isAre(here))
 }
 
 func (b *bench) stationTaken(st *models.Step) string {

@@ -40,7 +40,7 @@ func TestNextOffersReadyStepsFirstInThePlansOrder(t *testing.T) {
 		assert.Equal(t, byte('('), k[0])
 	}
 	r.do("Ana", c, "joint")
-	keys, all = r.next("Ana")
+	keys, _ = r.next("Ana")
 	assert.ElementsMatch(t, []string{"plane", "plane-rails"}, keys[:2])
 	r.tap(models.TapStart, "Ana", c, "plane")
 	keys, all = r.next("Ben")
@@ -114,6 +114,26 @@ func TestNextKnowsClampsAirAndStationsOutOfOrder(t *testing.T) {
 	}, why)
 }
 
+func TestNextKnowsWhoIsFree(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	two := job("two", 30)
+	two.Hands = 2
+	r.lone("Two", "2026-12-04", two)
+	c := r.lone("One", "2026-12-04", job("one", 60))
+	_, all := r.next("Ana")
+	assert.True(t, all[0].Ready && all[1].Ready)
+	r.tap(models.TapStart, "Ben", c, "one")
+	_, all = r.next("Ana")
+	assert.Equal(t, "It takes 2 people, and Ben has “Step one” in hand.", all[0].Why)
+	r.tap(models.TapPutDown, "Ben", c, "one")
+	ben := testrig.Person(t, r.snap(), "Ben")
+	_, err := r.store.SaveDayOff(ctx, models.DayOff{Date: "2026-12-01", PersonID: &ben})
+	require.NoError(t, err)
+	keys, all := r.next("Ana")
+	assert.Equal(t, []string{"one", "(two)"}, keys)
+	assert.Equal(t, "It takes 2 people, and 1 is here today.", all[1].Why)
+}
+
 func TestSameSetupAcrossCommissions(t *testing.T) {
 	r := newRig(t, "2026-12-01 08:00")
 	a, b := r.take("Shelf A", "2026-12-08"), r.take("Shelf B", "2026-12-04")
@@ -144,7 +164,7 @@ func TestGateIsClosedBeforeClosingTime(t *testing.T) {
 	assert.Equal(t, local(t, "2026-12-01 17:00").UTC(), g.CloseBy.UTC())
 	assert.Equal(t, "before closing time 17:00: its 4 h in clamps then run overnight", g.Why)
 	_, all := r.next("Ana")
-	assert.Equal(t, "Close it by 17:00, before closing time 17:00: its 4 h in clamps then run overnight; 2 steps wait for it.", all[0].Why)
+	assert.Equal(t, "Close it before closing time 17:00: its 4 h in clamps then run overnight; 2 steps wait for it.", all[0].Why)
 }
 
 func TestGateIsClosedForWhatFollows(t *testing.T) {

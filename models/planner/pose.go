@@ -98,6 +98,28 @@ func (q *posed) note(format string, args ...any) {
 	q.notes = append(q.notes, fmt.Sprintf(format, args...))
 }
 
+// noteOn is note for a sentence about one commission: several may have steps of
+// one name.
+func (q *posed) noteOn(st *models.Step, format string, args ...any) {
+	q.notes = append(q.notes, q.on(st, fmt.Sprintf(format, args...)))
+}
+
+// on puts the commission in front of a sentence about one of its steps.
+func (q *posed) on(st *models.Step, sentence string) string {
+	if c := q.snap.Commission(st.CommissionID); c != nil {
+		return c.Name + ": " + sentence
+	}
+	return sentence
+}
+
+// named is a step with its commission, for sentences about several.
+func (q *posed) named(st *models.Step) string {
+	if c := q.snap.Commission(st.CommissionID); c != nil {
+		return quoted(st) + " (" + c.Name + ")"
+	}
+	return quoted(st)
+}
+
 func (q *posed) findCrew() {
 	for i := range q.snap.People {
 		if q.snap.People[i].Active {

@@ -139,7 +139,7 @@ func TestTroubleWaitsForTheNextWorkingDay(t *testing.T) {
 	p := r.plan()
 	start, _, _ := r.placed(p, c, "a")
 	assert.Equal(t, "2026-12-07 08:00", start)
-	assert.Equal(t, "“Step a” is in trouble (a knot fell out): it is planned from Monday 8:00 on.", p.Note)
+	assert.Equal(t, "One: “Step a” is in trouble (a knot fell out): it is planned from Monday 8:00 on.", p.Note)
 }
 
 func TestStationOutOfOrderWaitsForTheNextWorkingDay(t *testing.T) {
@@ -209,7 +209,7 @@ func TestStepInHandOfSomebodyWhoIsOff(t *testing.T) {
 	p := r.plan()
 	_, done, _ := r.placed(p, a, "a")
 	assert.Equal(t, "2026-12-02 08:30", done)
-	assert.Equal(t, "Ana is off on 2026-12-02 but has “Step a” in hand: the plan counts Ana as there until it is done.", p.Note)
+	assert.Equal(t, "Ana is off on 2026-12-02 but has “Step a” (One) in hand: the plan counts Ana as there until it is done.", p.Note)
 }
 
 // The clocks of Zurich go back on 25 October 2026 at 3:00: that Sunday has 25
@@ -290,7 +290,7 @@ func TestOverrunRecoatWindowIsSaid(t *testing.T) {
 	p := r.plan()
 	second, _, _ := r.placed(p, c, "coat-2")
 	assert.Equal(t, "2026-12-01 14:30", second)
-	assert.Equal(t, "The recoat window of “Step coat-1” is over since 14:20: abrade before “Step coat-2”.", p.Note)
+	assert.Equal(t, "Coated: the recoat window of “Step coat-1” is over since 14:20: abrade before “Step coat-2”.", p.Note)
 }
 
 func TestRecoatWindowThatEndsWhileTheShopIsClosed(t *testing.T) {
@@ -300,7 +300,7 @@ func TestRecoatWindowThatEndsWhileTheShopIsClosed(t *testing.T) {
 	p := r.plan()
 	second, _, _ := r.placed(p, c, "coat-2")
 	assert.Equal(t, "2026-12-02 08:00", second, "the plan that is over by least")
-	assert.Equal(t, "“Step coat-2” is planned for Wednesday 8:00, 11 h 40 min after the recoat window of “Step coat-1” is over: abrade before it.", p.Note)
+	assert.Equal(t, "Coated: “Step coat-2” is planned for Wednesday 8:00, 11 h 40 min after the recoat window of “Step coat-1” is over: abrade before it.", p.Note)
 }
 
 func TestWindowsThatContradictAreLoosened(t *testing.T) {
@@ -313,7 +313,7 @@ func TestWindowsThatContradictAreLoosened(t *testing.T) {
 	assert.Len(t, p.Steps, 4)
 	first, _, _ := r.placed(p, c, "coat-1")
 	assert.NotEmpty(t, first)
-	assert.Contains(t, p.Note, "“Step b” is planned for")
+	assert.Contains(t, p.Note, "Odd: “Step b” is planned for")
 	assert.Contains(t, p.Note, "later than it should follow “Step a”: look it over before going on.")
 }
 
@@ -339,7 +339,7 @@ func TestRealityThatBreaksRulesIsFollowed(t *testing.T) {
 	r.tap(models.TapStart, "Ben", b, "a")
 	p := r.plan()
 	assert.Len(t, p.Steps, 2)
-	assert.Equal(t, "More is in hand than 2 people can hold: “Step a” is counted without hands.", p.Note)
+	assert.Equal(t, "More is in hand than 2 people can hold: “Step a” (Needs one) is counted without hands.", p.Note)
 	ana, ben := testrig.Person(t, r.snap(), "Ana"), testrig.Person(t, r.snap(), "Ben")
 	assert.Contains(t, r.snap().Planned(r.step(a, "a").ID).PersonIDs, ana)
 	assert.Contains(t, r.snap().Planned(r.step(b, "a").ID).PersonIDs, ben)
@@ -355,7 +355,7 @@ func TestDustBesideWetFinishIsFollowed(t *testing.T) {
 	r.do("Ana", c, "coat-1") // wet until 12:20
 	r.tap(models.TapStart, "Ben", d, "a")
 	p := r.plan()
-	assert.Equal(t, "“Step a” raises dust in the air where “Step coat-1” is wet: put it down or cover the finish.", p.Note)
+	assert.Equal(t, "“Step a” (Dusty) raises dust in the air where “Step coat-1” (Coated) is wet: put it down or cover the finish.", p.Note)
 	start, _, _ := r.placed(p, d, "a2")
 	assert.GreaterOrEqual(t, start, "2026-12-01 12:20", "what is not in hand waits until it is dry")
 }
@@ -375,8 +375,8 @@ func TestWhatNoShopOfThisSizeCouldDo(t *testing.T) {
 	p := r.plan()
 	_, done, _ := r.placed(p, c, "long")
 	assert.Equal(t, "2026-12-01 13:30", done)
-	assert.Equal(t, "“Step three” takes 3 people and the shop has 2: it is planned with 2.\n"+
-		"“Step long” takes 5 h without a break and the shop is never open longer than 4 h 30 min at a stretch: it is planned across a break.", p.Note)
+	assert.Equal(t, "Too much: “Step three” takes 3 people and the shop has 2: it is planned with 2.\n"+
+		"Too much: “Step long” takes 5 h without a break and the shop is never open longer than 4 h 30 min at a stretch: it is planned across a break.", p.Note)
 }
 
 func TestNobodyAndNoHours(t *testing.T) {
@@ -434,4 +434,69 @@ func TestSetupsAreChargedBySettingAndFamily(t *testing.T) {
 	assert.Equal(t, planer.SetupMinutes, p.Setups[1].Minutes)
 	start, _, _ := r.placed(p, c, "b")
 	assert.Equal(t, "2026-12-01 08:33", start)
+}
+
+func TestSomebodyWhoLeftHasAStepInHand(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	a, b := r.lone("Theirs", "2026-12-04", job("a", 60)), r.lone("Ours", "2026-12-04", job("a", 60))
+	r.tap(models.TapStart, "Ana", a, "a")
+	snap := r.snap()
+	gone := &snap.People[0] // the store refuses it; records may have been changed behind
+	gone.Active = false
+	q, answer := checkPosed(t, snap)
+	p := q.records(answer, snap.At)
+	assert.Equal(t, "Ana no longer works in the shop but has “Step a” (Theirs) in hand: finish it or put it down.", p.Note)
+	after := planned(snap, p)
+	assert.Equal(t, []models.ID{gone.ID}, after.Planned(r.step(a, "a").ID).PersonIDs)
+	assert.True(t, after.Planned(r.step(b, "a").ID).Start.Equal(snap.At), "the hands that are there are free")
+}
+
+// Two at one machine, and more clamps in use than the rack has.
+func TestMoreInUseThanThereIs(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	var cs []*models.Commission
+	for _, name := range []string{"One", "Two"} {
+		st := inClamps(r, "a")
+		st.StationID = testrig.Station(t, r.snap(), "drill-press").ID
+		cs = append(cs, r.lone(name, "2026-12-04", st))
+	}
+	r.tap(models.TapStart, "Ana", cs[0], "a")
+	snap := r.snap()
+	st, at := stepIn(t, snap, cs[1].ID, "a"), snap.At
+	st.State, st.PersonID, st.TakenAt, st.StartedAt = models.InHand, &snap.People[1].ID, &at, &at
+	q, answer := checkPosed(t, snap)
+	assert.Equal(t, "More is in hand at “Drill press” than it has places: “Step a” (Two) is counted beside it.\n"+
+		"Two: “Step a” takes 6 of 1200 mm bar clamps and only 0 are there: it is planned with those.", q.records(answer, at).Note)
+}
+
+func TestSetupThatNoOpeningCouldHold(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	planer := *testrig.Station(t, r.snap(), "planer")
+	planer.SetupMinutes, planer.ResetMinutes = 400, 400
+	_, err := r.store.SaveStation(ctx, planer)
+	require.NoError(t, err)
+	var steps []models.NewStep
+	for _, state := range []string{"22 mm", "45 mm"} {
+		st := job("at-"+state[:2], 30)
+		st.StationID, st.Interruptible = planer.ID, false
+		st.Setup = &models.Setup{StationID: planer.ID, Family: "thickness", State: state}
+		steps = append(steps, st)
+	}
+	r.lone("One", "2026-12-04", steps...)
+	p := r.plan()
+	require.Len(t, p.Setups, 1)
+	assert.Equal(t, 270, p.Setups[0].Minutes, "the longest opening")
+}
+
+func TestWords(t *testing.T) {
+	assert.Equal(t, []string{"", "a", "a and b", "a, b and c"}, []string{listWords(nil), listWords([]string{"a"}), listWords([]string{"a", "b"}), listWords([]string{"a", "b", "c"})})
+	assert.Equal(t, []string{"35 min", "4 h", "4 h 20 min"}, []string{minuteWords(35), minuteWords(240), minuteWords(260)})
+	now := local(t, "2026-12-01 10:00")
+	for at, words := range map[string]string{"2026-12-01 08:05": "8:05", "2026-12-04 17:00": "Friday 17:00", "2026-11-27 17:00": "Friday 17:00", "2026-12-21 08:00": "Monday 21 December 8:00"} {
+		assert.Equal(t, words, clockWords(local(t, at), now, now.Location()))
+	}
+	for task, ok := range map[string]bool{"step:12": true, "step:x": false, "origin": false, "away:1:2026-12-01:0": false} {
+		_, is := stepOf(task)
+		assert.Equal(t, ok, is, task)
+	}
 }

@@ -2,6 +2,7 @@ package planner
 
 import (
 	"fmt"
+	"strings"
 
 	"faceside/models"
 )
@@ -64,8 +65,11 @@ func (r *reasons) gate(st *models.Step) string {
 	if g == nil || g.CloseBy.IsZero() || !sameDay(g.CloseBy.In(r.b.cal.loc), r.b.at.In(r.b.cal.loc)) {
 		return ""
 	}
-	return fmt.Sprintf("Close it by %s, %s; %s %s for it.", clockWords(g.CloseBy, r.b.at, r.b.cal.loc), g.Why,
-		count(len(g.Holds), "step"), waits(len(g.Holds)))
+	follow := fmt.Sprintf("%s %s for it", count(len(g.Holds), "step"), waits(len(g.Holds)))
+	if strings.HasPrefix(g.Why, "before") {
+		return fmt.Sprintf("Close it %s; %s.", g.Why, follow) // the reason names the time
+	}
+	return fmt.Sprintf("Close it by %s, %s; %s.", clockWords(g.CloseBy, r.b.at, r.b.cal.loc), g.Why, follow)
 }
 
 // run speaks of stations that stand as this step and others want them.

@@ -36,16 +36,16 @@ func (q *posed) settleHands() {
 	for _, it := range q.items {
 		if gone := q.gone(it); gone != nil {
 			it.hands-- // nobody's who works here
-			q.note("%s no longer works in the shop but has %s in hand: finish it or put it down.", gone.Name, quoted(it.Step))
+			q.note("%s no longer works in the shop but has %s in hand: finish it or put it down.", gone.Name, q.named(it.Step))
 		}
 		if it.stand == held && free < it.hands {
-			short = append(short, quoted(it.Step))
+			short = append(short, q.named(it.Step))
 			it.hands = free
 		}
 		if it.stand == held {
 			free -= it.hands
 		} else if it.hands > q.hands {
-			q.note("%s takes %s and the shop has %d: it is planned with %d.", quoted(it.Step), peopleWords(it.hands), q.hands, q.hands)
+			q.noteOn(it.Step, "%s takes %s and the shop has %d: it is planned with %d.", quoted(it.Step), peopleWords(it.hands), q.hands, q.hands)
 			it.hands = q.hands
 		}
 	}
@@ -82,7 +82,7 @@ func (q *posed) settlePlaces() {
 		}
 		if taken[s.ID]++; taken[s.ID] > places {
 			it.station, it.setup = false, false
-			q.note("More is in hand at %s than it has places: %s is counted beside it.", stationWords(s), quoted(it.Step))
+			q.note("More is in hand at %s than it has places: %s is counted beside it.", stationWords(s), q.named(it.Step))
 		}
 	}
 }
@@ -105,7 +105,7 @@ func (q *posed) settleClamps() {
 				has = free[c.ClampClassID]
 			}
 			if c.Count > has {
-				q.note("%s takes %d of %s and only %d are there: it is planned with those.", quoted(it.Step), c.Count, class.Name, has)
+				q.noteOn(it.Step, "%s takes %d of %s and only %d are there: it is planned with those.", quoted(it.Step), c.Count, class.Name, has)
 				c.Count = has
 			}
 			if it.fixed() {
@@ -131,7 +131,7 @@ func (q *posed) settleAir() {
 		kind, zone, ok := q.airOf(it)
 		if ok && it.stand == held && kind == "dusty" && wet[zone] != nil {
 			it.zone = false
-			q.note("%s raises dust in the air where %s is wet: put it down or cover the finish.", quoted(it.Step), quoted(wet[zone].Step))
+			q.note("%s raises dust in the air where %s is wet: put it down or cover the finish.", q.named(it.Step), q.named(wet[zone].Step))
 		}
 	}
 }
@@ -140,7 +140,7 @@ func (q *posed) settleAir() {
 func (q *posed) settleLength(it *item) {
 	if longest := q.line.longest(); !it.cut && it.left > longest {
 		it.cut = true
-		q.note("%s takes %s without a break and the shop is never open longer than %s at a stretch: it is planned across a break.",
+		q.noteOn(it.Step, "%s takes %s without a break and the shop is never open longer than %s at a stretch: it is planned across a break.",
 			quoted(it.Step), minuteWords(it.left), minuteWords(longest))
 	}
 }
@@ -161,9 +161,9 @@ func (q *posed) settleTrouble(it *item) {
 	when := clockWords(day, q.at, q.cal.loc)
 	switch {
 	case trouble && it.Trouble != "":
-		q.note("%s is in trouble (%s): it is planned from %s on.", quoted(it.Step), strings.TrimRight(it.Trouble, "."), when)
+		q.noteOn(it.Step, "%s is in trouble (%s): it is planned from %s on.", quoted(it.Step), strings.TrimRight(it.Trouble, "."), when)
 	case trouble:
-		q.note("%s is in trouble: it is planned from %s on.", quoted(it.Step), when)
+		q.noteOn(it.Step, "%s is in trouble: it is planned from %s on.", quoted(it.Step), when)
 	default:
 		q.noteOnce("%s is out of order: the steps there are planned from %s on.", stationWords(s), when)
 	}

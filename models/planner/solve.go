@@ -58,7 +58,7 @@ func (q *posed) noPlan(plan *sequence.Plan) error {
 	var names []string
 	for _, id := range plan.Conflict {
 		if step, ok := stepOf(id); ok && len(names) < 5 {
-			names = append(names, quoted(q.byStep[step].Step))
+			names = append(names, q.named(q.byStep[step].Step))
 		}
 	}
 	if len(names) > 0 {

@@ -76,15 +76,3 @@ func (q *posed) setTo(s *models.Station) *models.ID {
 // uncutSetup is a setup's minutes, as far as they fit into one opening: a
 // setup that no opening could hold would keep its steps from ever being done.
 func (q *posed) uncutSetup(minutes int) int { return min(minutes, q.line.longest()) }
-
-// changeMinutes returns the minutes to bring a station from one setup to another.
-func changeMinutes(snap *models.Snapshot, s *models.Station, from, to *models.ID) int {
-	if from == nil || to == nil || *from == *to {
-		return 0
-	}
-	a, b := snap.Setup(*from), snap.Setup(*to)
-	if a != nil && b != nil && a.Family == b.Family {
-		return s.ResetMinutes
-	}
-	return s.SetupMinutes
-}
