@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"faceside/models"
 )
@@ -106,4 +108,10 @@ func isAre(n int) string {
 		return "1 is"
 	}
 	return fmt.Sprintf("%d are", n)
+}
+
+// sentence begins words with a capital and ends them with a full stop.
+func sentence(words string) string {
+	first, size := utf8.DecodeRuneInString(words)
+	return string(unicode.ToUpper(first)) + strings.TrimRight(words[size:], ".") + "."
 }

@@ -396,7 +396,7 @@ func TestNobodyAndNoHours(t *testing.T) {
 	require.NoError(t, r.store.SaveHours(ctx, nil))
 	_, err := r.service.Plan(ctx)
 	require.ErrorIs(t, err, errNeverOpen)
-	assert.Equal(t, "No plan could be made: the shop has no opening hours: set them on the Shop screen.", r.service.Status().LastError)
+	assert.Equal(t, "The shop has no opening hours: set them on the Shop screen.", r.service.Status().LastError)
 }
 
 func TestEmptyShopHasAnEmptyPlan(t *testing.T) {

@@ -109,7 +109,7 @@ func TestRunSaysWhyThereIsNoPlanAndGoesOn(t *testing.T) {
 	case <-time.After(30 * time.Second):
 		require.Fail(t, "nothing was logged")
 	}
-	assert.Contains(t, r.service.Status().LastError, "the shop has no opening hours")
+	assert.Contains(t, r.service.Status().LastError, "The shop has no opening hours")
 	require.NoError(t, r.store.SaveHours(ctx, testrig.Week()))
 	await(t, ch, r.snap().Shop.Revision)
 	assert.Eventually(t, func() bool { return r.service.Status().LastError == "" }, 10*time.Second, time.Millisecond)

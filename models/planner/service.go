@@ -38,7 +38,7 @@ func (o Options) withDefaults() Options {
 // Status says how the plan stands to the records.
 type Status struct {
 	Planning     bool   // the records have changed and no plan of them is saved yet
-	LastError    string // why no plan could be made, one sentence; "" when the last attempt went well
+	LastError    string // why no plan could be made, as a sentence; "" when the last attempt went well
 	PlanRevision int64  // of the records the current plan was made from; 0: none yet
 	ShopRevision int64  // of the records now, as far as the planner knows
 }
@@ -137,6 +137,6 @@ func (s *Service) ended(err error) {
 		s.status.LastError = ""
 	case errors.Is(err, context.Canceled) || models.CodeOf(err) == models.Stale:
 	default:
-		s.status.LastError = fmt.Sprintf("No plan could be made: %v.", err)
+		s.status.LastError = sentence(err.Error())
 	}
 }
