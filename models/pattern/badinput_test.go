@@ -147,10 +147,24 @@ func shippedFiles(t require.TestingT) fstest.MapFS {
 	return out
 }
 
-// edited loads the shipped files with one text of one file replaced.
+// benchFiles are the shipped files the hall bench needs.
+func benchFiles(t require.TestingT) fstest.MapFS {
+	files := shippedFiles(t)
+	for name := range files {
+		switch key := strings.TrimSuffix(strings.TrimPrefix(name, "patterns/"), ".yaml"); key {
+		case "hall-bench", "leg-set", "rail-set", "end-frame", "built-up-rail", "glued-panel", "finish-schedule", "top-fastening",
+			"catalogue", "species", "materials":
+		default:
+			delete(files, name)
+		}
+	}
+	return files
+}
+
+// edited loads the files of the hall bench with one text of one file replaced.
 func edited(t *testing.T, file, old, new string) *FileError {
 	t.Helper()
-	files := shippedFiles(t)
+	files := benchFiles(t)
 	text := string(files[file].Data)
 	require.Contains(t, text, old)
 	files[file] = &fstest.MapFile{Data: []byte(strings.Replace(text, old, new, 1))}
@@ -235,7 +249,7 @@ func TestAnUnfinishedOrderIsRefused(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if c.name == "a part nobody mills" {
-				files := shippedFiles(t)
+				files := benchFiles(t)
 				text := strings.ReplaceAll(string(files[c.file].Data), "bought: true", "bought: false")
 				files[c.file] = &fstest.MapFile{Data: []byte(text)}
 				l, err := Load(files) // at its defaults no dowels are there

@@ -42,7 +42,7 @@ var functions = map[string]*operation{
 
 	// movement is the play a board of a width and species needs across the grain
 	// over the year; plywood and whatever else is not known to move needs none.
-	"movement": {[]signature{{[]sort{isLength, isText}, isLength}}, func(a []any) any { return movement(a[0], a[1]) }},
+	"movement": {[]signature{{[]sort{isLength, isText}, isLength}}, func(a []any) any { return play(a[0], a[1]) }},
 
 	"length_plus":  {twoLengths(isLength), func(a []any) any { return length{size(a[0]) + size(a[1])} }},
 	"length_minus": {twoLengths(isLength), func(a []any) any { return length{size(a[0]) - size(a[1])} }},
@@ -116,15 +116,6 @@ func num(a any) float64 {
 func size(a any) float64 {
 	l, _ := a.(length)
 	return l.nm
-}
-
-func movement(width, species any) any {
-	key, _ := species.(string)
-	play, err := wood.SeasonalMovement(wood.Length(math.Abs(size(width))), key)
-	if err != nil {
-		return length{} // sheet goods and bought pieces
-	}
-	return fromWood(play)
 }
 
 // pick folds values of one sort; a single one is folded with itself.
