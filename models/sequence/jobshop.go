@@ -474,22 +474,16 @@ func (s *shopTabu) nextCritical(i int32) int32 {
 	return pick
 }
 
-// blockMoves lists the moves of inner tasks of a critical block to its ends, and
-// of its ends inwards, that cannot contradict the links.
+// blockMoves lists the moves of the tasks of a critical block behind its last or
+// before its first task that cannot contradict the links.
 func (s *shopTabu) blockMoves(machine, first, last int) {
 	line := s.line[machine]
 	for k := first; k < last; k++ {
 		s.tryShift(machine, line, k, last)
-		if k > first {
-			s.tryShift(machine, line, first, k)
-		}
 	}
 	for k := first + 1; k <= last; k++ {
-		if last-first > 1 || k != last {
+		if last-first > 1 || k != last { // of two tasks, one exchange is enough
 			s.tryShift(machine, line, k, first)
-		}
-		if k < last && k > first {
-			s.tryShift(machine, line, last, k)
 		}
 	}
 }

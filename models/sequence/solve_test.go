@@ -3,7 +3,11 @@ package sequence
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -39,4 +43,161 @@ func TestSolveEqualsBruteForce(t *testing.T) {
 		require.Equal(t, Optimal, got.Status, "%s", text)
 		require.Equal(t, want.Objective, got.Objective, "%s", text)
 	})
+}
+
+// withoutTimes leaves of a plan what does not depend on how fast the machine is.
+func withoutTimes(plan *Plan) Plan {
+	p := *plan
+	p.Trace, p.Stats.Seconds = nil, 0
+	return p
+}
+
+func TestSameSeedAndWorkGiveTheSamePlan(t *testing.T) {
+	problems := map[string]*Problem{
+		"shop weeks": shopWeeks(shopSize{people: 2, stations: 8, steps: 100, seed: 5}),
+		"job shop":   instance(t, "ft/ft10.jss"), "project": instance(t, "j30/j3029_4.sm"),
+		"one machine": instance(t, "wt_sds/wt_sds_1.instance"), "infeasible": instance(t, "ubo10/psp27.sch"),
+	}
+	for name, p := range problems {
+		t.Run(name, func(t *testing.T) {
+			first := solveWith(t, p, Options{Work: 3000, Seed: 7, Cores: 1})
+			for _, cores := range []int{1, 2, 4} {
+				again := solveWith(t, p, Options{Work: 3000, Seed: 7, Cores: cores})
+				assert.Equal(t, withoutTimes(first), withoutTimes(again), "on %d cores", cores)
+			}
+		})
+	}
+}
+
+func TestMoreWorkIsNeverWorse(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := shopWeeks(shopSize{people: rapid.IntRange(1, 3).Draw(t, "people"), stations: rapid.IntRange(6, 12).Draw(t, "stations"),
+			steps: rapid.IntRange(20, 60).Draw(t, "steps"), seed: rapid.Uint64().Draw(t, "seed")})
+		seed := rapid.Int64().Draw(t, "search seed")
+		last := int64(-1)
+		for _, work := range []int64{1, 3, 10, 100, 1100} {
+			plan := solveWith(t, p, Options{Work: work, Seed: seed})
+			if last >= 0 {
+				require.LessOrEqual(t, plan.Objective, last, "with work %d", work)
+			}
+			if plan.Status != Unknown {
+				last = plan.Objective
+			}
+		}
+	})
+}
+
+func TestPlansComeBetterAndBetter(t *testing.T) {
+	p := shopWeeks(shopSize{people: 2, stations: 8, steps: 60, seed: 3})
+	var seen []int64
+	plan := solveWith(t, p, Options{Work: 2000, Cores: 2, OnPlan: func(plan *Plan) {
+		require.NoError(t, Check(p, plan))
+		seen = append(seen, plan.Objective)
+	}})
+	require.Greater(t, len(seen), 2)
+	for i := 1; i < len(seen); i++ {
+		assert.Less(t, seen[i], seen[i-1])
+	}
+	assert.Equal(t, seen[len(seen)-1], plan.Objective)
+	require.Len(t, plan.Trace, len(seen))
+}
+
+// Cancelling is promised within 50 ms; on a busy machine the test allows more
+// and tries again, so that it fails only if the search really does not listen.
+func TestCancelledSearchReturnsItsBestPlan(t *testing.T) {
+	for _, size := range []shopSize{{2, 8, 300, 1}, {3, 12, 1500, 1}} {
+		p := shopWeeks(size)
+		fastest := time.Hour
+		for try := 0; try < 5 && fastest > 50*time.Millisecond; try++ {
+			ctx, cancel := context.WithCancel(context.Background())
+			cancelled := make(chan time.Time, 1)
+			plan, err := Solve(ctx, p, Options{Limit: time.Minute, Cores: 2, OnPlan: func(*Plan) {
+				if len(cancelled) == 0 {
+					cancelled <- time.Now()
+					cancel()
+				}
+			}})
+			require.NoError(t, err)
+			fastest = min(fastest, time.Since(<-cancelled))
+			require.Equal(t, Feasible, plan.Status)
+			require.NoError(t, Check(p, plan))
+			cancel()
+		}
+		assert.Less(t, fastest, 100*time.Millisecond, "%d steps", size.steps)
+	}
+}
+
+func TestCancelledBeforeItBegins(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	p := shopWeeks(shopSize{people: 1, stations: 6, steps: 40, seed: 1})
+	plan, err := Solve(ctx, p, Options{})
+	require.NoError(t, err)
+	if plan.Status == Unknown {
+		assert.Empty(t, plan.Tasks)
+		return
+	}
+	require.NoError(t, Check(p, plan))
+}
+
+// Problems that are valid but have no plan, and the tasks that say why.
+func TestInfeasibleProblemsNameAConflict(t *testing.T) {
+	number := func(n int) *int { return &n }
+	hands := Resource{ID: "hands", Capacity: 2, Calendar: "shop"}
+	base := func(tasks []Task, links ...Link) *Problem {
+		p := &Problem{Version: Version, Horizon: 2000, Calendars: map[string][]Window{"shop": {{480, 720}, {780, 1020}}},
+			Resources: []Resource{hands, {ID: "clamps", Capacity: 3}}, Tasks: tasks, Links: links}
+		for i := range 6 { // others, which have nothing to do with it
+			p.Tasks = append(p.Tasks, Task{ID: fmt.Sprintf("other-%d", i), Attended: 10})
+		}
+		return p
+	}
+	handsFor := []Use{{Resource: "hands", Amount: 1, During: Attended}}
+	cases := map[string]struct {
+		p    *Problem
+		want []string
+	}{
+		"a cycle of links": {base([]Task{{ID: "a", Attended: 5}, {ID: "b", Attended: 5}, {ID: "c", Attended: 5}},
+			Link{Before: "a", After: "b"}, Link{Before: "b", After: "c"}, Link{Before: "c", After: "a"}), []string{"a", "b", "c"}},
+		"more clamps than there are": {base([]Task{{ID: "a", Attended: 5, Uses: []Use{{Resource: "clamps", Amount: 4, During: All}}}}), []string{"a"}},
+		"longer than every window":   {base([]Task{{ID: "a", Attended: 241, Uses: handsFor}}), []string{"a"}},
+		"a deadline too early": {base([]Task{{ID: "a", Attended: 100, Uses: handsFor}, {ID: "b", Attended: 100, Uses: handsFor, Deadline: number(650)}},
+			Link{Before: "a", After: "b"}), []string{"a", "b"}},
+		"three on two": {base([]Task{{ID: "a", Attended: 200, Uses: handsFor, Deadline: number(720)}, {ID: "b", Attended: 200, Uses: handsFor, Deadline: number(720)},
+			{ID: "c", Attended: 200, Uses: handsFor, Deadline: number(720)}}), []string{"a", "b", "c"}},
+	}
+	for name, c := range cases {
+		t.Run(name, func(t *testing.T) {
+			require.NoError(t, c.p.Validate())
+			plan := solveWith(t, c.p, Options{Work: 5000})
+			require.Equal(t, Infeasible, plan.Status)
+			assert.ElementsMatch(t, c.want, plan.Conflict)
+		})
+	}
+}
+
+func TestDispatchKeepsEveryRule(t *testing.T) {
+	for seed := uint64(1); seed <= 5; seed++ {
+		p := shopWeeks(shopSize{people: 2, stations: 8, steps: 80, seed: seed})
+		for _, rule := range []Rule{ByPromise, EarliestPromise, NearestSetup, LeastSlack} {
+			plan, err := Dispatch(context.Background(), p, rule)
+			require.NoError(t, err, "%s, seed %d", rule, seed)
+			require.NoError(t, Check(p, plan), "%s, seed %d", rule, seed)
+		}
+	}
+	_, err := Dispatch(context.Background(), shopWeeks(shopSize{people: 1, stations: 6, steps: 20, seed: 1}), "by-the-moon")
+	require.ErrorContains(t, err, "by-the-moon")
+}
+
+// The search starts from the dispatching rules, so it is never worse than they are.
+func TestSolveIsNeverWorseThanARule(t *testing.T) {
+	for seed := uint64(1); seed <= 4; seed++ {
+		p := shopWeeks(shopSize{people: 1 + int(seed)%3, stations: 8, steps: 80, seed: seed})
+		plan := solveWith(t, p, Options{Work: 500})
+		for _, rule := range []Rule{ByPromise, EarliestPromise, NearestSetup, LeastSlack} {
+			peer, err := Dispatch(context.Background(), p, rule)
+			require.NoError(t, err)
+			assert.LessOrEqual(t, plan.Objective, peer.Objective, "%s, seed %d", rule, seed)
+		}
+	}
 }
