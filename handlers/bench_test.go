@@ -275,3 +275,15 @@ func TestHostileTextIsEscaped(t *testing.T) {
 		assert.Zero(t, strings.Count(p.body, " style="), path)
 	}
 }
+
+func TestWhereNothingIsReadyTheBenchSaysWhatIsWaitedFor(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	ana := r.as("Ana")
+	ana.tap(models.TapStart, r.step("joint"))
+	p := r.as("Ben").get("/")
+	assert.Contains(t, p.text(".bench-lead"), "Nothing can be taken up right now")
+	assert.Contains(t, p.text(".waits"), "Joint a face and an edge")
+	assert.Zero(t, p.doc.Find("button.main").Length())
+	assert.Equal(t, "The others Ana Joint a face and an edge Hall shelf · Jointer · since 8:30", p.text("section[aria-labelledby=others]"))
+}

@@ -80,13 +80,21 @@ func (r *room) benchNow(b *views.Bench, hand *models.Step, next []planner.Sugges
 		}
 		return nil
 	}
-	st := r.snap.Step(next[0].StepID)
+	first := next[0]
+	st := r.snap.Step(first.StepID)
 	if st == nil {
 		return nil
 	}
 	card := r.card(st, "")
 	card.Big = true
-	card.Why = next[0].Why
+	if first.Ready {
+		card.Why = first.Why
+	} else {
+		b.Lead = "Nothing can be taken up right now. This comes next:"
+		if len(card.Waits) == 0 {
+			card.Waits = []string{first.Why} // not a link holds it: a station, clamps, the air
+		}
+	}
 	b.Now = &card
 	return st
 }

@@ -2,7 +2,6 @@ package handlers
 
 import (
 	"fmt"
-	"net/http"
 	"sync"
 
 	"github.com/gin-gonic/gin"
@@ -99,6 +98,6 @@ func (s *server) takeDraft(c *gin.Context, d *draft) (models.ID, error) {
 	if err != nil {
 		return 0, fmt.Errorf("take the commission: %w", err)
 	}
-	s.log.Info("commission taken", "id", taken.ID, "steps", len(built.Steps), "status", http.StatusSeeOther)
+	s.log.Info("commission taken", "id", taken.ID, "steps", len(built.Steps))
 	return taken.ID, nil
 }

@@ -6,6 +6,7 @@ type Bench struct {
 	Person  string // "" until somebody said who they are
 	People  []PersonChoice
 	Now     *StepCard // in hand, or next; nil when there is nothing
+	Lead    string    // one sentence above Now where it cannot start yet
 	Idle    string    // one sentence in place of Now
 	Plan    string    // what the planner is doing, "" if nothing worth saying
 	PlanBad bool      // no plan could be made
