@@ -147,6 +147,24 @@ func shippedFiles(t require.TestingT) fstest.MapFS {
 	return out
 }
 
+func TestOnlyGluesAndFinishesOfTheShopAreOffered(t *testing.T) {
+	l := library(t)
+	shop := smallShop(l)
+	shop.Glues = shop.Glues[2:4] // polyurethane and epoxy
+	form, err := l.Form(Input{Pattern: "hall-bench"}, shop)
+	require.NoError(t, err)
+	for _, c := range form.Choices {
+		if c.Key == "glue" {
+			assert.Equal(t, "polyurethane", c.Default)
+			assert.Equal(t, []Option{{"polyurethane", "Polyurethane glue"}, {"epoxy", "Epoxy, slow"}}, c.Options)
+		}
+	}
+	b, err := l.Build(Input{Pattern: "hall-bench"}, shop)
+	require.NoError(t, err)
+	assert.Equal(t, "polyurethane", orderOf(t, b).step("seat.glue").Glue)
+	assert.Contains(t, refused(t, Input{Pattern: "hall-bench", Choices: map[string]string{"glue": "hide"}}, func(s *Shop) { s.Glues = shop.Glues })["glue"], `no option "hide"`)
+}
+
 // benchFiles are the shipped files the hall bench needs.
 func benchFiles(t require.TestingT) fstest.MapFS {
 	files := shippedFiles(t)

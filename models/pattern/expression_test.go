@@ -78,6 +78,23 @@ func TestExpressionsKeepLengthsExact(t *testing.T) {
 	})
 }
 
+// Every wood a pattern may be built in must be known to move, or panels would be
+// made without play.
+func TestEverySolidWoodMoves(t *testing.T) {
+	for _, s := range library(t).Species() {
+		f, err := compile("movement(w, s)", isLength, names{"w": isLength, "s": isText})
+		require.NoError(t, err)
+		play, err := f.length(values{"w": fromWood(300 * wood.Millimetre), "s": s.Key})
+		require.NoError(t, err)
+		if s.Key == "plywood" {
+			assert.Zero(t, play)
+			continue
+		}
+		assert.Greater(t, play, 2*wood.Millimetre, s.Key)
+		assert.Less(t, play, 8*wood.Millimetre, s.Key)
+	}
+}
+
 func TestTemplates(t *testing.T) {
 	reach := names{"a": isLength, "n": isNumber}
 	v := values{"a": fromWood(wood.Inch * 3 / 4), "n": 4.0}

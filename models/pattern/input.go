@@ -38,7 +38,10 @@ func (l *Library) Form(in Input, shop Shop) (*Form, error) {
 	v := b.freshValues()
 	b.settleChoices(p, v, in.Choices, nobody)
 	given := b.typed(p, in.Measures)
-	form := &Form{Measures: slices.Clone(p.Measures), Choices: slices.Clone(p.Choices)}
+	form := &Form{Measures: slices.Clone(p.Measures)}
+	for _, c := range p.Choices {
+		form.Choices = append(form.Choices, b.offered(c))
+	}
 	for i, m := range p.measures {
 		fallback, err := m.fallback.eval(v)
 		if err != nil {
@@ -183,6 +186,7 @@ func (b *builder) freshValues() values { return values{metric: b.shop.Units != w
 
 func (b *builder) settleChoices(p *Pattern, v values, taken map[string]string, who blame) {
 	for _, c := range p.Choices {
+		c = b.offered(c)
 		v[c.Key] = c.Default
 		option := taken[c.Key]
 		if option == "" {
@@ -199,6 +203,32 @@ func (b *builder) settleChoices(p *Pattern, v values, taken map[string]string, w
 			b.errs.add(who.field(key), taken[key], "%s%s has no choice called %q", who.prefix(), p.Title, key)
 		}
 	}
+}
+
+// offered leaves of a choice of glue or finish what the shop has. Where it has
+// none of them the choice stays whole, and the step that wants it is refused.
+func (b *builder) offered(c Choice) Choice {
+	has := map[string]bool{}
+	switch c.From {
+	case "glues":
+		for _, g := range b.shop.Glues {
+			has[g.Key] = true
+		}
+	case "finishes":
+		for _, f := range b.shop.Finishes {
+			has[f.Key] = true
+		}
+	default:
+		return c
+	}
+	there := slices.DeleteFunc(slices.Clone(c.Options), func(o Option) bool { return !has[o.Key] })
+	if len(there) == 0 {
+		return c
+	}
+	if c.Options = there; !has[c.Default] {
+		c.Default = there[0].Key
+	}
+	return c
 }
 
 func optionKeys(c Choice) string {
