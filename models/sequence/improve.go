@@ -205,14 +205,17 @@ func (im *improver) run(b *budget) int64 {
 	for len(im.rules) > 0 && !b.over(im.d.count-began) {
 		im.tryRule(b.stop)
 	}
-	for idle := 0; !b.over(im.d.count-began) && idle < 1000; {
+	for idle := 0; !b.over(im.d.count - began); {
 		before := im.d.count
 		if !im.solved {
 			im.seekPlace()
 		} else {
 			im.change()
 		}
-		if idle++; im.d.count > before {
+		if im.d.count > before {
+			idle = 0
+		} else if idle++; idle == 50 {
+			im.d.count++ // moves that change nothing must use up the work as well
 			idle = 0
 		}
 	}
