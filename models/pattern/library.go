@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"path"
 	"slices"
 	"strings"
@@ -57,6 +58,30 @@ func Load(fsys fs.FS) (*Library, error) {
 		}
 	}
 	return l, nil
+}
+
+// With is the library with one more pattern, a maker's own, read and checked as
+// Load does; the library itself stays as it is. A key that is taken is refused.
+// What is wrong is a *FileError.
+func (l *Library) With(name string, data []byte) (*Library, *Pattern, error) {
+	p, err := ReadPattern(name, data)
+	if err != nil {
+		return nil, nil, err
+	}
+	if taken := l.patterns[p.Key]; taken != nil {
+		at := p.header[0]
+		return nil, nil, &FileError{File: name, Line: at.line, Column: at.column, Field: "pattern", Reason: fmt.Sprintf("the key %q is taken by %q", p.Key, taken.Title)}
+	}
+	more := *l
+	more.patterns = maps.Clone(l.patterns)
+	more.patterns[p.Key] = p
+	if err := more.check(p); err != nil {
+		return nil, nil, err
+	}
+	if err := more.tryDefaults(p); err != nil {
+		return nil, nil, err
+	}
+	return &more, p, nil
 }
 
 func (l *Library) readLists(fsys fs.FS) error {

@@ -1,6 +1,7 @@
 package pattern
 
 import (
+	"bytes"
 	"fmt"
 	"maps"
 
@@ -17,7 +18,10 @@ type Pattern struct {
 	Choices           []Choice
 
 	file       string
+	source     []byte
+	header     [2]scalar // where key and title stand in the source
 	measures   []measure
+	defaults   []choiceDefault
 	lets       []letValue
 	rules      []rule
 	takes      map[string]string // key → "part" or "assembly"
@@ -48,11 +52,17 @@ type Choice struct {
 	Default         string
 }
 
+// choiceDefault is where the default of a choice stands.
+type choiceDefault struct {
+	key string
+	at  scalar
+}
+
 // Option is one answer to a choice.
 type Option struct{ Key, Name string }
 
 type measure struct {
-	at                        scalar
+	at, defaultAt             scalar
 	key, name                 string
 	isLength, whole           bool
 	fallback, least, greatest *formula
@@ -150,7 +160,7 @@ func ReadPattern(name string, data []byte) (*Pattern, error) {
 		return nil, err
 	}
 	r := &reader{file: name}
-	p := &Pattern{file: name, reach: names{metric: isTruth}, takes: map[string]string{}}
+	p := &Pattern{file: name, source: bytes.Clone(data), header: [2]scalar{doc.Pattern, doc.Title}, reach: names{metric: isTruth}, takes: map[string]string{}}
 	p.Key = r.key(doc.Pattern, scalar{line: 1, column: 1}, "pattern", map[string]bool{})
 	p.Title = r.need(doc.Title, doc.Pattern, "title")
 	p.Piece = r.oneOf(doc.Is, doc.Pattern, "is", "piece", "sub-assembly") == "piece"
@@ -170,10 +180,11 @@ func ReadPattern(name string, data []byte) (*Pattern, error) {
 func (r *reader) values(p *Pattern, doc *patternDoc) {
 	for i, d := range doc.Choices {
 		p.Choices = append(p.Choices, r.choice(d, doc.Pattern, fmt.Sprintf("choices[%d]", i), p.reach))
+		p.defaults = append(p.defaults, choiceDefault{d.Key.text, d.Default})
 	}
 	for i, d := range doc.Measures {
 		at := fmt.Sprintf("measures[%d]", i)
-		m := measure{at: d.Key, name: r.need(d.Name, d.Key, at+".name")}
+		m := measure{at: d.Key, defaultAt: d.Default, name: r.need(d.Name, d.Key, at+".name")}
 		m.key = r.name(d.Key, doc.Pattern, at+".key", p.reach)
 		s := isNumber
 		switch r.oneOf(d.Is, d.Key, "measures."+m.key+".is", "length", "count", "number") {
