@@ -1,0 +1,103 @@
+package sequence
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// Either search alone may stop early, but it is never wrong: no plan that breaks
+// a rule or beats the optimum, no bound above it, no false proof.
+func TestEachSearchAloneIsNeverWrong(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t)
+		best := bruteForce(p)
+		work := rapid.Int64Range(1, 400).Draw(t, "work")
+		for _, o := range []Options{{WithoutExact: true}, {WithoutImprove: true}, {}} {
+			o.Work, o.Seed = work, 1
+			plan, err := Solve(context.Background(), p, o)
+			require.NoError(t, err)
+			requireRight(t, p, plan, best)
+		}
+	})
+}
+
+// requireRight compares a plan with the best there is, nil for none.
+func requireRight(t require.TestingT, p *Problem, plan, best *Plan) {
+	if plan.Status == Unknown {
+		return
+	}
+	require.NoError(t, Check(p, plan))
+	if best == nil {
+		require.Equal(t, Infeasible, plan.Status)
+		return
+	}
+	require.NotEqual(t, Infeasible, plan.Status)
+	require.LessOrEqual(t, plan.Bound, best.Objective)
+	require.GreaterOrEqual(t, plan.Objective, best.Objective)
+}
+
+// Every plan that a search shows on its way keeps the rules and is better than
+// the one before; the last is the one it returns.
+func TestPlansOnTheWayKeepTheRules(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t)
+		var shown []*Plan
+		plan, err := Solve(context.Background(), p, Options{Work: 500, Seed: 1, OnPlan: func(plan *Plan) { shown = append(shown, plan) }})
+		require.NoError(t, err)
+		for i, s := range shown {
+			require.NoError(t, Check(p, s))
+			if i > 0 {
+				require.Less(t, s.Objective, shown[i-1].Objective)
+			}
+		}
+		if plan.Status == Optimal || plan.Status == Feasible {
+			require.NotEmpty(t, shown)
+			require.Equal(t, plan.Tasks, shown[len(shown)-1].Tasks)
+		}
+	})
+}
+
+// A dispatching rule keeps the rules of the contract too, where it finds a plan.
+func TestDispatchedPlansKeepTheRules(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t)
+		best := bruteForce(p)
+		for _, rule := range []Rule{ByPromise, EarliestPromise, NearestSetup, LeastSlack} {
+			if plan, err := Dispatch(context.Background(), p, rule); err == nil {
+				requireRight(t, p, plan, best)
+			}
+		}
+	})
+}
+
+// With work alone the plan hangs on the seed and not on the cores.
+func TestWorkAloneIsRepeatable(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t)
+		o := Options{Work: 300, Seed: rapid.Int64().Draw(t, "seed"), Cores: 1}
+		one, err := Solve(context.Background(), p, o)
+		require.NoError(t, err)
+		o.Cores = 2
+		two, err := Solve(context.Background(), p, o)
+		require.NoError(t, err)
+		require.Equal(t, one.Tasks, two.Tasks)
+		require.Equal(t, [3]any{one.Status, one.Objective, one.Bound}, [3]any{two.Status, two.Objective, two.Bound})
+	})
+}
+
+// Names in another order say nothing about the work: the optimum stays.
+func TestOrderOfTheFileDoesNotMatter(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t)
+		q := *p
+		q.Tasks = rapid.Permutation(p.Tasks).Draw(t, "tasks")
+		q.Resources = rapid.Permutation(p.Resources).Draw(t, "resources")
+		q.Links = rapid.Permutation(p.Links).Draw(t, "links")
+		one, two := solveWith(t, p, Options{Work: 20000, Seed: 1}), solveWith(t, &q, Options{Work: 20000, Seed: 1})
+		require.Equal(t, one.Status, two.Status)
+		require.Equal(t, one.Objective, two.Objective)
+	})
+}
