@@ -219,6 +219,26 @@ func TestFloat(t *testing.T) {
 	assert.Zero(t, FloatMin(snap, r.step(late, "x").ID), "it is late already")
 }
 
+func TestDelay(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	c := r.lone("One", "2026-12-01", job("a", 60), inClamps(r, "glue"), job("b", 120)) // out of clamps at 13:30, done at 15:30
+	r.plan()
+	snap := r.snap()
+	assert.Equal(t, 90, FloatMin(snap, r.step(c, "a").ID))
+	assert.Empty(t, Delay(snap, r.step(c, "a").ID, 0))
+	slips := Delay(snap, r.step(c, "a").ID, 120)
+	require.Len(t, slips, 1)
+	assert.True(t, slips[0].From.Equal(local(t, "2026-12-01 15:30")))
+	assert.True(t, slips[0].To.Equal(local(t, "2026-12-02 08:30")), "half an hour is left at 17:00")
+	assert.True(t, slips[0].PromisedBy.Equal(local(t, "2026-12-01 17:00")))
+	_, all := r.next("Ana")
+	assert.Equal(t, "It comes next in the plan: “Step glue” waits for it.", all[0].Why)
+
+	r.at("2026-12-01 09:00")
+	_, all = r.next("Ana") // everything is an hour later now, with half an hour of float
+	assert.Equal(t, "An hour later and “One” is ready Wednesday 8:30, after its promise (17:00).", all[0].Why)
+}
+
 func TestForecastOfALateCommission(t *testing.T) {
 	r := newRig(t, "2026-12-01 08:00")
 	r.lone("Late", "2026-12-01", job("x", 600))
@@ -228,7 +248,7 @@ func TestForecastOfALateCommission(t *testing.T) {
 	assert.True(t, f[0].Late)
 	assert.Equal(t, 510-600, f[0].SlackMin)
 	_, all := r.next("Ana")
-	assert.Equal(t, "“Late” is planned to be late, ready Wednesday 9:30: nothing behind this step can give way.", all[0].Why)
+	assert.Equal(t, "An hour later and “Late”, late already, is ready Wednesday 10:30 instead of Wednesday 9:30.", all[0].Why)
 }
 
 func TestCommissionWithNothingLeftEndsNow(t *testing.T) {

@@ -11,19 +11,20 @@ import (
 type reasons struct {
 	b         *bench
 	gates     map[models.ID]*Gate
+	course    *course // nil without a plan
 	floats    map[models.ID]int
-	forecasts map[models.ID]Forecast
+	forecasts []Forecast
 	runs      map[models.ID]int // by setup, the steps that can be taken now
 }
 
 func newReasons(b *bench, can []*models.Step) *reasons {
-	r := &reasons{b: b, gates: map[models.ID]*Gate{}, floats: Floats(b.snap), forecasts: map[models.ID]Forecast{}, runs: map[models.ID]int{}}
+	r := &reasons{b: b, gates: map[models.ID]*Gate{}, course: newCourse(b.snap), forecasts: Forecasts(b.snap), runs: map[models.ID]int{}}
+	if r.course != nil {
+		r.floats = r.course.floats()
+	}
 	gates := Gates(b.snap, b.at)
 	for i := range gates {
 		r.gates[gates[i].StepID] = &gates[i]
-	}
-	for _, f := range Forecasts(b.snap) {
-		r.forecasts[f.CommissionID] = f
 	}
 	for _, st := range can {
 		if st.SetupID != nil {
@@ -88,18 +89,27 @@ func (r *reasons) run(st *models.Step) string {
 	return fmt.Sprintf("%s stands at %s, as this step wants it.", stationWords(s), state.State)
 }
 
-// tight speaks of steps that cannot wait without a commission being late, or later.
+// tight speaks of steps that cannot wait an hour without a promise being
+// missed, or work that is late ending later still.
 func (r *reasons) tight(st *models.Step) string {
-	f, known := r.forecasts[st.CommissionID]
-	float, planned := r.floats[st.ID]
-	if !known || !planned || float > 0 {
+	if float, planned := r.floats[st.ID]; !planned || float >= hour {
 		return ""
 	}
-	if f.Late {
-		return fmt.Sprintf("“%s” is planned to be late, ready %s: nothing behind this step can give way.", f.Name, clockWords(f.Ends, r.b.at, r.b.cal.loc))
+	for _, s := range r.course.delay(st.ID, hour, r.forecasts) {
+		if !s.To.After(s.PromisedBy) {
+			continue
+		}
+		to, by := clockWords(s.To, r.b.at, r.b.cal.loc), clockWords(s.PromisedBy, r.b.at, r.b.cal.loc)
+		if s.From.After(s.PromisedBy) {
+			return fmt.Sprintf("An hour later and “%s”, late already, is ready %s instead of %s.", s.Name, to, clockWords(s.From, r.b.at, r.b.cal.loc))
+		}
+		return fmt.Sprintf("An hour later and “%s” is ready %s, after its promise (%s).", s.Name, to, by)
 	}
-	return "It has no time to spare: if it waits, a promise is missed or late work gets later."
+	return ""
 }
+
+// hour is the delay that reasons speak of, in working minutes.
+const hour = 60
 
 // order speaks of what follows.
 func (r *reasons) order(st *models.Step) string {
