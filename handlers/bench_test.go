@@ -61,7 +61,7 @@ func TestPlainFormsStartPutDownFinishUndo(t *testing.T) {
 	p := ana.press(ana.get("/"), "Start")
 	assert.Equal(t, "/", p.path)
 	assert.Equal(t, "in hand", p.text(".step-head .state"))
-	assert.Contains(t, p.text(".kicker"), "Ana, since 8:30")
+	assert.Contains(t, p.text(".facts"), "about 20 min since 8:30")
 	assert.Equal(t, "Finish", p.text("button.main"))
 
 	r.clock.Step(12 * time.Minute)

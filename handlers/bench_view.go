@@ -166,7 +166,7 @@ func (r *room) rest(st *models.Step) views.RestRow {
 	left := int((st.RestEndsAt.Sub(r.at) + time.Minute - 1) / time.Minute)
 	row := views.RestRow{
 		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
-		State: string(standing), Mark: mark(standing), Over: over,
+		Standing: string(standing), Mark: mark(standing), Over: over,
 		Until: "until " + r.say.at(*st.RestEndsAt), Whole: st.Unattended, Passed: st.Unattended,
 		Opens: r.opens(st.ID),
 	}
@@ -182,11 +182,18 @@ func (r *room) rest(st *models.Step) views.RestRow {
 	return row
 }
 
-// opens names the first steps that wait for one.
+// opens names the first steps that wait for one: those that wait for another of
+// its followers too come later.
 func (r *room) opens(step models.ID) string {
+	follows := map[models.ID]bool{}
+	for _, link := range r.snap.After(step) {
+		follows[link.AfterID] = true
+	}
 	var names []string
 	for _, link := range r.snap.After(step) {
-		if st := r.snap.Step(link.AfterID); st != nil && st.State == models.Todo {
+		st := r.snap.Step(link.AfterID)
+		later := slices.ContainsFunc(r.snap.Before(link.AfterID), func(l models.Link) bool { return follows[l.BeforeID] })
+		if st != nil && st.State == models.Todo && !later && !slices.Contains(names, st.Name) {
 			names = append(names, st.Name)
 		}
 	}

@@ -3,6 +3,7 @@ package handlers
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -68,15 +69,19 @@ func (r *room) cardStation(card *views.StepCard, st *models.Step) {
 }
 
 func (r *room) cardTimes(card *views.StepCard, st *models.Step) {
-	worked := st.Worked
+	var worked []string
+	seconds := st.Worked
 	if st.State == models.InHand && st.TakenAt != nil {
 		card.Who = r.who(st.PersonID)
-		card.Since = "since " + r.say.at(*st.TakenAt)
-		worked += int(r.at.Sub(*st.TakenAt) / time.Second)
+		seconds += int(r.at.Sub(*st.TakenAt) / time.Second)
 	}
-	if worked >= 60 {
-		card.Worked = span(worked/60) + " so far"
+	if seconds >= 60 {
+		worked = append(worked, span(seconds/60)+" so far")
 	}
+	if st.State == models.InHand && st.TakenAt != nil {
+		worked = append(worked, "since "+r.say.at(*st.TakenAt))
+	}
+	card.Worked = strings.Join(worked, ", ")
 	if st.Unattended > 0 {
 		card.Rest = "then " + clockSpan(st.Unattended) + " " + st.Rest
 		if st.State == models.AtRest && st.RestEndsAt != nil {

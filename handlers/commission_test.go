@@ -108,7 +108,7 @@ func TestACommissionIsHeldResumedAndDropped(t *testing.T) {
 	assert.Contains(t, p.text(".promise .state"), "held")
 	assert.Contains(t, ana.get("/").text(".idle"), "Nothing to pick up")
 
-	p = ana.press(p, "Resume")
+	ana.press(p, "Resume")
 	ana.tap(models.TapStart, r.step("joint"))
 	p = ana.press(ana.get(commissionHref(com.ID)), "Delivered")
 	assert.Equal(t, http.StatusConflict, p.status)

@@ -32,7 +32,7 @@ type RestRow struct {
 	Name       string
 	Href       string
 	Commission string
-	State      string // "in clamps", "drying" or "resting"
+	Standing   string // "in clamps", "drying" or "resting"
 	Mark       string
 	Over       bool   // its time is over by the clock
 	Until      string // e.g. "until 14:30"

@@ -24,9 +24,8 @@ type StepCard struct {
 	Piece          string
 	Standing       string // the word for where it stands
 	Mark           string // the standing as a class, e.g. "in-hand"
-	Who            string // who has it, "" if nobody
-	Since          string // e.g. "since 9:42", "" if not in hand
-	Worked         string // e.g. "12 min so far", "" before the first start
+	Who            string // who has it in hand, "" if nobody
+	Worked         string // e.g. "12 min so far, since 9:42", "" before the first start
 	Estimate       string // e.g. "about 25 min"
 	Rest           string // e.g. "then 4 h in clamps", "" if none
 	Station        string
