@@ -12,7 +12,7 @@ import (
 
 // weekFit is the width of the chart in pixels on a tablet held level; ten days
 // take twice that and scroll.
-const weekFit = 1062
+const weekFit = 1046
 
 // chart lays the shifts out as a drawing.
 func (w *weekRoom) chart() views.WeekChart {

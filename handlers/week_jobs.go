@@ -48,7 +48,7 @@ func (w *weekRoom) jobOf(st *models.Step) (job, bool) {
 	switch {
 	case st.FinishedAt != nil && (st.State == models.Done || st.State == models.AtRest):
 		return w.past(j), true
-	case st.State == models.InHand && st.TakenAt != nil:
+	case st.State == models.InHand && st.TakenAt != nil && st.PersonID != nil:
 		j.people = []models.ID{*st.PersonID}
 		j.work = views.Stretch{From: *st.TakenAt, To: w.at}
 		if planned != nil && planned.AttendedEnd.After(w.at) {

@@ -180,6 +180,17 @@ func TestWeekEmpty(t *testing.T) {
 	assert.Contains(t, p.text(".week-promises"), "not planned yet")
 }
 
+// A shop without hours has no working days; the screen still says so.
+func TestWeekWithoutHours(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	require.NoError(t, r.store.SaveHours(context.Background(), nil))
+	p := r.browser().get("/week")
+	require.Equal(t, http.StatusOK, p.status)
+	assert.Equal(t, 15, p.doc.Find(".week-shut").Length(), "closed days are shown up to a limit")
+	assert.Equal(t, "Closed.", p.doc.Find(".week-summary").First().Text())
+}
+
 func TestWeekFragment(t *testing.T) {
 	r := newRig(t)
 	r.take("Hall shelf")
