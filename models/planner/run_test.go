@@ -131,6 +131,27 @@ func TestWhenThePlanIsMadeAnewByTheClock(t *testing.T) {
 	assert.Zero(t, r.service.next(r.snap()), "never")
 }
 
+// While the clock stands just before the end of a rest the planner looks again
+// and again; when the clock has passed it the step is out of the plan.
+func TestRunPlansWhenARestIsOver(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	r.service = New(r.store, quiet(), Options{Debounce: time.Millisecond, Work: 5})
+	c := r.lone("One", "2026-12-04", inClamps(r, "a"), job("b", 30))
+	r.do("Ana", c, "a")
+	r.clock.Set(local(t, "2026-12-01 12:30").Add(-20 * time.Millisecond))
+	ch := saved(t, r.store)
+	running(t, r.service)
+	revision := r.snap().Shop.Revision
+	await(t, ch, revision)
+	assert.Len(t, r.snap().Plan.Steps, 2)
+	r.at("2026-12-01 12:30")
+	for len(r.snap().Plan.Steps) == 2 {
+		await(t, ch, revision)
+	}
+	start, _, _ := r.placed(r.snap().Plan, c, "b")
+	assert.Equal(t, "2026-12-01 12:30", start)
+}
+
 func TestPlanIsTheSameForTheSameRecords(t *testing.T) {
 	var starts [2]string
 	for i := range starts {

@@ -14,8 +14,8 @@ import (
 
 // Options tune the planner. The zero value is fit for a shop.
 type Options struct {
-	Debounce   time.Duration // how long a change waits for the next one; 0: 40 ms
-	FirstLimit time.Duration // from posing the problem to saving the first plan after a change; 0: 40 ms
+	Debounce   time.Duration // how long a change waits for the next one; 0: 30 ms
+	FirstLimit time.Duration // from posing the problem to saving the first plan after a change; 0: 30 ms
 	Improve    time.Duration // for the whole search after a change; 0: 5 s
 	Work       int64         // not 0: a budget of schedules instead of the two limits, so that plans are the same on every machine
 	Cores      int           // that search at once; 0: 1
@@ -28,8 +28,8 @@ func (o Options) withDefaults() Options {
 			*d = to
 		}
 	}
-	set(&o.Debounce, 40*time.Millisecond)
-	set(&o.FirstLimit, 40*time.Millisecond)
+	set(&o.Debounce, 30*time.Millisecond)
+	set(&o.FirstLimit, 30*time.Millisecond)
 	set(&o.Improve, 5*time.Second)
 	o.Cores = max(1, o.Cores)
 	return o
