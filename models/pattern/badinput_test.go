@@ -66,9 +66,9 @@ func TestBuildRefusesAndNamesFieldValueLimit(t *testing.T) {
 			[]string{"Glue up the carcase needs 12 clamps that open 840 mm", "the rack has 10 (Bar clamp 1200: 10)"}},
 		{"no clamp reaches", "", bench("length", "1900"), nil, []string{"no class of clamp in the shop does"}},
 		{"too cold for the glue", "glue", Input{Pattern: "hall-bench", Choices: map[string]string{"glue": "hide"}},
-			func(s *Shop) { s.TemperatureC = 14 }, []string{"Liquid hide glue needs at least 16 °C; the shop is at 14 °C"}},
+			func(s *Shop) { s.TemperatureC = 14 }, []string{"Liquid hide glue needs at least 16 °C; the air is at 14 °C"}},
 		{"too cold for the finish", "finish", bench("post", "45"), func(s *Shop) { s.TemperatureC = 12 },
-			[]string{"Wiping varnish needs at least 13 °C; the shop is at 12 °C"}},
+			[]string{"Wiping varnish needs at least 13 °C; the air is at 12 °C"}},
 		{"a glue the shop has not", "glue", bench("post", "45"), func(s *Shop) { s.Glues = nil }, []string{`the shop has no glue "pva"`}},
 		{"a finish the shop has not", "finish", bench("post", "45"), func(s *Shop) { s.Finishes = nil }, []string{`the shop has no finish "wiping-varnish"`}},
 		{"not enough people", "", Input{Pattern: "wall-shelf-unit"}, func(s *Shop) { s.Hands = 1 }, []string{"Glue up the carcase needs 2 people; the shop has 1"}},
@@ -112,6 +112,23 @@ func TestLongerClampsHelpOutWhereOneClassHasNotEnough(t *testing.T) {
 	b, err := l.Build(Input{Pattern: "hall-bench"}, shop)
 	require.NoError(t, err)
 	assert.Equal(t, []ClampUse{{"f-300", 4}, {"bar-600", 2}}, orderOf(t, b).step("left-end.arch.glue").Clamps)
+}
+
+// The rules for cold are in models/wood with their sources; here they must reach
+// the steps.
+func TestAColdShopTakesLonger(t *testing.T) {
+	l := library(t)
+	warm, cold := smallShop(l), smallShop(l)
+	cold.TemperatureC = 15
+	one, err := l.Build(Input{Pattern: "hall-bench"}, warm)
+	require.NoError(t, err)
+	two, err := l.Build(Input{Pattern: "hall-bench"}, cold)
+	require.NoError(t, err)
+	a, b := orderOf(t, one), orderOf(t, two)
+	assert.Equal(t, 60, a.step("seat.glue").Unattended)
+	assert.Equal(t, 100, b.step("seat.glue").Unattended, "60 min doubled for each 15 °F below 21 °C, to the next 5")
+	assert.Equal(t, 240, a.step("seat-finish.coat-1").Unattended)
+	assert.Equal(t, 480, b.step("seat-finish.coat-1").Unattended)
 }
 
 func TestFormShowsLimitsAtWhatWasTyped(t *testing.T) {

@@ -44,7 +44,7 @@ func smallShop(l *Library) Shop {
 			{Key: "f-300", Name: "F-clamp 300", Reach: 300 * mm, Count: 14},
 		},
 		Glues: l.Glues(), Finishes: l.Finishes(),
-		Units: wood.Millimetres, Fraction: 16, TemperatureC: 20, HumidityPct: 50, Hands: 2,
+		Units: wood.Millimetres, Fraction: 16, TemperatureC: 21, HumidityPct: 50, Hands: 2,
 	}
 }
 

@@ -201,50 +201,6 @@ func (b *builder) eachItem(s *Step, rough bool, visit func(name string, n int, z
 	}
 }
 
-// materialTimes finds the step's glue and finish in the shop and notes their
-// cautions; what the shop has not, or is too cold for, is an error.
-func (b *builder) materialTimes(made *Step) values {
-	v := make(values, 32) // room for what the caller adds
-	for name := range materialReach {
-		v[name] = 0.0
-	}
-	if made.Glue != "" {
-		i := slices.IndexFunc(b.shop.Glues, func(g Glue) bool { return g.Key == made.Glue })
-		if i < 0 {
-			b.errs.add(b.choiceOf["glues "+made.Glue], made.Glue, "the shop has no glue %q", made.Glue)
-			return v
-		}
-		g := b.shop.Glues[i]
-		b.warmEnough("glues", g.Key, g.Name, g.LeastTempC)
-		v["glue_open"], v["glue_clamp"], v["glue_cure"] = float64(g.OpenMin), float64(g.ClampMin), float64(g.CureMin)
-		made.Cautions = appendNew(made.Cautions, g.Caution)
-	}
-	if made.Finish != "" {
-		i := slices.IndexFunc(b.shop.Finishes, func(f Finish) bool { return f.Key == made.Finish })
-		if i < 0 {
-			b.errs.add(b.choiceOf["finishes "+made.Finish], made.Finish, "the shop has no finish %q", made.Finish)
-			return v
-		}
-		f := b.shop.Finishes[i]
-		b.warmEnough("finishes", f.Key, f.Name, f.LeastTempC)
-		slow, err := wood.DryingFactor(b.shop.TemperatureC, f.LeastTempC)
-		if err != nil {
-			return v // too cold, which has been noted
-		}
-		v["finish_dry"], v["finish_cure"] = slow*float64(f.DryMin), slow*float64(f.CureMin)
-		v["recoat_least"], v["recoat_greatest"] = slow*float64(f.RecoatLeastMin), slow*float64(f.RecoatGreatestMin)
-		made.Cautions = appendNew(made.Cautions, f.Caution)
-	}
-	return v
-}
-
-// warmEnough refuses a glue or finish below its least temperature.
-func (b *builder) warmEnough(list, key, name string, least float64) {
-	if !(b.shop.TemperatureC >= least) {
-		b.errs.add(b.choiceOf[list+" "+key], key, "%s needs at least %g °C; the shop is at %g °C", name, least, b.shop.TemperatureC)
-	}
-}
-
 func appendNew(list []string, text string) []string {
 	if text == "" || slices.Contains(list, text) {
 		return list

@@ -1,0 +1,74 @@
+package pattern
+
+import (
+	"slices"
+
+	"faceside/models/wood"
+)
+
+// materialTimes finds the step's glue and finish in the shop, with their times at
+// the shop's temperature and humidity, and notes their cautions. What the shop has
+// not, or is too cold for, is an error next to the choice that took it.
+func (b *builder) materialTimes(made *Step) values {
+	v := make(values, 32) // room for what the caller adds
+	for name := range materialReach {
+		v[name] = 0.0
+	}
+	if made.Glue != "" {
+		b.glueTimes(made, v)
+	}
+	if made.Finish != "" {
+		b.finishTimes(made, v)
+	}
+	return v
+}
+
+func (b *builder) glueTimes(made *Step, v values) {
+	i := slices.IndexFunc(b.shop.Glues, func(g Glue) bool { return g.Key == made.Glue })
+	if i < 0 {
+		b.errs.add(b.choiceOf["glues "+made.Glue], made.Glue, "the shop has no glue %q", made.Glue)
+		return
+	}
+	g := b.shop.Glues[i]
+	made.Cautions = appendNew(made.Cautions, g.Caution)
+	sheet := wood.Glue{Name: g.Name, OpenMin: g.OpenMin, ClampMin: g.ClampMin, CureMin: g.CureMin, LeastTempC: g.LeastTempC}
+	now, err := sheet.At(b.shop.TemperatureC, b.shop.TemperatureC) // stock rests in the shop, so it is as warm as the air
+	if err != nil {
+		b.errs.add(b.choiceOf["glues "+g.Key], g.Key, "%s", err)
+		return
+	}
+	v["glue_open"], v["glue_clamp"], v["glue_cure"] = float64(now.OpenMin), inFives(now.ClampMin, g.ClampMin), inFives(now.CureMin, g.CureMin)
+}
+
+// inFives rounds a corrected time up to 5 minutes: no rule of thumb is finer. A time
+// that was not corrected stays as the shop entered it.
+func inFives(now, entered int) float64 {
+	if now == entered {
+		return float64(now)
+	}
+	return float64((now + 4) / 5 * 5)
+}
+
+func (b *builder) finishTimes(made *Step, v values) {
+	i := slices.IndexFunc(b.shop.Finishes, func(f Finish) bool { return f.Key == made.Finish })
+	if i < 0 {
+		b.errs.add(b.choiceOf["finishes "+made.Finish], made.Finish, "the shop has no finish %q", made.Finish)
+		return
+	}
+	f := b.shop.Finishes[i]
+	made.Cautions = appendNew(made.Cautions, f.Caution)
+	sheet := wood.Finish{
+		Name: f.Name, Hardening: wood.HardeningOf(f.Key), DryMin: f.DryMin, RecoatLeastMin: f.RecoatLeastMin,
+		RecoatGreatestMin: f.RecoatGreatestMin, CureMin: f.CureMin, LeastTempC: f.LeastTempC,
+	}
+	now, doubts, err := sheet.At(b.shop.TemperatureC, b.shop.HumidityPct)
+	if err != nil {
+		b.errs.add(b.choiceOf["finishes "+f.Key], f.Key, "%s", err)
+		return
+	}
+	for _, d := range doubts {
+		made.Cautions = appendNew(made.Cautions, d)
+	}
+	v["finish_dry"], v["finish_cure"] = float64(now.DryMin), float64(now.CureMin)
+	v["recoat_least"], v["recoat_greatest"] = float64(now.RecoatLeastMin), float64(now.RecoatGreatestMin)
+}
