@@ -8,7 +8,7 @@ type decoder struct {
 	*schedule
 	order   []int  // tasks as they were placed, or are to be
 	last    bool   // tasks go behind all others on their setup's station
-	stick   []bool // tasks that do not start earlier than their previous start allows
+	stick   []bool // tasks that keep to their previous start if they can
 	before  [][]int32
 	need    []bool // scratch: still to be put into order
 	next    []int  // scratch: the order of the new list
@@ -132,10 +132,7 @@ func (d *decoder) decode(list []int) bool {
 	for k := same; k < len(d.order); {
 		t := d.order[k]
 		lo, hi := d.window(t)
-		at := d.seek(t, d.aim(t, lo, hi), hi, d.last)
-		if at > hi && d.aim(t, lo, hi) > lo {
-			at = d.seek(t, lo, hi, d.last)
-		}
+		at := d.find(t, lo, hi)
 		if at <= hi {
 			d.put(t, at)
 			k++
@@ -149,17 +146,24 @@ func (d *decoder) decode(list []int) bool {
 	return true
 }
 
-// aim is the earliest start to look for: that of the previous plan for tasks
-// that stick to it.
-func (d *decoder) aim(t, lo, hi int) int {
-	w := &d.m.tasks[t]
-	if !d.stick[t] || w.prev < 0 {
-		return lo
+// find returns where task t goes: the first place from lo on, or for one that
+// sticks to its previous start that start, else a place that does not count as
+// moved, else the first one behind it. Above hi it means that there is none.
+func (d *decoder) find(t, lo, hi int) int {
+	prev := d.m.tasks[t].prev
+	if !d.stick[t] || prev <= lo || prev > hi {
+		return d.seek(t, lo, hi, d.last)
 	}
-	if a := w.prev - d.m.tolerance; a > lo && a <= hi {
-		return a
+	at := d.seek(t, prev, hi, d.last)
+	if at > prev+d.m.tolerance {
+		if near := d.seek(t, max(lo, prev-d.m.tolerance), hi, d.last); near <= prev+d.m.tolerance {
+			return near
+		}
 	}
-	return lo
+	if at > hi {
+		return d.seek(t, lo, hi, d.last)
+	}
+	return at
 }
 
 // repair makes room for task t, which can start at 'at' at the earliest but

@@ -117,6 +117,7 @@ func (im *improver) chooseMoves() {
 				im.stick[i] = true
 			}
 		}
+		copy(im.d.stick, im.stick)
 		add((*improver).unstick, 3)
 	}
 }
@@ -131,13 +132,17 @@ func (im *improver) begin(stop *atomic.Bool) int64 {
 		m.sortedBy(func(t int) [2]int { return [2]int{m.early[t] - tails[t], m.dueOf(t)} }),
 	}
 	if m.weights.Moved > 0 {
-		lists = append([][]int{m.sortedBy(func(t int) [2]int {
+		previous := m.sortedBy(func(t int) [2]int {
 			if p := m.tasks[t].prev; p >= 0 {
 				return [2]int{p, m.early[t]}
 			}
 			return [2]int{m.early[t], m.dueOf(t) - tails[t]}
-		})}, lists...)
-		im.setStick(im.stick)
+		})
+		if !stop.Load() && im.d.decode(previous) {
+			im.adopt()
+		}
+		im.setStick(make([]bool, len(im.stick))) // the rest of the lists as if there had been no plan
+		lists = append([][]int{previous}, lists...)
 	}
 	for i, list := range lists {
 		if stop.Load() {
@@ -145,10 +150,11 @@ func (im *improver) begin(stop *atomic.Bool) int64 {
 		}
 		if im.d.decode(list) || i == 0 && im.d.rescue(list, 30, stop) {
 			im.adopt()
-		} else if i == 0 {
+		} else if i == 0 && !im.solved {
 			im.list = append(im.list[:0], im.d.order...)
 		}
 	}
+	im.setStick(im.stick)
 	im.index()
 	im.newCycle()
 	return im.d.count
@@ -170,6 +176,7 @@ func (im *improver) adopt() {
 		return
 	}
 	im.best = im.d.answer()
+	copy(im.stick, im.d.stick)
 	im.list = append(im.list[:0], im.d.order...)
 	im.at, im.solved = im.worth(v), true
 	im.index()

@@ -122,7 +122,6 @@ func (g *shopGen) coats(job, behind string) string {
 
 func (g *shopGen) commission() {
 	job := fmt.Sprintf("commission-%d", len(g.p.Jobs))
-	first := len(g.p.Tasks)
 	var assemblies []string
 	for k := g.between(1, 3); k > 0; k-- {
 		var parts []string
@@ -137,12 +136,9 @@ func (g *shopGen) commission() {
 	}
 	whole := g.machining(job, g.glueUp(job, assemblies...))
 	g.add(job, Task{Attended: g.between(10, 60), Interruptible: true}, g.coats(job, whole))
-	work := 0
-	for _, t := range g.p.Tasks[first:] {
-		work += t.Attended
-	}
-	open := 480 * g.size.people
-	due := (2 + g.totalWork()/open*g.between(4, 12)/7 + work/open) * 1440
+	// Days that the work promised so far takes, setups and weekends counted.
+	days := g.totalWork() * 5 / 4 * 7 / 5 / (480 * g.size.people)
+	due := (5 + days*g.between(8, 18)/10) * 1440
 	g.p.Jobs = append(g.p.Jobs, Job{ID: job, Due: &due, Weight: g.between(1, 3), Calendar: "shop"})
 }
 

@@ -131,12 +131,20 @@ func (s *solver) open() {
 	}
 	s.workers = searches
 	if s.o.Work == 0 && !s.o.WithoutImprove {
-		for k := 2; k < s.o.Cores; k++ {
+		more := s.o.Cores - len(s.workers)
+		if s.large() {
+			more = s.o.Cores - 1
+		}
+		for k := 2; k < more+2; k++ {
 			seed := s.o.Seed + int64(k)*7919
 			s.workers = append(s.workers, s.special(newImprover(s.m, seed), seed))
 		}
 	}
 }
+
+// large tells whether the exact search has little hope of an end, so that it
+// gets little time.
+func (s *solver) large() bool { return len(s.m.tasks) > 150 }
 
 // special returns a search made for the problem's kind where there is one, else
 // the general one.
@@ -166,6 +174,9 @@ func (s *solver) rounds() {
 				left -= w.chunk()
 			} else {
 				budgets[i].slice = slice
+				if _, exact := w.(*exact); exact && s.large() {
+					budgets[i].slice = slice / 5
+				}
 			}
 			w.meet(s.best, s.bound)
 		}

@@ -201,3 +201,34 @@ func TestSolveIsNeverWorseThanARule(t *testing.T) {
 		}
 	}
 }
+
+// previousOf makes a plan the previous plan of a problem.
+func previousOf(p *Problem, plan *Plan) *Problem {
+	next := *p
+	next.Previous = &Previous{Tolerance: 15}
+	next.Objective.Moved = 60
+	for _, t := range plan.Tasks {
+		next.Previous.Starts = append(next.Previous.Starts, Start{ID: t.ID, Start: t.Start})
+	}
+	return &next
+}
+
+// Planned again without a change, the first plan is the previous one; after a
+// change of one task it is at least as good as the previous order timed anew.
+func TestPlanningAgainIsStable(t *testing.T) {
+	p := shopWeeks(shopSize{people: 2, stations: 8, steps: 150, seed: 9})
+	plan := solveWith(t, p, Options{Work: 1500, WithoutExact: true})
+	same := previousOf(p, plan)
+	again := solveWith(t, same, Options{Work: 1, WithoutExact: true})
+	assert.LessOrEqual(t, again.Objective, plan.Objective)
+
+	changed := previousOf(p, plan)
+	changed.Tasks = append([]Task(nil), p.Tasks...)
+	changed.Tasks[len(changed.Tasks)/2].Attended += 45
+	kept, err := Retime(context.Background(), changed)
+	require.NoError(t, err)
+	first := solveWith(t, changed, Options{Work: 1, WithoutExact: true})
+	later := solveWith(t, changed, Options{Work: 3000, WithoutExact: true})
+	assert.LessOrEqual(t, first.Objective, kept.Objective)
+	assert.LessOrEqual(t, later.Objective, first.Objective)
+}
