@@ -62,12 +62,13 @@ func (s *server) stationForm(r *room, st models.Station) views.Form {
 	return form
 }
 
-// orNone is a length, or nothing where there is no limit.
+// orNone is a length as a field holds it: exactly, so that saving it unchanged does not
+// move it to the shop's fraction; or nothing where there is no limit.
 func (r *room) orNone(l wood.Length) string {
 	if l == 0 {
 		return ""
 	}
-	return r.say.length(l)
+	return l.Exactly(r.say.shop.Units)
 }
 
 // chosen is the value of a select that names a record.

@@ -26,6 +26,11 @@ func stationFields(r *rig, p page, key string) (path string, form url.Values) {
 func TestSavingTheShopUnchangedChangesNothing(t *testing.T) {
 	r := newRig(t)
 	tab := r.browser()
+	// Lengths that are no fraction of the shop's unit must not move either.
+	inches := fieldsOf(tab.get("/shop").doc.Find("#general-form"), nil)
+	inches.Set("units", wood.Inches)
+	inches.Set("fraction", "16")
+	require.Equal(t, http.StatusOK, tab.post("/shop", inches).status)
 	before := testrig.Snapshot(t, r.store)
 	p := tab.get("/shop")
 	for _, form := range p.doc.Find("main form").EachIter() {
@@ -63,7 +68,7 @@ func TestTheShopIsEdited(t *testing.T) {
 	assert.InDelta(t, 17.5, shop.TemperatureC, 1e-9)
 
 	path, station := stationFields(r, p, "planer")
-	assert.Equal(t, `15 3/4"`, station.Get("greatest_width"), "400 mm, to the nearest 1/32")
+	assert.Equal(t, "400 mm", station.Get("greatest_width"), "no fraction of an inch: it stays what it is")
 	station.Set("greatest_width", `16 1/2"`)
 	station.Set("down", "on")
 	p = tab.post(path, station)
