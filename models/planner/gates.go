@@ -103,7 +103,7 @@ type follower struct {
 func latestClose(snap *models.Snapshot, st *models.Step) (latest time.Time, first *follower) {
 	for _, l := range snap.After(st.ID) {
 		after, p := snap.Step(l.AfterID), snap.Planned(l.AfterID)
-		if after == nil || p == nil || l.From == models.FromStart {
+		if after == nil || p == nil || l.From == models.FromStart || !toPlace(after, snap.At) {
 			continue
 		}
 		lag := l.MinLag

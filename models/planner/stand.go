@@ -17,6 +17,12 @@ const (
 	atRest              // its attended part is done and its rest runs
 )
 
+// toPlace tells whether a step is still to be placed in time.
+func toPlace(st *models.Step, at time.Time) bool {
+	s := standOf(st, at)
+	return s == free || s == begun
+}
+
 // leastLeft is the attended minutes a step in hand is still given when it has
 // taken as long as was estimated: nobody knows how long it will be.
 const leastLeft = 5

@@ -287,6 +287,12 @@ func checkReading(t require.TestingT, snap *models.Snapshot) {
 		assert.NotEmpty(t, g.Holds)
 		assert.NotEmpty(t, g.Why)
 		assert.False(t, !g.CloseBy.IsZero() && g.CloseBy.Before(p.AttendedEnd))
+		for _, l := range snap.After(g.StepID) {
+			if after := snap.Planned(l.AfterID); after != nil && !g.CloseBy.IsZero() && l.From == models.FromEnd && toPlace(snap.Step(l.AfterID), snap.At) {
+				open := g.CloseBy.Add(time.Duration(snap.Step(g.StepID).Unattended+l.MinLag) * time.Minute)
+				assert.False(t, after.Start.Before(open), "closed in time, it lets what follows start as planned")
+			}
+		}
 	}
 	checkFloats(t, snap)
 }
