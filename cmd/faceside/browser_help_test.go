@@ -101,7 +101,7 @@ func newTablet(t *testing.T, browser context.Context, address string, options ..
 	t.Helper()
 	page, leave := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(leave)
-	page, stop := context.WithTimeout(page, 3*time.Minute)
+	page, stop := context.WithTimeout(page, time.Minute)
 	t.Cleanup(stop)
 	tb := &tablet{t: t, page: page, address: address}
 	require.NoError(t, chromedp.Listen(page, tb.listen))
@@ -185,7 +185,8 @@ func (tb *tablet) pressThrough(selector string) {
 // fill types into a field in place of what is there.
 func (tb *tablet) fill(selector, text string) {
 	tb.t.Helper()
-	tb.do(chromedp.Clear(chromedp.CSS(selector)), chromedp.SendKeys(chromedp.CSS(selector), text))
+	tb.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf("document.querySelector(%q).select()", selector)))
+	tb.do(chromedp.SendKeys(chromedp.CSS(selector), text))
 }
 
 // evaluate works out an expression on the page.

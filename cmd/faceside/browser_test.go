@@ -1,0 +1,206 @@
+package main
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Selectors of what the tests press and read.
+const (
+	theStep   = ".bench-main .step-name"
+	theState  = ".bench-main .state"
+	theOthers = "#others ~ .rows"
+)
+
+// says who is at a tablet whose bench is open.
+func (tb *tablet) says(person string) {
+	tb.t.Helper()
+	tb.until("it asks who is there", func() bool { return tb.text(".who h1") == "Who is at this tablet?" })
+	n := evaluate[int](tb, `[...document.querySelectorAll(".who-choice button")].findIndex(b => b.textContent.trim() === "`+person+`")`)
+	require.GreaterOrEqual(tb.t, n, 0, "%s is not asked for", person)
+	tb.do(chromedp.Evaluate[chromedp.Void](`[...document.querySelectorAll(".who-choice button")].forEach(b => b.id = "pick-" + b.textContent.trim())`))
+	tb.pressThrough("#pick-" + person)
+	tb.until(person+" is at the tablet", func() bool { return tb.text(".bench-who strong") == person })
+}
+
+// A maker finishes what is in hand, takes the next step, thinks better of it;
+// the other maker's tablet follows each time.
+func TestBrowserBench(t *testing.T) {
+	shop := startDemo(t)
+	browser := startBrowser(t)
+	maren := newTablet(t, browser, shop.address)
+	maren.open("/")
+	maren.says("Maren")
+	tobias := newTablet(t, browser, shop.address, sized(800, 1280))
+	tobias.open("/")
+	tobias.says("Tobias")
+
+	inHand := maren.text(theStep)
+	require.Equal(t, "in hand", maren.text(theState))
+	require.Contains(t, tobias.text(theOthers), inHand)
+
+	maren.press(".bench-main .tap-finish button")
+	maren.until("the next step is there to be taken", func() bool { return maren.count(".bench-main .tap-start button") == 1 })
+	next := maren.text(theStep)
+	assert.NotEqual(t, inHand, next)
+	tobias.until("the other tablet shows that it is finished", func() bool { return !strings.Contains(tobias.text(theOthers), inHand) })
+
+	maren.press(".bench-main .tap-start button")
+	maren.until("the next step is in hand", func() bool { return maren.text(theState) == "in hand" && maren.text(theStep) == next })
+	tobias.until("the other tablet shows who has it", func() bool { return strings.Contains(tobias.text(theOthers), next) })
+
+	maren.press(".bench-who .tap-undo button")
+	maren.until("it is no longer in hand", func() bool { return maren.count(".bench-main .tap-start button") == 1 })
+	tobias.until("the other tablet shows that, too", func() bool { return !strings.Contains(tobias.text(theOthers), next) })
+
+	maren.press(".bench-who .tap-undo button")
+	maren.until("what was finished is in hand again", func() bool { return maren.text(theStep) == inHand && maren.text(theState) == "in hand" })
+	tobias.until("the other tablet shows it again", func() bool { return strings.Contains(tobias.text(theOthers), inHand) })
+}
+
+// The same by plain forms, on a tablet that runs no script.
+func TestBrowserBenchWithoutScript(t *testing.T) {
+	shop := startDemo(t)
+	tb := newTablet(t, startBrowser(t), shop.address, withoutScript)
+	tb.open("/")
+	tb.says("Tobias")
+	inHand := tb.text(theStep)
+	require.Equal(t, "in hand", tb.text(theState))
+
+	tb.pressThrough(".bench-main .tap-put-down button")
+	tb.pressThrough(".bench-main .tap-start button")
+	again := tb.text(theStep)
+	require.Equal(t, "in hand", tb.text(theState))
+	tb.pressThrough(".bench-main .tap-finish button")
+	assert.NotEqual(t, again, tb.text(theStep))
+	tb.pressThrough(".bench-who .tap-undo button")
+	assert.Equal(t, again, tb.text(theStep))
+	assert.Equal(t, "in hand", tb.text(theState))
+	assert.NotEmpty(t, inHand)
+}
+
+// A double tap is one tap: the page sends one id.
+func TestBrowserDoubleTap(t *testing.T) {
+	shop := startDemo(t)
+	tb := newTablet(t, startBrowser(t), shop.address)
+	tb.open("/")
+	tb.says("Maren")
+	inHand := tb.text(theStep)
+	tb.do(chromedp.DoubleClick(chromedp.CSS(".bench-main .tap-finish button")))
+	tb.until("the next step is there", func() bool { return tb.count(".bench-main .tap-start button") == 1 })
+	assert.NotEqual(t, inHand, tb.text(theStep))
+	assert.Empty(t, tb.text("#notice"), "the second tap was refused")
+	tb.press(".bench-who .tap-undo button")
+	tb.until("one undo takes it back", func() bool { return tb.text(theStep) == inHand })
+}
+
+// A new commission: what it comes to is there before it is saved, and on every
+// tablet's list afterwards.
+func TestBrowserNewCommission(t *testing.T) {
+	shop := startDemo(t)
+	browser := startBrowser(t)
+	other := newTablet(t, browser, shop.address)
+	other.open("/commissions")
+	tb := newTablet(t, browser, shop.address)
+	tb.forgive("422") // the measure that is out of limits below
+	tb.open("/commissions/new")
+	tb.pressThrough(`a[href="/commissions/new/wall-shelf-unit"]`)
+	tb.until("a preview is there", func() bool { return tb.count("#preview table tbody tr") > 0 })
+	before := tb.text("#preview table")
+
+	tb.fill(`[name="measure.width"]`, "900")
+	tb.until("the limit is named beside the field", func() bool {
+		return strings.Contains(tb.text(`[data-said="measure.width"]`), "900")
+	})
+	assert.Equal(t, "900", tb.value(`[name="measure.width"]`))
+	tb.fill(`[name="measure.width"]`, "29 1/2")
+	tb.until("the preview is of the new width", func() bool {
+		table := tb.text("#preview table")
+		return table != "" && table != before && !strings.Contains(tb.text(`[data-said="measure.width"]`), "900")
+	})
+
+	tb.fill(`[name="name"]`, "Shelf by the stairs")
+	tb.fill(`[name="client"]`, "Piet Halloran")
+	tb.pressThrough("form.draft button.main")
+	tb.until("the commission is there", func() bool { return tb.text("h1") == "Shelf by the stairs" })
+	assert.Positive(t, tb.count("main svg"), "its order of work is drawn")
+	other.until("the other tablet lists it", func() bool { return strings.Contains(other.text("#commissions"), "Shelf by the stairs") })
+}
+
+// Without script a measure out of its limits comes back beside its field, with
+// everything that was typed.
+func TestBrowserKeepsWhatWasTyped(t *testing.T) {
+	shop := startDemo(t)
+	tb := newTablet(t, startBrowser(t), shop.address, withoutScript)
+	tb.forgive("422")
+	tb.open("/commissions/new/wall-shelf-unit")
+	tb.fill(`[name="name"]`, "Too wide by far")
+	tb.fill(`[name="measure.width"]`, "900")
+	tb.fill(`[name="measure.height"]`, "thirty")
+	tb.pressThrough("form.draft button.main")
+	assert.Contains(t, tb.text(`[data-said="measure.width"]`), "900")
+	assert.Contains(t, tb.text(`[data-said="measure.height"]`), "thirty")
+	assert.Equal(t, "Too wide by far", tb.value(`[name="name"]`))
+	assert.Equal(t, "900", tb.value(`[name="measure.width"]`))
+	assert.Equal(t, "thirty", tb.value(`[name="measure.height"]`))
+	tb.open("/commissions")
+	assert.NotContains(t, tb.text("main"), "Too wide by far", "nothing was saved")
+}
+
+func TestBrowserWeek(t *testing.T) {
+	shop := startDemo(t)
+	browser := startBrowser(t)
+	wide := newTablet(t, browser, shop.address)
+	wide.open("/week")
+	assert.Positive(t, wide.count(".week-drawing svg a"), "what is planned is drawn, and leads to its step")
+	for _, person := range []string{"Maren", "Tobias"} {
+		assert.Contains(t, wide.text("main"), person)
+	}
+	visible := `(() => { const r = document.querySelector(".week-drawing").getBoundingClientRect(); return r.width > 0 && r.height > 0 })()`
+	assert.True(t, evaluate[bool](wide, visible))
+
+	narrow := newTablet(t, browser, shop.address, sized(390, 844))
+	narrow.open("/week")
+	assert.Positive(t, narrow.count("#week-list .week-items li"), "the same as a list")
+	assert.Contains(t, narrow.text("#week-list"), "today")
+}
+
+// screens are the pages somebody looks at, by a short name.
+func screens(shop *demoServer) map[string]string {
+	return map[string]string{
+		"bench": "/", "week": "/week", "commissions": "/commissions", "commission": "/commissions/5",
+		"new": "/commissions/new", "draft": "/commissions/new/hall-bench", "step": "/steps/300", "trouble": "/steps/300/trouble", "shop": "/shop",
+	}
+}
+
+// sizes are the screens we look at: a tablet lying, a tablet standing, a phone.
+var sizes = []struct {
+	name          string
+	width, height int64
+}{{"1280x800", 1280, 800}, {"800x1280", 800, 1280}, {"390x844", 390, 844}}
+
+// stickingOut names what reaches over the right edge of the screen, outermost first.
+const stickingOut = `[...document.body.querySelectorAll("*")].filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth)
+	.slice(0, 8).map(e => e.tagName.toLowerCase() + "." + (e.getAttribute("class") ?? "") + " to " + Math.round(e.getBoundingClientRect().right)).join(", ")`
+
+// No page may scroll sideways: a glove finds nothing there.
+func TestBrowserNothingScrollsSideways(t *testing.T) {
+	shop := startDemo(t)
+	browser := startBrowser(t)
+	for _, size := range sizes {
+		t.Run(size.name, func(t *testing.T) {
+			tb := newTablet(t, browser, shop.address, sized(size.width, size.height))
+			tb.open("/")
+			tb.says("Maren")
+			for name, path := range screens(shop) {
+				tb.open(path)
+				over := evaluate[int](tb, "document.documentElement.scrollWidth - document.documentElement.clientWidth")
+				assert.LessOrEqual(t, over, 0, "%s is %d px wider than the screen: %s", name, over, evaluate[string](tb, stickingOut))
+			}
+		})
+	}
+}
