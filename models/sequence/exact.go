@@ -40,12 +40,7 @@ func (e *exact) begin(seed int64) {
 	}
 }
 
-func (e *exact) chunk() int64 {
-	if len(e.m.tasks) <= 60 {
-		return 512
-	}
-	return 128
-}
+func (e *exact) chunk() int64 { return 128 }
 
 func (e *exact) found() (*answer, int64, bool) { return e.search.best, e.search.bound, e.dead }
 

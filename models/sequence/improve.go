@@ -188,7 +188,7 @@ func (im *improver) index() {
 	}
 }
 
-func (im *improver) chunk() int64 { return 512 }
+func (im *improver) chunk() int64 { return 1024 }
 
 func (im *improver) found() (*answer, int64, bool) { return im.best, 0, false }
 
