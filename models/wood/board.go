@@ -104,13 +104,14 @@ func (t *turns) nearest(x *big.Rat) int64 {
 }
 
 // SurfaceMeasure is the surface of one board in whole square feet, an exact half
-// counted up. Source: as Yard.
+// counted up; sizes are 0 or more. Source: as Yard.
 func SurfaceMeasure(length, width Length) int {
 	return int((&turns{}).surface(width, int64(length/Foot)))
 }
 
 // BoardFeet is the content of one board, unrounded save that a thickness under 1 inch
-// counts as 1 inch: for estimates. A Yard's Count is what is paid for.
+// counts as 1 inch: for estimates; sizes are 0 or more. A Yard's Count is what is paid
+// for.
 func BoardFeet(length, width, thickness Length) float64 {
 	return inches(length) / 12 * inches(width) / 12 * inches(max(thickness, Inch))
 }

@@ -84,8 +84,8 @@ func PressureFor(glue string, density Density) (Pressure, error) {
 		Message: fmt.Sprintf("No clamping pressure is known for the glue %q; known are %s.", glue, known)}
 }
 
-// JointForce is the force that brings a glue line of a length and a width to a
-// pressure.
+// JointForce is the force that brings a glue line of a length and a width, both 0 or
+// more, to a pressure: area times pressure.
 func JointForce(length, width Length, pressure PSI) Pounds {
 	return Pounds(inches(length) * inches(width) * float64(pressure))
 }

@@ -38,12 +38,7 @@ func (s span) check(v float64) error {
 	return &Error{Field: s.field, Value: value, Limit: limit, Message: message}
 }
 
-func (s span) say(v float64) string {
-	if s.unit == "" {
-		return figure(v)
-	}
-	return figure(v) + " " + s.unit
-}
+func (s span) say(v float64) string { return figure(v) + " " + s.unit }
 
 // figure writes a number as briefly as it can be told apart at the bench.
 func figure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

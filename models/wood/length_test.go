@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -86,7 +87,13 @@ func TestParseLengthRefusesAndSaysWhy(t *testing.T) {
 		assert.ErrorContains(t, err, why, text)
 		assert.ErrorContains(t, err, strconv.Quote(text))
 	}
-	_, err := ParseLength("3", "")
+	_, err := ParseLength(strings.Repeat("1", 65), Millimetres)
+	assert.ErrorContains(t, err, "longer than 64 signs")
+	_, err = ParseLength("1 1/0", Millimetres)
+	assert.ErrorContains(t, err, "1/0 is not a fraction")
+	_, err = ParseLength("3-1/2-", Inches)
+	assert.ErrorContains(t, err, "a hyphen may only stand between")
+	_, err = ParseLength("3", "")
 	assert.ErrorContains(t, err, "no unit")
 }
 
@@ -113,6 +120,11 @@ func TestFormat(t *testing.T) {
 	} {
 		assert.Equal(t, c.want, c.length.Format(c.units, c.fraction))
 	}
+}
+
+func TestInOtherUnits(t *testing.T) {
+	assert.InDelta(t, 1219.2, (4 * Foot).Millimetres(), 1e-9)
+	assert.InDelta(t, 1.2192, (4 * Foot).Metres(), 1e-12)
 }
 
 func TestWhatFormatWritesParseReads(t *testing.T) {

@@ -67,9 +67,8 @@ func (s sorption) humidityFor(moisturePct float64) (float64, error) {
 }
 
 // Equilibrium is the moisture content in per cent that wood settles at in air of a
-// temperature in °C (-1.1 to 132.2) and a relative humidity in per cent (0 to 100;
-// the published table spans 5 to 95). Good to about half a per cent for most woods;
-// see the source above.
+// temperature in °C (-1.1 to 132.2) and a relative humidity in per cent (0 to 100; the
+// published table spans 5 to 95). Source: as above.
 func Equilibrium(celsius, humidityPct float64) (float64, error) {
 	if err := firstOf(tableCelsius.check(celsius), humidity.check(humidityPct)); err != nil {
 		return 0, err

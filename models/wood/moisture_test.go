@@ -71,8 +71,8 @@ func TestEquilibriumRisesWithHumidityAndInverts(t *testing.T) {
 	})
 }
 
-// Between freezing and 40 °C, at one humidity, warmer air leaves wood drier: every
-// column of Table 4-2 falls from 50 °F on.
+// At one humidity warmer air leaves wood drier, as the cells above show: 14.9 % at 30 °F
+// and 14.4 % at 70 °F, both at 75 %; 9.2 % at 70 °F and 8.7 % at 100 °F, both at 50 %.
 func TestEquilibriumFallsWithWarmth(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rh := rapid.Float64Range(5, 95).Draw(t, "humidity")
@@ -92,6 +92,10 @@ func TestHumidityFor(t *testing.T) {
 	assert.InDelta(t, 50, rh, 0.01)
 	_, err = HumidityFor(20, 40)
 	require.ErrorContains(t, err, "The moisture content, 40 %")
+	_, err = HumidityFor(-90, 8)
+	require.ErrorContains(t, err, "The temperature, -90 °C")
+	_, err = EquilibriumF(70, 101)
+	require.ErrorContains(t, err, "The humidity, 101 %")
 	_, err = HumidityForF(400, 8)
 	require.ErrorContains(t, err, "The temperature, 400 °F, must lie between 30 °F and 270 °F.")
 }
@@ -126,46 +130,4 @@ func TestClimate(t *testing.T) {
 	assert.ErrorContains(t, err, "humidity, -1 %")
 	_, _, err = Climate{DryCelsius: 20, DryHumidityPct: 30, HumidCelsius: 20, HumidHumidityPct: 160}.Moisture()
 	assert.ErrorContains(t, err, "humidity, 160 %")
-}
-
-// Both printed rules of thumb lie inside the range: a week at least for 1 in from 13
-// to 9 %, and one per cent a week.
-func TestAcclimatiseHoldsThePrintedRules(t *testing.T) {
-	d, err := Acclimatise(Inch, 13, 9)
-	require.NoError(t, err)
-	assert.Equal(t, Days{Least: 6, Most: 23}, d)
-	assert.LessOrEqual(t, d.Least, 7)
-	d, err = Acclimatise(Inch, 15, 10)
-	require.NoError(t, err)
-	assert.LessOrEqual(t, d.Least, 35-7)
-	assert.GreaterOrEqual(t, d.Most, 35-10, "within a per cent: four of the five weeks")
-	d, err = Acclimatise(Inch, 8, 8)
-	require.NoError(t, err)
-	assert.Equal(t, Days{Least: 0, Most: 3}, d)
-}
-
-func TestAcclimatiseGrowsWithThicknessAndGap(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		thin := Length(rapid.Int64Range(1, 100).Draw(t, "mm")) * Millimetre
-		thick := thin + Length(rapid.Int64Range(0, 50).Draw(t, "more"))*Millimetre
-		to := rapid.Float64Range(5, 12).Draw(t, "to")
-		near := rapid.Float64Range(0, 8).Draw(t, "gap")
-		far := near + rapid.Float64Range(0, 8).Draw(t, "further")
-		a, err := Acclimatise(thin, to+near, to)
-		require.NoError(t, err)
-		b, err := Acclimatise(thick, to+far, to)
-		require.NoError(t, err)
-		require.LessOrEqual(t, a.Least, a.Most)
-		require.LessOrEqual(t, a.Least, b.Least)
-		require.LessOrEqual(t, a.Most, b.Most)
-		back, err := Acclimatise(thin, to, to+near)
-		require.NoError(t, err)
-		require.Equal(t, a, back, "wetting takes what drying takes")
-	})
-	_, err := Acclimatise(0, 12, 8)
-	require.ErrorContains(t, err, "The thickness, 0 mm, must lie between 1 mm and 150 mm.")
-	_, err = Acclimatise(Inch, 45, 8)
-	require.ErrorContains(t, err, "The moisture content, 45 %")
-	_, err = Acclimatise(Inch, 12, -8)
-	require.ErrorContains(t, err, "The moisture content, -8 %")
 }

@@ -198,28 +198,3 @@ func TestSwingAndSeasonalMovement(t *testing.T) {
 	_, err = cherry.Swing(Inch, "odd", 8, HeatedHome)
 	assert.ErrorContains(t, err, `cut "odd"`)
 }
-
-// Whatever the week, the panel neither bottoms in its groove nor leaves it, the screw
-// stays inside its slot, and the drawer runs.
-func TestPlayHoldsAllYear(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		s := Swing{Shrinks: Length(rapid.Int64Range(0, 30_000_000).Draw(t, "shrinks")), Swells: Length(rapid.Int64Range(0, 30_000_000).Draw(t, "swells"))}
-		now := Length(rapid.Int64Range(-int64(s.Shrinks), int64(s.Swells)).Draw(t, "now"))
-		fit := s.PanelFit()
-		require.Equal(t, fit.Groove, fit.Gap+fit.Tongue)
-		require.GreaterOrEqual(t, 2*fit.Gap-now, Length(0), "it bottoms")
-		require.GreaterOrEqual(t, 2*fit.Tongue+now, 2*leastHold-1, "its edge shows")
-
-		screw := Length(rapid.Int64Range(1_000_000, 10_000_000).Draw(t, "screw"))
-		slot, err := s.Slot(screw)
-		require.NoError(t, err)
-		outer := slot.FromOutside - now - screw/2
-		inner := slot.Length - slot.FromOutside + now - screw/2
-		require.GreaterOrEqual(t, outer, Length(0))
-		require.GreaterOrEqual(t, inner, Length(0))
-
-		require.Positive(t, s.DrawerPlay()-now)
-	})
-	_, err := Swing{}.Slot(0)
-	assert.ErrorContains(t, err, "screw")
-}
