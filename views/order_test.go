@@ -314,14 +314,17 @@ func TestSpread(t *testing.T) {
 
 func TestOrderGraphHostileText(t *testing.T) {
 	bad := `</title><script>alert("x")</script>` + "\x00\x1b&amp;'\""
-	drawn, err := OrderGraph{Title: bad, Steps: []OrderStep{
+	g := OrderGraph{Title: bad, Steps: []OrderStep{
 		{ID: 1, Name: bad, Stream: bad, Phase: bad, State: State(bad), When: bad, Rest: bad, RestMin: 5, Href: "javascript:alert(1)"},
 		{ID: 2, Name: "Next", Href: "//elsewhere.example/x"},
-	}, Links: []OrderLink{{Before: 1, After: 2, Least: 60, Why: bad}}}.SVG()
+	}, Links: []OrderLink{{Before: 1, After: 2, Least: 60, Why: bad}}}
+	placed, err := g.place()
 	require.NoError(t, err)
-	assert.Contains(t, words(t, drawn), `<script>alert("x")</script>`, "shown as text")
-	for _, never := range []string{"<script", "javascript:", "elsewhere.example", "\x00", "\x1b"} {
-		assert.NotContains(t, string(drawn), never)
+	for _, drawn := range []template.HTML{placed.draw(), placed.drawMap()} {
+		assert.Contains(t, words(t, drawn), `<script>alert("x")</script>`, "shown as text")
+		for _, never := range []string{"<script", "javascript:", "elsewhere.example", "\x00", "\x1b"} {
+			assert.NotContains(t, string(drawn), never)
+		}
 	}
 }
 
