@@ -75,11 +75,10 @@ func TestEveryLegalInputGivesAWholeOrder(t *testing.T) {
 func requireWhole(t require.TestingT, b *Built) {
 	place := map[string]int{}
 	for i, s := range b.Steps {
-		require.NotContains(t, place, s.Key)
+		_, twice := place[s.Key]
+		require.False(t, twice, s.Key)
 		place[s.Key] = i
-		require.NotEmpty(t, s.Name)
-		require.NotEmpty(t, s.Station)
-		require.NotEmpty(t, s.Verb)
+		require.False(t, s.Name == "" || s.Station == "" || s.Verb == "", s.Key)
 		require.GreaterOrEqual(t, s.Attended, 1)
 		require.GreaterOrEqual(t, s.Hands, 1)
 		require.Equal(t, s.Unattended == 0, s.Rest == NoRest, s.Key)
@@ -91,10 +90,11 @@ func requireWhole(t require.TestingT, b *Built) {
 		}
 	}
 	for _, l := range b.Links {
-		require.Contains(t, place, l.Before)
-		require.Contains(t, place, l.After)
-		require.Less(t, place[l.Before], place[l.After], "the steps stand in an order that respects the links")
-		require.NotEmpty(t, l.Why)
+		before, known := place[l.Before]
+		after, knownToo := place[l.After]
+		require.True(t, known && knownToo, "%s to %s", l.Before, l.After)
+		require.True(t, before < after, "the steps stand in an order that respects the links")
+		require.True(t, l.Why != "", "%s to %s", l.Before, l.After)
 		if l.Max != nil {
 			require.GreaterOrEqual(t, *l.Max, l.Min)
 		}
@@ -131,19 +131,19 @@ func requireWhole(t require.TestingT, b *Built) {
 	}
 }
 
-// closure tells which steps come after which, by plain search.
-func closure(b *Built, place map[string]int) []map[int]bool {
+// closure tells which steps come after which, by plain search from the last.
+func closure(b *Built, place map[string]int) [][]bool {
 	next := make([][]int, len(b.Steps))
 	for _, l := range b.Links {
 		next[place[l.Before]] = append(next[place[l.Before]], place[l.After])
 	}
-	out := make([]map[int]bool, len(b.Steps))
+	out := make([][]bool, len(b.Steps))
 	for i := len(b.Steps) - 1; i >= 0; i-- {
-		out[i] = map[int]bool{}
+		out[i] = make([]bool, len(b.Steps))
 		for _, j := range next[i] {
 			out[i][j] = true
-			for k := range out[j] {
-				out[i][k] = true
+			for k, later := range out[j] {
+				out[i][k] = out[i][k] || later
 			}
 		}
 	}
