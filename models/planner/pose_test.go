@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"faceside/models"
+	"faceside/models/sequence"
 	"faceside/models/testrig"
 
 	"github.com/stretchr/testify/assert"
@@ -499,4 +500,29 @@ func TestWords(t *testing.T) {
 		_, is := stepOf(task)
 		assert.Equal(t, ok, is, task)
 	}
+}
+
+// Without either of its searches the engine finds nothing and proves nothing.
+func TestASearchThatFindsNothingEndsWithAReason(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	r.coated("2026-12-11", 24*60)
+	o := options{Options: sequence.Options{Work: 1, WithoutImprove: true, WithoutExact: true}}
+	_, _, err := solve(ctx, r.snap(), o)
+	require.EqualError(t, err, "no order was found that keeps all links, hours, stations and clamps")
+	gone, cancel := context.WithCancel(ctx)
+	cancel()
+	_, _, err = solve(gone, r.snap(), o)
+	require.ErrorIs(t, err, context.Canceled)
+}
+
+func TestGrow(t *testing.T) {
+	o := options{Options: sequence.Options{Limit: 40 * time.Millisecond}}
+	var limits []time.Duration
+	for o.grow() {
+		limits = append(limits, o.Limit)
+	}
+	assert.Equal(t, []time.Duration{160 * time.Millisecond, 640 * time.Millisecond, time.Second}, limits)
+	o.Limit = time.Hour
+	assert.False(t, o.grow())
+	assert.Equal(t, time.Second, o.Limit)
 }

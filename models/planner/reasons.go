@@ -89,15 +89,15 @@ func (r *reasons) run(st *models.Step) string {
 	return fmt.Sprintf("%s stands at %s, as this step wants it.", stationWords(s), state.State)
 }
 
-// tight speaks of steps that cannot wait an hour without a promise being
-// missed, or work that is late ending later still.
+// tight speaks of steps that cannot wait an hour without their own promise being
+// missed, or their commission, late already, ending later still.
 func (r *reasons) tight(st *models.Step) string {
 	if float, planned := r.floats[st.ID]; !planned || float >= hour {
 		return ""
 	}
 	for _, s := range r.course.delay(st.ID, hour, r.forecasts) {
-		if !s.To.After(s.PromisedBy) {
-			continue
+		if s.CommissionID != st.CommissionID || !s.To.After(s.PromisedBy) {
+			continue // what only shares hands or a station could still be put in another order
 		}
 		to, by := clockWords(s.To, r.b.at, r.b.cal.loc), clockWords(s.PromisedBy, r.b.at, r.b.cal.loc)
 		if s.From.After(s.PromisedBy) {

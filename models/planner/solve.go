@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"faceside/models"
 	"faceside/models/sequence"
@@ -20,8 +21,8 @@ type options struct {
 // where it is better by more than the steps it moves. Where greatest lags leave
 // no plan they are made longer, one by one, until there is one; the notes say
 // which the plan does not keep. A search that ends without an answer is given
-// more of its limit. The error of a search that was broken off
-// before its first plan is ctx's.
+// more of its limit, up to a second, before all greatest lags are loosened. The
+// error of a search that was broken off before its first plan is ctx's.
 func solve(ctx context.Context, snap *models.Snapshot, o options) (*posed, *sequence.Plan, error) {
 	q, err := pose(snap)
 	if err != nil {
@@ -31,7 +32,7 @@ func solve(ctx context.Context, snap *models.Snapshot, o options) (*posed, *sequ
 	if o.onPlan != nil {
 		o.OnPlan = func(p *sequence.Plan) { o.onPlan(q, p) }
 	}
-	for grown := 0; ; {
+	for {
 		plan, err := sequence.Solve(ctx, q.Problem, o.Options)
 		if err != nil {
 			return nil, nil, fmt.Errorf("the planner wrote a problem that the engine refuses: %w", err)
@@ -42,15 +43,24 @@ func solve(ctx context.Context, snap *models.Snapshot, o options) (*posed, *sequ
 		case ctx.Err() != nil:
 			return nil, nil, ctx.Err()
 		case plan.Status == sequence.Infeasible && q.loosen(plan.Conflict):
-		case plan.Status == sequence.Unknown && grown < 2:
-			grown++ // nothing says that there is no plan: search longer
-			o.Work *= 4
-			o.Limit *= 4
+		case plan.Status == sequence.Unknown && o.grow(): // nothing says that there is none
 		case plan.Status == sequence.Unknown && q.loosenAll():
 		default:
 			return nil, nil, q.noPlan(plan)
 		}
 	}
+}
+
+// grow gives a search more, and tells whether that is worth while: not where it
+// has had a second without finding anything.
+func (o *options) grow() bool {
+	const most, mostWork = time.Second, 20_000
+	if o.Limit >= most || o.Work >= mostWork {
+		o.Limit, o.Work = min(o.Limit, most), min(o.Work, mostWork)
+		return false
+	}
+	o.Limit, o.Work = min(4*o.Limit, most), min(4*o.Work, mostWork)
+	return true
 }
 
 // noPlan says that not even loosening helped.
