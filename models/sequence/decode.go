@@ -6,6 +6,7 @@ package sequence
 // lists part.
 type decoder struct {
 	*schedule
+	outlook outlook
 	order   []int  // tasks as they were placed, or are to be
 	last    bool   // tasks go behind all others on their setup's station
 	stick   []bool // tasks that keep to their previous start if they can
@@ -22,7 +23,7 @@ type decoder struct {
 func newDecoder(m *model) *decoder {
 	n := len(m.tasks)
 	return &decoder{
-		schedule: newSchedule(m), order: make([]int, 0, n), stick: make([]bool, n), before: m.orderEdges(),
+		schedule: newSchedule(m), outlook: newOutlook(m), order: make([]int, 0, n), stick: make([]bool, n), before: m.orderEdges(),
 		need: make([]bool, n), next: make([]int, 0, n), failed: -1, ends: make([]int, len(m.jobs)),
 	}
 }
@@ -111,8 +112,25 @@ func (d *decoder) pull(t int) {
 	d.next = append(d.next, t)
 }
 
+// put, pop and reset are those of the schedule, the outlook kept beside it.
+func (d *decoder) put(t, at int) {
+	d.schedule.put(t, at)
+	d.outlook.placed(t, at)
+}
+
+func (d *decoder) pop() int {
+	d.outlook.taken()
+	return d.schedule.pop()
+}
+
+func (d *decoder) reset() {
+	d.schedule.reset()
+	d.outlook.clear()
+}
+
 // decode places all tasks in the order of a list that holds each of them once,
-// and tells whether all found a place.
+// and tells whether all found a place, and none so late that the objective is
+// sure to be above the outlook's limit.
 func (d *decoder) decode(list []int) bool {
 	d.count++
 	d.arrange(list)
@@ -135,7 +153,9 @@ func (d *decoder) decode(list []int) bool {
 		at := d.find(t, lo, hi)
 		if at <= hi {
 			d.put(t, at)
-			k++
+			if k++; d.outlook.hopeless() {
+				return false
+			}
 			continue
 		}
 		if k = d.repair(t, max(at, lo)); k < 0 {

