@@ -30,7 +30,7 @@ func (tb *tablet) says(person string) {
 // A maker finishes what is in hand, takes the next step, thinks better of it;
 // the other maker's tablet follows each time.
 func TestBrowserBench(t *testing.T) {
-	shop := startDemo(t)
+	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	maren := newTablet(t, browser, shop.address)
 	maren.open("/")
@@ -64,7 +64,7 @@ func TestBrowserBench(t *testing.T) {
 
 // The same by plain forms, on a tablet that runs no script.
 func TestBrowserBenchWithoutScript(t *testing.T) {
-	shop := startDemo(t)
+	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address, withoutScript)
 	tb.open("/")
 	tb.says("Tobias")
@@ -85,7 +85,7 @@ func TestBrowserBenchWithoutScript(t *testing.T) {
 
 // A double tap is one tap: the page sends one id.
 func TestBrowserDoubleTap(t *testing.T) {
-	shop := startDemo(t)
+	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address)
 	tb.open("/")
 	tb.says("Maren")
@@ -101,7 +101,7 @@ func TestBrowserDoubleTap(t *testing.T) {
 // A new commission: what it comes to is there before it is saved, and on every
 // tablet's list afterwards.
 func TestBrowserNewCommission(t *testing.T) {
-	shop := startDemo(t)
+	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	other := newTablet(t, browser, shop.address)
 	other.open("/commissions")
@@ -134,7 +134,7 @@ func TestBrowserNewCommission(t *testing.T) {
 // Without script a measure out of its limits comes back beside its field, with
 // everything that was typed.
 func TestBrowserKeepsWhatWasTyped(t *testing.T) {
-	shop := startDemo(t)
+	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address, withoutScript)
 	tb.forgive("422")
 	tb.open("/commissions/new/wall-shelf-unit")
@@ -152,7 +152,7 @@ func TestBrowserKeepsWhatWasTyped(t *testing.T) {
 }
 
 func TestBrowserWeek(t *testing.T) {
-	shop := startDemo(t)
+	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	wide := newTablet(t, browser, shop.address)
 	wide.open("/week")
@@ -183,13 +183,19 @@ var sizes = []struct {
 	width, height int64
 }{{"1280x800", 1280, 800}, {"800x1280", 800, 1280}, {"390x844", 390, 844}}
 
-// stickingOut names what reaches over the right edge of the screen, outermost first.
-const stickingOut = `[...document.body.querySelectorAll("*")].filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth)
-	.slice(0, 8).map(e => e.tagName.toLowerCase() + "." + (e.getAttribute("class") ?? "") + " to " + Math.round(e.getBoundingClientRect().right)).join(", ")`
+// stickingOut names what reaches over the right edge of the screen and is in no
+// box that scrolls by itself, outermost first.
+const stickingOut = `(() => {
+	const edge = document.documentElement.clientWidth;
+	const scrolls = e => e && e !== document.body && (getComputedStyle(e).overflowX !== "visible" || scrolls(e.parentElement));
+	return [...document.body.querySelectorAll("*")]
+		.filter(e => e.getBoundingClientRect().right > edge && !scrolls(e.parentElement))
+		.slice(0, 8).map(e => e.tagName.toLowerCase() + "." + (e.getAttribute("class") ?? "") + " to " + Math.round(e.getBoundingClientRect().right) + ": " + e.textContent.slice(0, 40)).join("; ");
+})()`
 
 // No page may scroll sideways: a glove finds nothing there.
 func TestBrowserNothingScrollsSideways(t *testing.T) {
-	shop := startDemo(t)
+	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	for _, size := range sizes {
 		t.Run(size.name, func(t *testing.T) {

@@ -1,0 +1,83 @@
+package main
+
+import (
+	"flag"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+var (
+	shotsFolder = flag.String("shots", "", "`FOLDER` for pictures of every screen at every size, light and dark")
+	shotReadme  = flag.Bool("readme", false, "take the README's picture anew")
+)
+
+// readmePicture is the README's picture, of the bench.
+const readmePicture = "../../static/readme/bench.png"
+
+// greatestPicture is how large the README's picture may be, in bytes.
+const greatestPicture = 200 << 10
+
+// pictureWork is a planner's budget that gives a plan worth looking at.
+const pictureWork = 20_000
+
+// TestScreenshots takes pictures, and only when it is asked to:
+//
+//	go test ./cmd/faceside -run TestScreenshots -shots /tmp/shots
+//	go test ./cmd/faceside -run TestScreenshots -readme
+func TestScreenshots(t *testing.T) {
+	if *shotsFolder == "" && !*shotReadme {
+		t.Skip("takes pictures with -shots FOLDER, or the README's with -readme")
+	}
+	shop := startDemo(t, pictureWork)
+	browser := startBrowser(t)
+	if *shotReadme {
+		tb := newTablet(t, browser, shop.address)
+		tb.open("/")
+		tb.says("Tobias")
+		tb.picture(readmePicture)
+		info, err := os.Stat(readmePicture)
+		require.NoError(t, err)
+		require.Less(t, info.Size(), int64(greatestPicture), "the picture is too large for the README")
+	}
+	if *shotsFolder == "" {
+		return
+	}
+	require.NoError(t, os.MkdirAll(*shotsFolder, 0o755))
+	for _, size := range sizes {
+		for _, scheme := range []string{"light", "dark"} {
+			tb := newTablet(t, browser, shop.address, sized(size.width, size.height), coloured(scheme))
+			tb.open("/")
+			tb.picture(filepath.Join(*shotsFolder, "who-"+size.name+"-"+scheme+".png"))
+			tb.says("Maren")
+			for name, path := range screens(shop) {
+				tb.open(path)
+				tb.picture(filepath.Join(*shotsFolder, name+"-"+size.name+"-"+scheme+".png"))
+			}
+		}
+	}
+}
+
+// coloured has a tablet prefer light or dark pages.
+func coloured(scheme string) tabletOption {
+	return func(tb *tablet) {
+		_, err := chromedp.Call(tb.page, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+		})
+		require.NoError(tb.t, err)
+	}
+}
+
+// picture saves what is on the screen.
+func (tb *tablet) picture(file string) {
+	tb.t.Helper()
+	tb.until("the fonts are there", func() bool { return evaluate[string](tb, "document.fonts.status") == "loaded" })
+	data, err := chromedp.Run(tb.page, chromedp.CaptureScreenshot())
+	require.NoError(tb.t, err)
+	require.NoError(tb.t, os.MkdirAll(filepath.Dir(file), 0o755))
+	require.NoError(tb.t, os.WriteFile(file, data, 0o644))
+}
