@@ -46,25 +46,30 @@ func quoted(st *models.Step) string { return "“" + st.Name + "”" }
 
 // The plain words of times and durations.
 
-// clockWords is "8:20" on the day of now, "Tuesday 8:20" within six days before
-// or after, else "Tuesday 1 December 8:20".
+// clockWords is "8:20" on the day of now, "Tuesday 8:20" up to six days before or
+// after, else "Tuesday 1 December 8:20".
 func clockWords(t, now time.Time, loc *time.Location) string {
 	t, now = t.In(loc), now.In(loc)
 	clock := fmt.Sprintf("%d:%02d", t.Hour(), t.Minute())
-	if sameDay(t, now) {
+	switch days := daysBetween(now, t); {
+	case days == 0:
 		return clock
-	}
-	if d := t.Sub(now); d < 6*24*time.Hour && d > -6*24*time.Hour {
+	case days > -7 && days < 7:
 		return t.Format("Monday ") + clock
 	}
 	return t.Format("Monday 2 January ") + clock
 }
 
-func sameDay(a, b time.Time) bool {
-	ay, am, ad := a.Date()
-	by, bm, bd := b.Date()
-	return ay == by && am == bm && ad == bd
+// daysBetween counts midnights, negative if b is the earlier.
+func daysBetween(a, b time.Time) int {
+	noon := func(t time.Time) time.Time {
+		y, m, d := t.Date()
+		return time.Date(y, m, d, 12, 0, 0, 0, time.UTC)
+	}
+	return int(noon(b).Sub(noon(a)) / (24 * time.Hour))
 }
+
+func sameDay(a, b time.Time) bool { return daysBetween(a, b) == 0 }
 
 // minuteWords is "35 min", "4 h" or "4 h 20 min".
 func minuteWords(n int) string {

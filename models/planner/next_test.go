@@ -236,7 +236,7 @@ func TestDelay(t *testing.T) {
 
 	r.at("2026-12-01 09:00")
 	_, all = r.next("Ana") // everything is an hour later now, with half an hour of float
-	assert.Equal(t, "An hour later and “One” is ready Wednesday 8:30, after its promise (17:00).", all[0].Why)
+	assert.Equal(t, "If this waits an hour, “One” is ready Wednesday 8:30, after its promise (17:00).", all[0].Why)
 }
 
 func TestForecastOfALateCommission(t *testing.T) {
@@ -248,7 +248,7 @@ func TestForecastOfALateCommission(t *testing.T) {
 	assert.True(t, f[0].Late)
 	assert.Equal(t, 510-600, f[0].SlackMin)
 	_, all := r.next("Ana")
-	assert.Equal(t, "An hour later and “Late”, late already, is ready Wednesday 10:30 instead of Wednesday 9:30.", all[0].Why)
+	assert.Equal(t, "“Late” is late already: if this waits an hour, it is ready Wednesday 10:30 instead of Wednesday 9:30.", all[0].Why)
 }
 
 func TestCommissionWithNothingLeftEndsNow(t *testing.T) {

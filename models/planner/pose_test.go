@@ -493,7 +493,7 @@ func TestWords(t *testing.T) {
 	assert.Equal(t, []string{"", "a", "a and b", "a, b and c"}, []string{listWords(nil), listWords([]string{"a"}), listWords([]string{"a", "b"}), listWords([]string{"a", "b", "c"})})
 	assert.Equal(t, []string{"35 min", "4 h", "4 h 20 min"}, []string{minuteWords(35), minuteWords(240), minuteWords(260)})
 	now := local(t, "2026-12-01 10:00")
-	for at, words := range map[string]string{"2026-12-01 08:05": "8:05", "2026-12-04 17:00": "Friday 17:00", "2026-11-27 17:00": "Friday 17:00", "2026-12-21 08:00": "Monday 21 December 8:00"} {
+	for at, words := range map[string]string{"2026-12-01 08:05": "8:05", "2026-12-04 17:00": "Friday 17:00", "2026-11-27 17:00": "Friday 17:00", "2026-12-07 17:00": "Monday 17:00", "2026-12-08 08:00": "Tuesday 8 December 8:00", "2026-12-21 08:00": "Monday 21 December 8:00"} {
 		assert.Equal(t, words, clockWords(local(t, at), now, now.Location()))
 	}
 	for task, ok := range map[string]bool{"step:12": true, "step:x": false, "origin": false, "away:1:2026-12-01:0": false} {

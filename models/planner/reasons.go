@@ -101,9 +101,9 @@ func (r *reasons) tight(st *models.Step) string {
 		}
 		to, by := clockWords(s.To, r.b.at, r.b.cal.loc), clockWords(s.PromisedBy, r.b.at, r.b.cal.loc)
 		if s.From.After(s.PromisedBy) {
-			return fmt.Sprintf("An hour later and “%s”, late already, is ready %s instead of %s.", s.Name, to, clockWords(s.From, r.b.at, r.b.cal.loc))
+			return fmt.Sprintf("“%s” is late already: if this waits an hour, it is ready %s instead of %s.", s.Name, to, clockWords(s.From, r.b.at, r.b.cal.loc))
 		}
-		return fmt.Sprintf("An hour later and “%s” is ready %s, after its promise (%s).", s.Name, to, by)
+		return fmt.Sprintf("If this waits an hour, “%s” is ready %s, after its promise (%s).", s.Name, to, by)
 	}
 	return ""
 }

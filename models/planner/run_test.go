@@ -242,3 +242,16 @@ func BenchmarkNext(b *testing.B) {
 		require.NotEmpty(b, Next(snap, 1, snap.At))
 	}
 }
+
+// What a form waits for while a new piece is thought over.
+func BenchmarkDraft(b *testing.B) {
+	store, _ := busyShop(b, 300)
+	service := New(store, quiet(), Options{})
+	_, err := service.Plan(ctx)
+	require.NoError(b, err)
+	b.ResetTimer()
+	for range b.N {
+		_, err := service.Draft(ctx, tray(), "2026-12-24", 3)
+		require.NoError(b, err)
+	}
+}
