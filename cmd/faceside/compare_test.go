@@ -42,14 +42,17 @@ func TestCompareTheDemo(t *testing.T) {
 }
 
 func TestCompareAShopInAFolder(t *testing.T) {
-	start, err := seed.DemoStartOn(demoDay)
+	ctx := context.Background()
+	start, err := seed.DemoStart(time.Now()) // a shop in a folder goes by the real clock
 	require.NoError(t, err)
-	template, err := demoOnce()
+	dir := t.TempDir()
+	store, _, err := demoShop(ctx, dir, seed.NewDemoClock(start), start)
 	require.NoError(t, err)
+	require.NoError(t, store.Close())
 	var stdout bytes.Buffer
-	require.NoError(t, compare(context.Background(), template, start, time.Second, &stdout))
+	require.NoError(t, compare(ctx, dir, start, time.Second, &stdout))
 	assert.Contains(t, stdout.String(), "Ninth Plank")
 
-	err = compare(context.Background(), t.TempDir(), start, time.Second, &stdout)
+	err = compare(ctx, t.TempDir(), start, time.Second, &stdout)
 	require.ErrorContains(t, err, "keeps no shop")
 }

@@ -43,7 +43,7 @@ func planOf(t *testing.T, text string) *sequence.Plan {
 }
 
 func TestSequenceFromStreamToStream(t *testing.T) {
-	status, stdout, stderr := sequenced(t, twoCuts, "-in", "-", "-out", "-", "-work", "5000")
+	status, stdout, stderr := sequenced(t, twoCuts, "-in", "-", "-out", "-", "-work", "200000")
 	require.Equal(t, exitOK, status, stderr)
 	assert.Empty(t, stderr)
 	plan := planOf(t, stdout)
