@@ -142,7 +142,7 @@ func TestCheckAllows(t *testing.T) {
 	}{
 		{"an interruptible task through lunch, its hands given back", func(p *Problem, plan *Plan) {
 			p.Tasks[0].Interruptible = true
-			*(&plan.Tasks[0]) = PlanTask{"glue-top", 700, 700, 795, 1035}
+			plan.Tasks[0] = PlanTask{"glue-top", 700, 700, 795, 1035}
 		}},
 		{"a setup before lunch, the work after it", func(p *Problem, plan *Plan) {
 			p.Tasks[1].Interruptible = false

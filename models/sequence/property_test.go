@@ -96,7 +96,7 @@ func TestOrderOfTheFileDoesNotMatter(t *testing.T) {
 		q.Tasks = rapid.Permutation(p.Tasks).Draw(t, "tasks")
 		q.Resources = rapid.Permutation(p.Resources).Draw(t, "resources")
 		q.Links = rapid.Permutation(p.Links).Draw(t, "links")
-		one, two := solveWith(t, p, Options{Work: 20000, Seed: 1}), solveWith(t, &q, Options{Work: 20000, Seed: 1})
+		one, two := solveWith(t, p, Options{Work: 200000, Seed: 1}), solveWith(t, &q, Options{Work: 200000, Seed: 1})
 		require.Equal(t, one.Status, two.Status)
 		require.Equal(t, one.Objective, two.Objective)
 	})
