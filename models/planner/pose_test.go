@@ -526,3 +526,60 @@ func TestGrow(t *testing.T) {
 	assert.False(t, o.grow())
 	assert.Equal(t, time.Second, o.Limit)
 }
+
+func TestStepOfTwoInHandWhileOneIsOff(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	two := job("a", 60)
+	two.Hands = 2
+	a := r.lone("Two", "2026-12-04", two)
+	b := r.lone("One", "2026-12-01", job("x", 60), job("y", 60))
+	d := r.lone("Other", "2026-12-01", job("z", 60))
+	r.tap(models.TapStart, "Ana", a, "a")
+	ben := testrig.Person(t, r.snap(), "Ben")
+	_, err := r.store.SaveDayOff(ctx, models.DayOff{Date: "2026-12-01", PersonID: &ben})
+	require.NoError(t, err)
+	p := r.plan()
+	_, done, _ := r.placed(p, a, "a")
+	assert.Equal(t, "2026-12-01 09:00", done, "it is in hand, whoever helps")
+	var starts []string
+	for _, s := range []struct {
+		c   *models.Commission
+		key string
+	}{{b, "x"}, {b, "y"}, {d, "z"}} {
+		start, _, _ := r.placed(p, s.c, s.key)
+		starts = append(starts, start)
+	}
+	assert.ElementsMatch(t, []string{"2026-12-01 09:00", "2026-12-01 10:00", "2026-12-01 11:00"}, starts, "then Ana is alone")
+}
+
+// Two glue-ups whose next steps must follow at once, and only one pair of hands:
+// each alone would fit, both together do not.
+func TestConflictIsLoosenedOnlyWhereItIs(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	snap := r.snap()
+	keep := r.coated("2026-12-11", 300)
+	for i := range snap.People[1:] {
+		p := snap.People[1+i]
+		p.Active = false
+		_, err := r.store.SavePerson(ctx, p)
+		require.NoError(t, err)
+	}
+	soon := 60
+	a, b, c := job("a", 30), job("b", 200), job("c", 200)
+	b.Interruptible, c.Interruptible = false, false
+	for _, st := range []*models.NewStep{&a, &b, &c} {
+		st.StationID = testrig.Station(t, snap, "bench").ID
+	}
+	link := func(before, after string) models.NewLink {
+		return models.NewLink{Before: before, After: after, Link: models.Link{From: models.FromEnd, MaxLag: &soon}}
+	}
+	_, err := r.store.TakeCommission(ctx, models.NewCommission{Commission: models.Commission{Name: "Fork", PromisedOn: "2026-12-11", Weight: 1},
+		Pieces: []models.NewPiece{{Piece: models.Piece{Name: "Fork"}, Steps: []models.NewStep{a, b, c}, Links: []models.NewLink{link("a", "b"), link("a", "c")}}}})
+	require.NoError(t, err)
+	p := r.plan()
+	assert.Len(t, p.Steps, 5)
+	assert.Regexp(t, `^Fork: “Step [bc]” is planned for .* later than it should follow “Step a”: look it over before going on\.$`, p.Note, "one of the two, and no recoat window")
+	first, _, _ := r.placed(p, keep, "coat-1")
+	second, _, _ := r.placed(p, keep, "coat-2")
+	assert.NotEqual(t, first, second)
+}
