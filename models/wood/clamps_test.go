@@ -1,6 +1,8 @@
 package wood
 
 import (
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -77,6 +79,36 @@ func TestClampProperties(t *testing.T) {
 		require.NoError(t, err)
 		require.LessOrEqual(t, e.Count, c.Count)
 	})
+}
+
+// The ranges as each source prints them, in psi, or in kg/cm² for the last. They
+// conflict, and all are kept.
+func TestPressuresAsPrinted(t *testing.T) {
+	const psiPerKgCm2 = 14.2233
+	for _, c := range []struct {
+		source, glue string
+		density      Density
+		least, most  float64
+	}{
+		{"WOOD magazine", "pva", Light, 100, 150}, {"WOOD magazine, September 2021", "pva", Dense, 175, 250},
+		{"WOOD magazine prints", "pva", Medium, 125, 175}, // from memory
+		{"Wood Handbook", "pva", Light, 100, 100}, {"Wood Handbook", "pva", Dense, 247, 247},
+		{"timbecon", "pva", Light, 60, 100}, {"timbecon", "pva", Dense, 175, 250},
+		{"crafted", "pva", Light, 50, 75}, {"crafted", "pva", Dense, 100, 150},
+		{"crafted", "epoxy", Light, 25, 50}, {"crafted", "epoxy", Medium, 25, 50}, {"crafted", "epoxy", Dense, 25, 50},
+		{"crafted", "hide", Light, 75, 125}, {"crafted", "hide", Medium, 75, 125}, {"crafted", "hide", Dense, 75, 125},
+		{"boatcraft", "polyurethane", Light, 1 * psiPerKgCm2, 7 * psiPerKgCm2},
+		{"boatcraft", "polyurethane", Dense, 5 * psiPerKgCm2, 15 * psiPerKgCm2},
+		{"boatcraft", "polyurethane", Medium, 1 * psiPerKgCm2, 15 * psiPerKgCm2},
+	} {
+		i := slices.IndexFunc(Pressures, func(p Pressure) bool {
+			return strings.Contains(p.Source, c.source) && p.Glue == c.glue && p.Density == c.density
+		})
+		require.GreaterOrEqual(t, i, 0, "%+v", c)
+		assert.InDelta(t, c.least, float64(Pressures[i].Least), 0.5, "%+v", c)
+		assert.InDelta(t, c.most, float64(Pressures[i].Most), 0.5, "%+v", c)
+	}
+	assert.Len(t, Pressures, 18)
 }
 
 func TestPressures(t *testing.T) {

@@ -1,6 +1,7 @@
 package wood
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -95,6 +96,32 @@ func TestFinishRefusesAndSaysWhy(t *testing.T) {
 		assert.Equal(t, c.field, refused.Field)
 		assert.ErrorContains(t, err, c.says)
 	}
+}
+
+// The classes as printed in the sources they name, near 70 °F and 50 %; where two differ
+// the line is from the one's least to the other's most.
+func TestFinishClassesAsPrinted(t *testing.T) {
+	for key, line := range map[string][3]string{
+		"oil-polyurethane": {"3-6 h", "6-24 h", "3 wk-30 d"},
+		"waterborne":       {"1-2 h", "2-6 h", "14-21 d"},
+		"wiping-varnish":   {"1-4 h", "4-24 h", "14-30 d"},
+		"penetrating-oil":  {"12-48 h", "24 h-7 d", "14-30 d"},
+		"shellac":          {"5-15 min", "1-2 h", "1-7 d"},
+		"nitro-lacquer":    {"5-30 min", "0.5-2 h", "7-21 d"},
+	} {
+		i := slices.IndexFunc(FinishClasses, func(c FinishClass) bool { return c.Key == key })
+		require.GreaterOrEqual(t, i, 0, key)
+		c := FinishClasses[i]
+		assert.Equal(t, [3]Minutes{printed(t, line[0]), printed(t, line[1]), printed(t, line[2])}, [3]Minutes{c.Dry, c.Recoat, c.Cure}, key)
+	}
+}
+
+func TestFinishWindowMayBeOneMoment(t *testing.T) {
+	f := varnish
+	f.RecoatGreatestMin = f.RecoatLeastMin
+	got, _, err := f.At(21, 50)
+	require.NoError(t, err)
+	assert.Equal(t, f, got)
 }
 
 func TestFinishClassesAreWhole(t *testing.T) {

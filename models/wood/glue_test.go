@@ -2,6 +2,9 @@ package wood
 
 import (
 	"math"
+	"slices"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -83,6 +86,8 @@ func TestGlueRefusesAndSaysWhy(t *testing.T) {
 	}{
 		{pva, 8, 15, "air's temperature", "PVA wood glue needs at least 10 °C; the air is at 8 °C."},
 		{pva, 18, 6.5, "wood's temperature", "PVA wood glue needs at least 10 °C; the wood is at 6.5 °C."},
+		{pva, -30.5, 20, "air's temperature", "The air's temperature, -30.5 °C, must lie between -30 °C and 40 °C."},
+		{pva, 20, -30.5, "wood's temperature", "The wood's temperature, -30.5 °C, must lie between -30 °C and 40 °C."},
 		{pva, 45, 20, "air's temperature", "The air's temperature, 45 °C, must lie between -30 °C and 40 °C."},
 		{pva, 20, math.NaN(), "wood's temperature", "not a number"},
 		{Glue{Name: "x", ClampMin: 5}, 20, 20, "open time", "The open time, 0 min, must lie between 1 min"},
@@ -95,6 +100,47 @@ func TestGlueRefusesAndSaysWhy(t *testing.T) {
 		assert.Equal(t, c.field, refused.Field)
 		assert.NotEmpty(t, refused.Limit)
 		assert.ErrorContains(t, err, c.says)
+	}
+}
+
+// printed reads a range as sources print it: "10-20 min", "1-4 h", "24 h-7 d", "24 h".
+func printed(t *testing.T, text string) Minutes {
+	unitOf := map[string]float64{"min": 1, "h": 60, "d": 1440, "wk": 7 * 1440}
+	ends := strings.Split(text, "-")
+	_, unit, _ := strings.Cut(ends[len(ends)-1], " ")
+	var minutes []int
+	for _, end := range ends {
+		number, own, has := strings.Cut(end, " ")
+		if !has {
+			own = unit
+		}
+		x, err := strconv.ParseFloat(number, 64)
+		require.NoError(t, err, text)
+		require.NotZero(t, unitOf[own], text)
+		minutes = append(minutes, int(math.Round(x*unitOf[own])))
+	}
+	return Minutes{Least: minutes[0], Most: minutes[len(minutes)-1]}
+}
+
+// The classes as printed in the sources they name, least temperature in °F; where two
+// sources differ the line is from the one's least to the other's most.
+func TestGlueClassesAsPrinted(t *testing.T) {
+	for key, line := range map[string][3]string{
+		"pva":          {"5-20 min", "30-90 min", "24 h"},
+		"pva-slow":     {"20-30 min", "30-90 min", "24 h"},
+		"polyurethane": {"15-30 min", "1-4 h", "24 h"},
+		"epoxy":        {"2 min-2 h", "4 min-48 h", "24 h-7 d"},
+		"hot-hide":     {"1-10 min", "0 min-90 min", "24 h"},
+		"hide":         {"10 min", "12 h", "24 h"},
+		"urea":         {"20 min", "12 h", "24 h"},
+	} {
+		i := slices.IndexFunc(GlueClasses, func(c GlueClass) bool { return c.Key == key })
+		require.GreaterOrEqual(t, i, 0, key)
+		c := GlueClasses[i]
+		assert.Equal(t, [3]Minutes{printed(t, line[0]), printed(t, line[1]), printed(t, line[2])}, [3]Minutes{c.Open, c.Clamp, c.Cure}, key)
+		if f, has := map[string]float64{"pva": 50, "pva-slow": 50, "polyurethane": 50, "epoxy": 35, "hide": 60, "urea": 70}[key]; has {
+			assert.InDelta(t, celsius(f), c.LeastTempC, 0.4, key)
+		}
 	}
 }
 

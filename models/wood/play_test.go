@@ -8,6 +8,15 @@ import (
 	"pgregory.net/rapid"
 )
 
+func TestPlayByHand(t *testing.T) {
+	s := Swing{Shrinks: 2 * Millimetre, Swells: 3 * Millimetre}
+	assert.Equal(t, PanelFit{Gap: 3 * Millimetre / 2, Tongue: 4 * Millimetre, Groove: 11 * Millimetre / 2}, s.PanelFit())
+	slot, err := s.Slot(4 * Millimetre)
+	require.NoError(t, err)
+	assert.Equal(t, Slot{Length: 10 * Millimetre, FromOutside: 11 * Millimetre / 2}, slot)
+	assert.Equal(t, 4*Millimetre, s.DrawerPlay())
+}
+
 // Whatever the week, the panel neither bottoms in its groove nor leaves it, the screw
 // stays inside its slot, and the drawer runs.
 func TestPlayHoldsAllYear(t *testing.T) {
