@@ -25,6 +25,15 @@ type leg struct {
 	start, attendedEnd, end int // as planned; start not before now
 	setup, worked           int // working minutes before start, and from start to attendedEnd
 	next, previous          []*leg
+	before                  []tie // links from other legs
+	at                      int   // its place among the legs
+}
+
+// tie is a link from an earlier leg.
+type tie struct {
+	*leg
+	from string
+	lag  int
 }
 
 // newCourse reads the course off a snapshot's plan; nil without one. O(n log n).
@@ -48,6 +57,14 @@ func newCourse(snap *models.Snapshot) *course {
 		}
 	}
 	sort.SliceStable(c.legs, func(a, b int) bool { return c.legs[a].start < c.legs[b].start })
+	for i, l := range c.legs {
+		l.at = i
+		for _, link := range snap.Before(l.ID) {
+			if b := c.of[link.BeforeID]; b != nil {
+				l.before = append(l.before, tie{b, link.From, link.MinLag})
+			}
+		}
+	}
 	c.chain()
 	for i := range snap.Commissions {
 		com := &snap.Commissions[i]
@@ -70,18 +87,18 @@ func (c *course) leg(st *models.Step, p *models.PlanStep) *leg {
 
 // chain notes what follows what on stations of one place and in people's hands.
 func (c *course) chain() {
-	type place struct {
+	type where struct {
 		station bool
 		id      models.ID
 	}
-	behind := map[place]*leg{}
+	behind := map[where]*leg{}
 	for _, l := range c.legs {
-		var places []place
+		var places []where
 		if s := c.snap.Station(l.StationID); s != nil && l.worked > 0 && (s.Places <= 1 || l.SetupID != nil) {
-			places = append(places, place{true, s.ID})
+			places = append(places, where{true, s.ID})
 		}
 		for _, person := range c.snap.Planned(l.ID).PersonIDs {
-			places = append(places, place{false, person})
+			places = append(places, where{false, person})
 		}
 		for _, p := range places {
 			if b := behind[p]; b != nil {
@@ -178,49 +195,51 @@ func (c *course) delay(step models.ID, minutes int, forecasts []Forecast) []Slip
 	return slips
 }
 
-// movedLeg is where a leg is after a delay.
-type movedLeg struct{ start, attendedEnd, end int }
+// place is where a leg is after a delay.
+type place struct {
+	late                    bool
+	start, attendedEnd, end int
+}
 
-// spread returns when each commission ends if a step starts later.
+// spread returns when each commission ends if a step starts later. O(steps + links).
 func (c *course) spread(step models.ID, minutes int) map[models.ID]int {
-	late, ends := map[*leg]movedLeg{}, map[models.ID]int{}
-	for _, l := range c.legs {
-		start := l.start
+	places, ends := make([]place, len(c.legs)), map[models.ID]int{}
+	for i, l := range c.legs {
+		p := place{start: l.start, attendedEnd: l.attendedEnd, end: l.end}
 		if l.ID == step {
-			start = c.line.forward(start, minutes)
+			p.start = c.line.forward(p.start, minutes)
 		}
-		start = max(start, c.pushed(l, late))
-		end := l.end
-		if start > l.start {
-			a := c.line.forward(start, l.worked)
-			end = a + l.end - l.attendedEnd
-			late[l] = movedLeg{start, a, end}
+		if p.start = max(p.start, c.pushed(l, places)); p.start > l.start {
+			p.late = true
+			p.attendedEnd = c.line.forward(p.start, l.worked)
+			p.end = p.attendedEnd + l.end - l.attendedEnd
 		}
-		ends[l.CommissionID] = max(ends[l.CommissionID], end)
+		places[i] = p
+		ends[l.CommissionID] = max(ends[l.CommissionID], p.end)
 	}
 	return ends
 }
 
 // pushed returns the earliest start that the delayed legs before a leg leave it; 0 if none does.
-func (c *course) pushed(l *leg, late map[*leg]movedLeg) int {
+func (c *course) pushed(l *leg, places []place) int {
 	earliest := 0
-	for _, link := range c.snap.Before(l.ID) {
-		before, ok := late[c.of[link.BeforeID]]
-		if !ok {
+	for _, t := range l.before {
+		b := &places[t.at]
+		if !b.late {
 			continue
 		}
-		point := before.end
-		switch link.From {
+		point := b.end
+		switch t.from {
 		case models.FromStart:
-			point = before.start
+			point = b.start
 		case models.FromAttended:
-			point = before.attendedEnd
+			point = b.attendedEnd
 		}
-		earliest = max(earliest, point+link.MinLag)
+		earliest = max(earliest, point+t.lag)
 	}
-	for _, b := range l.previous {
-		if before, ok := late[b]; ok {
-			earliest = max(earliest, c.line.forward(before.attendedEnd, l.setup))
+	for _, previous := range l.previous {
+		if b := &places[previous.at]; b.late {
+			earliest = max(earliest, c.line.forward(b.attendedEnd, l.setup))
 		}
 	}
 	return earliest
