@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+	"io"
 	"strings"
 	"testing"
 
@@ -149,6 +151,25 @@ func TestBrowserKeepsWhatWasTyped(t *testing.T) {
 	assert.Equal(t, "thirty", tb.value(`[name="measure.height"]`))
 	tb.open("/commissions")
 	assert.NotContains(t, tb.text("main"), "Too wide by far", "nothing was saved")
+}
+
+// A new shop asks for its people and is usable once it has one.
+func TestBrowserNewShop(t *testing.T) {
+	dir := t.TempDir()
+	address, stop := startProgram(t, func(ctx context.Context, stdout io.Writer) error {
+		return serve(ctx, "127.0.0.1:0", dir, stdout, io.Discard)
+	})
+	t.Cleanup(func() { require.NoError(t, stop()) })
+	tb := newTablet(t, startBrowser(t), address)
+	tb.open("/")
+	tb.pressThrough(`.who a[href="/shop#people"]`)
+	form := `form[action="/shop/people"]`
+	tb.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('` + form + `').closest("details")?.setAttribute("open", "")`))
+	tb.fill(form+` [name="name"]`, "Edda")
+	tb.pressThrough(form + " button")
+	tb.open("/")
+	tb.says("Edda")
+	assert.Contains(t, tb.text(".bench-main"), "Nothing to pick up")
 }
 
 func TestBrowserWeek(t *testing.T) {
