@@ -11,7 +11,6 @@ type exactSearch struct {
 	best      *answer
 	guide     []int // starts to try first, nil: none
 	bound     int64
-	started   bool
 	conflicts int64
 	decisions int64
 	until     int64 // conflicts at the next restart

@@ -209,38 +209,55 @@ func (e *exact) addPairs() {
 		}
 		e.orders = append(e.orders, newOrder(e, r))
 	}
-	type use struct {
-		task, amount int
-		from         LinkFrom
-	}
-	done := map[[3]int]bool{}
+	done := map[rivals]bool{}
 	for r := range m.resources {
-		var uses []use
-		for t := range m.tasks {
-			for _, u := range m.tasks[t].uses {
-				switch {
-				case u.res != r || m.tasks[t].station == r:
-				case u.span == attendedSpan:
-					uses = append(uses, use{t, u.amount, FromAttended})
-				case u.span == wholeSpan:
-					uses = append(uses, use{t, u.amount, FromEnd})
-				}
+		if uses := m.unbrokenUses(r); len(uses)*len(uses)/2+len(e.pair) <= mostPairs {
+			e.addRivals(uses, m.resources[r].capacity, done)
+		}
+	}
+}
+
+// unbrokenUse is a use of a resource from S without a break until A or E.
+type unbrokenUse struct {
+	task, amount int
+	until        LinkFrom
+}
+
+// rivals are two tasks of which the second cannot begin before a point of the first.
+type rivals struct {
+	first, second int
+	until         LinkFrom
+}
+
+func (m *model) unbrokenUses(r int) []unbrokenUse {
+	var uses []unbrokenUse
+	for t := range m.tasks {
+		for _, u := range m.tasks[t].uses {
+			switch {
+			case u.res != r || m.tasks[t].station == r:
+			case u.span == attendedSpan:
+				uses = append(uses, unbrokenUse{t, u.amount, FromAttended})
+			case u.span == wholeSpan:
+				uses = append(uses, unbrokenUse{t, u.amount, FromEnd})
 			}
 		}
-		if len(uses)*len(uses)/2+len(e.pair) > mostPairs {
-			continue
-		}
-		for _, a := range uses {
-			for _, b := range uses {
-				key := [3]int{a.task, b.task, int(a.from[0])}
-				if a.task == b.task || a.amount+b.amount <= m.resources[r].capacity || done[key] ||
-					e.reach[a.task].has(b.task) || e.reach[b.task].has(a.task) {
-					continue
-				}
-				done[key] = true
-				e.arcs = append(e.arcs, arc{kind: arcFollow, guarded: true, guard: e.before(int32(a.task), int32(b.task)),
-					i: int32(a.task), j: int32(b.task), x: e.start[a.task], y: e.start[b.task], from: a.from, extra: -1})
+	}
+	return uses
+}
+
+// addRivals orders every two tasks whose uses exceed a capacity, where links do
+// not order them already.
+func (e *exact) addRivals(uses []unbrokenUse, capacity int, done map[rivals]bool) {
+	for _, a := range uses {
+		for _, b := range uses {
+			key := rivals{a.task, b.task, a.until}
+			if a.task == b.task || a.amount+b.amount <= capacity || done[key] ||
+				e.reach[a.task].has(b.task) || e.reach[b.task].has(a.task) {
+				continue
 			}
+			done[key] = true
+			e.arcs = append(e.arcs, arc{kind: arcFollow, guarded: true, guard: e.before(int32(a.task), int32(b.task)),
+				i: int32(a.task), j: int32(b.task), x: e.start[a.task], y: e.start[b.task], from: a.until, extra: -1})
 		}
 	}
 }

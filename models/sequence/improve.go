@@ -19,6 +19,7 @@ type improver struct {
 	pos     []int     // of each task in it
 	at      float64   // worth of the current list
 	stick   []bool    // of the current list
+	start   []int     // of the current list's schedule
 	trial   []int
 	best    *answer
 	solved  bool    // the current list has a schedule
@@ -43,7 +44,7 @@ func newImprover(m *model, seed int64) *improver {
 	n := len(m.tasks)
 	im := &improver{
 		d: newDecoder(m), rng: rand.New(rand.NewPCG(uint64(seed), 0x5eed)), after: make([][]int32, n), pos: make([]int, n),
-		stick: make([]bool, n), trial: make([]int, n), retry: make([]int, n), group: make([]int, n),
+		stick: make([]bool, n), start: make([]int, n), trial: make([]int, n), retry: make([]int, n), group: make([]int, n),
 	}
 	for t, bs := range im.d.before {
 		for _, b := range bs {
@@ -110,6 +111,7 @@ func (im *improver) chooseMoves() {
 	}
 	if len(m.jobs) > 1 && len(m.jobs) < len(m.tasks) {
 		add((*improver).hurry, 2)
+		add((*improver).pull, 6)
 	}
 	if m.weights.Moved > 0 {
 		for i := range m.tasks {
@@ -179,6 +181,7 @@ func (im *improver) adopt() {
 	copy(im.stick, im.d.stick)
 	im.list = append(im.list[:0], im.d.order...)
 	im.at, im.solved = im.worth(v), true
+	copy(im.start, im.d.start)
 	im.index()
 }
 
@@ -202,6 +205,7 @@ func (im *improver) meet(best *answer, _ int64) {
 	im.index()
 	if im.d.decode(im.list) {
 		im.at, im.solved = im.worth(im.d.value()), true
+		copy(im.start, im.d.start)
 		im.list = append(im.list[:0], im.d.order...)
 		im.index()
 	}
@@ -299,6 +303,7 @@ func (im *improver) change() {
 	}
 	im.at = f
 	copy(im.stick, im.d.stick)
+	copy(im.start, im.d.start)
 	im.list = append(im.list[:0], im.d.order...)
 	im.index()
 	im.adopt()
@@ -337,11 +342,11 @@ func (im *improver) newCycle() {
 }
 
 // fromBest makes the best schedule's order the current list; every other time,
-// where stations have setups, in the other mode of placing tasks on them.
+// where stations have setups, tasks may go in between others on them.
 func (im *improver) fromBest() {
 	mode := im.d.last
 	if len(im.groups) > 0 {
-		im.d.last = im.cycle%3 != 2
+		im.d.last = im.cycle%2 == 1
 	}
 	im.d.dirty = im.d.dirty || mode != im.d.last
 	list := im.best.order()
@@ -350,6 +355,7 @@ func (im *improver) fromBest() {
 	}
 	im.list = append(im.list[:0], im.d.order...)
 	im.at = im.worth(im.d.value())
+	copy(im.start, im.d.start)
 	im.index()
 	im.adopt()
 }
@@ -517,6 +523,44 @@ func (im *improver) runOf(t int) []int {
 		run = append(run, int(k))
 	}
 	return run
+}
+
+// pull brings one task forward that keeps a job from ending sooner: on the way
+// back from the job's last task along its links, one that starts later than the
+// links ask for.
+func (im *improver) pull() bool {
+	m := im.d.m
+	tasks := m.jobs[im.rng.IntN(len(m.jobs))].tasks
+	if len(tasks) == 0 {
+		return false
+	}
+	t := tasks[0]
+	for _, k := range tasks {
+		if im.pos[k] > im.pos[t] { // ends last, or nearly so
+			t = k
+		}
+	}
+	for range tasks { // links may go round in a circle
+		by, at := -1, m.early[t]
+		for _, k := range m.tasks[t].in {
+			l := &m.links[k]
+			if p := m.tasks[l.before].point(l.from, im.start[l.before]) + l.min; p > at {
+				by, at = l.before, p
+			}
+		}
+		waits := im.start[t] > m.tasks[t].nextStart(at)
+		if by < 0 || waits && im.rng.IntN(2) == 0 {
+			break
+		}
+		t = by
+	}
+	i := im.pos[t]
+	j := max(0, i-1-im.rng.IntN(1<<(1+im.rng.IntN(6))))
+	if i == j {
+		return false
+	}
+	im.shift(i, j)
+	return true
 }
 
 // hurry brings all tasks of a job forward, or puts them off, by a share.

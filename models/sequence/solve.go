@@ -124,7 +124,7 @@ func (s *solver) open() {
 		s.collect(first)
 		searches = append(searches, s.special(first, s.o.Seed))
 	}
-	if !s.o.WithoutExact {
+	if !s.o.WithoutExact && !s.stop.Load() {
 		if e := newExact(s.m, s.o.Seed); e != nil {
 			searches = append(searches, e)
 		}

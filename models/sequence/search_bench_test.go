@@ -1,0 +1,65 @@
+package sequence
+
+import (
+	"context"
+	"fmt"
+	"sync/atomic"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// BenchmarkFirstPlan is the time to a first feasible plan, reading aside.
+func BenchmarkFirstPlan(b *testing.B) {
+	for _, size := range []shopSize{{2, 8, 100, 1}, {2, 8, 300, 2}, {3, 12, 1500, 3}} {
+		p := shopWeeks(size)
+		b.Run(fmt.Sprintf("%d-steps", size.steps), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				ctx, cancel := context.WithCancel(context.Background())
+				plan, err := Solve(ctx, p, Options{OnPlan: func(*Plan) { cancel() }})
+				require.NoError(b, err)
+				require.Equal(b, Feasible, plan.Status)
+				cancel()
+			}
+		})
+	}
+}
+
+// BenchmarkDecode is one schedule from a list that differs from the last one in
+// its first half: the inner loop of the annealing.
+func BenchmarkDecode(b *testing.B) {
+	for _, size := range []shopSize{{2, 8, 100, 1}, {2, 8, 300, 2}, {3, 12, 1500, 3}} {
+		m := compile(shopWeeks(size))
+		d := newDecoder(m)
+		d.last = true
+		var stop atomic.Bool
+		list, err := m.ruleList(d, EarliestPromise, &stop)
+		require.NoError(b, err)
+		require.True(b, d.decode(list) || d.rescue(list, 1000, &stop))
+		list = append([]int(nil), d.order...)
+		b.Run(fmt.Sprintf("%d-steps", size.steps), func(b *testing.B) {
+			b.ReportAllocs()
+			for k := 0; b.Loop(); k++ {
+				i := len(list)/4 + k%7
+				list[i], list[i+1] = list[i+1], list[i]
+				d.decode(list)
+			}
+		})
+	}
+}
+
+// BenchmarkProof is the whole of a proof of optimality.
+func BenchmarkProof(b *testing.B) {
+	for _, name := range []string{"ft/ft06.jss", "j30/j305_3.sm", "ubo10/psp67.sch", "ubo10/psp27.sch"} {
+		p := instance(b, name)
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				plan, err := Solve(context.Background(), p, Options{Work: 100000, Seed: 1})
+				require.NoError(b, err)
+				require.Contains(b, []Status{Optimal, Infeasible}, plan.Status)
+			}
+		})
+	}
+}
