@@ -44,4 +44,31 @@
 //   - A job without tasks ends at 0 and is never late.
 //   - A link from a task to itself, or with min above max, is valid. A link with a
 //     max and no min has the min 0.
+//
+// # How a plan is found
+//
+// Solve compiles the problem to numbers (compile.go) and lets searches of two
+// kinds run in rounds; between rounds they tell each other the best plan and the
+// best bound (solve.go).
+//
+// The first kind makes whole plans and improves them. A decoder (decode.go) takes
+// the tasks in the order of a list and places each at its first possible start in
+// a schedule (schedule.go), which keeps for every resource how much of it is used
+// when (profile.go) and for every station the order of its tasks. The annealing
+// (improve.go) changes the list, decodes it, and keeps the change or not; its
+// moves know setups, jobs and previous starts. Decoding is the hot path. It goes
+// on from where the new list parts from the last one, gives up as soon as the
+// plan is sure to be too bad (outlook.go), and allocates nothing; most of its
+// time goes into finding and cutting steps of the profiles. Job shops
+// (jobshop.go) and single machines (onemachine.go) have searches of their own,
+// which need no decoder.
+//
+// The second kind is complete (exact.go). It knows of every start only a lower
+// and an upper bound, draws conclusions from links and orders (arcs.go), from
+// full resources (timetable.go), from the sequences on stations
+// (stationorder.go) and from the objective (exactcost.go), decides something
+// where no more follows, and learns a clause from every contradiction (learn.go).
+// When no decision is left that a clause does not rule out, the best plan is
+// proved optimal, or the problem to have none; then conflict.go looks for a small
+// set of tasks that says why. Its hot path is the watching of clauses.
 package sequence
