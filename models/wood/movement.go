@@ -70,11 +70,11 @@ func (s Species) Swing(width Length, cut Cut, madePct float64, home Climate) (Sw
 	if err != nil {
 		return Swing{}, fmt.Errorf("the year where it will live: %w", err)
 	}
-	narrow, err := s.Movement(width, cut, madePct, min(dry, madePct))
+	narrow, err := s.safely(width, cut, madePct, min(dry, madePct))
 	if err != nil {
 		return Swing{}, err
 	}
-	wide, err := s.Movement(width, cut, madePct, max(damp, madePct))
+	wide, err := s.safely(width, cut, madePct, max(damp, madePct))
 	if err != nil {
 		return Swing{}, err
 	}
@@ -94,5 +94,24 @@ func SeasonalMovement(width Length, name string) (Length, error) {
 	if err != nil {
 		return 0, err
 	}
-	return s.Movement(width, FlatSawn, dry, damp)
+	return s.safely(width, FlatSawn, dry, damp)
+}
+
+// safely is Movement, but never less than the part of it within 6 to 14 %. The two
+// equations do not meet where one takes over: for red oak (13-3) gives a sixth less, and
+// a wider range must not ask for less play.
+func (s Species) safely(width Length, cut Cut, fromPct, toPct float64) (Length, error) {
+	whole, err := s.Movement(width, cut, fromPct, toPct)
+	if err != nil {
+		return 0, err
+	}
+	linear := func(pct float64) float64 { return min(max(pct, linearLeast), linearMost) }
+	part, err := s.Movement(width, cut, linear(fromPct), linear(toPct))
+	if err != nil {
+		return 0, err
+	}
+	if toPct < fromPct {
+		return min(whole, part), nil
+	}
+	return max(whole, part), nil
 }

@@ -198,3 +198,35 @@ func TestSwingAndSeasonalMovement(t *testing.T) {
 	_, err = cherry.Swing(Inch, "odd", 8, HeatedHome)
 	assert.ErrorContains(t, err, `cut "odd"`)
 }
+
+// A year that is drier and damper never asks for less play, across both equations, and
+// Swing is never less than Movement.
+func TestSwingGrowsWithTheYear(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := rapid.SampledFrom(AllSpecies()).Draw(t, "species")
+		cut := rapid.SampledFrom([]Cut{FlatSawn, QuarterSawn, Mixed}).Draw(t, "cut")
+		made := rapid.Float64Range(4, 16).Draw(t, "made at")
+		year := Climate{DryCelsius: 21, DryHumidityPct: rapid.Float64Range(10, 50).Draw(t, "dry"), HumidCelsius: 21, HumidHumidityPct: rapid.Float64Range(50, 85).Draw(t, "damp")}
+		harder := year
+		harder.DryHumidityPct -= rapid.Float64Range(0, 10).Draw(t, "drier")
+		harder.HumidHumidityPct += rapid.Float64Range(0, 10).Draw(t, "damper")
+		a, err := s.Swing(Foot, cut, made, year)
+		require.NoError(t, err)
+		b, err := s.Swing(Foot, cut, made, harder)
+		require.NoError(t, err)
+		require.GreaterOrEqual(t, b.Shrinks, a.Shrinks)
+		require.GreaterOrEqual(t, b.Swells, a.Swells)
+		require.GreaterOrEqual(t, a.Shrinks, Length(0))
+		require.GreaterOrEqual(t, a.Swells, Length(0))
+		_, damp, err := year.Moisture()
+		require.NoError(t, err)
+		plain, err := s.Movement(Foot, cut, made, max(made, damp))
+		require.NoError(t, err)
+		require.GreaterOrEqual(t, a.Swells, plain)
+	})
+	red := mustSpecies(t, "red-oak")
+	year := Climate{DryCelsius: 21, DryHumidityPct: 30, HumidCelsius: 21, HumidHumidityPct: 75}
+	swing, err := red.Swing(Foot, FlatSawn, 8, year)
+	require.NoError(t, err)
+	assert.InDelta(t, 12*.00369*6, inches(swing.Swells), 1e-4, "8 to 14.4 %: what 8 to 14 % gives, not the less of (13-3)")
+}
