@@ -308,6 +308,11 @@ func (b *builder) assembly(in *instance, a *assembly) (*Assembly, error) {
 			made.Assemblies = append(made.Assemblies, key)
 		}
 	}
+	for _, ref := range a.loose {
+		if key, there := in.resolve(ref.text); there {
+			made.Loose = append(made.Loose, key)
+		}
+	}
 	return made, nil
 }
 

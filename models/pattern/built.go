@@ -61,6 +61,7 @@ type Assembly struct {
 	Parts      []PartUse
 	Assemblies []string // assembly keys
 	Size       Size     // outer size
+	Loose      []string // parts and assemblies that it holds without glue or screws, so that they can move
 }
 
 // Phase is the part of the work a step belongs to.
@@ -122,8 +123,10 @@ type Step struct {
 	Glue          string // glue key or ""
 	Finish        string // finish key or ""
 	Parts         []PartUse
-	Assemblies    []string // assembly keys worked on
-	Makes         string   // assembly key it makes, or ""
+	Assemblies    []string       // assembly keys worked on
+	Makes         string         // assembly key it makes, or ""
+	With          []MeasureValue // the values its kind was given, e.g. "thickness" or "grit"; no names
+	KeepsFaces    bool           // it shapes, but leaves flat the faces that later clamps bear on
 	Cautions      []string
 	Note          string
 }

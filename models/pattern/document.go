@@ -85,6 +85,7 @@ type assemblyDoc struct {
 	When       scalar  `yaml:"when"`
 	Parts      uses    `yaml:"parts"`
 	Assemblies list    `yaml:"assemblies"`
+	Loose      list    `yaml:"loose"` // of its parts and assemblies, those held without glue
 	Size       sizeDoc `yaml:"size"`
 }
 
@@ -116,10 +117,11 @@ type stepDoc struct {
 	With       pairs  `yaml:"with"` // parameters of the kind
 	Glue       scalar `yaml:"glue"` // text: a glue key
 	Finish     scalar `yaml:"finish"`
-	Pieces     scalar `yaml:"pieces"`  // number: instead of the parts' quantity
-	Run        scalar `yaml:"run"`     // length: instead of the parts' length
-	Surface    scalar `yaml:"surface"` // number of square metres: instead of the parts' faces
-	Note       scalar `yaml:"note"`    // template
+	Pieces     scalar `yaml:"pieces"`      // number: instead of the parts' quantity
+	Run        scalar `yaml:"run"`         // length: instead of the parts' length
+	Surface    scalar `yaml:"surface"`     // number of square metres: instead of the parts' faces
+	KeepsFaces scalar `yaml:"keeps_faces"` // truth: shaping that leaves flat the faces that later clamps bear on
+	Note       scalar `yaml:"note"`        // template
 }
 
 type pointDoc struct {

@@ -104,7 +104,7 @@ type assembly struct {
 	name                     *template
 	when                     *formula
 	parts                    []partUse
-	assemblies               list
+	assemblies, loose        list
 	length, width, thickness *formula
 }
 
@@ -129,6 +129,7 @@ type step struct {
 	with                 map[string]*formula
 	glue, finish         *formula
 	pieces, run, surface *formula
+	keepsFaces           bool
 }
 
 type point struct {
@@ -273,7 +274,7 @@ func (r *reader) things(p *Pattern, doc *patternDoc) {
 		r.need(d.Name, d.Key, at+".name")
 		p.assemblies = append(p.assemblies, assembly{
 			at: d.Key, key: key, name: r.template(d.Name, at+".name", p.reach), when: r.formula(d.When, at+".when", isTruth, p.reach),
-			parts: r.partUses(d.Parts, at+".parts", p.reach), assemblies: d.Assemblies,
+			parts: r.partUses(d.Parts, at+".parts", p.reach), assemblies: d.Assemblies, loose: d.Loose,
 			length:    r.needFormula(d.Size.Length, d.Key, at+".size.length", isLength, p.reach),
 			width:     r.needFormula(d.Size.Width, d.Key, at+".size.width", isLength, p.reach),
 			thickness: r.needFormula(d.Size.Thickness, d.Key, at+".size.thickness", isLength, p.reach),
@@ -390,9 +391,10 @@ func (r *reader) step(d stepDoc, key string, reach names) step {
 		parts: r.partUses(d.Parts, at+".parts", reach), assemblies: d.Assemblies, makes: d.Makes,
 		with: map[string]*formula{},
 		glue: r.formula(d.Glue, at+".glue", isText, reach), finish: r.formula(d.Finish, at+".finish", isText, reach),
-		pieces:  r.formula(d.Pieces, at+".pieces", isNumber, reach),
-		run:     r.formula(d.Run, at+".run", isLength, reach),
-		surface: r.formula(d.Surface, at+".surface", isNumber, reach),
+		pieces:     r.formula(d.Pieces, at+".pieces", isNumber, reach),
+		run:        r.formula(d.Run, at+".run", isLength, reach),
+		surface:    r.formula(d.Surface, at+".surface", isNumber, reach),
+		keepsFaces: r.truth(d.KeepsFaces, at+".keeps_faces", false),
 	}
 	for _, w := range d.With {
 		s.with[w.key.text] = r.formula(w.value, at+".with."+w.key.text, 0, reach)

@@ -27,6 +27,11 @@ func (l *Library) check(p *Pattern) error {
 		for _, ref := range a.assemblies {
 			l.refers(r, p, ref, "assembly", at+".assemblies")
 		}
+		for _, ref := range a.loose {
+			if !slices.ContainsFunc(a.parts, func(u partUse) bool { return u.ref == ref.text }) && !slices.ContainsFunc(a.assemblies, func(s scalar) bool { return s.text == ref.text }) {
+				r.fail(ref, at+".loose", "%q is not among its parts and assemblies", ref.text)
+			}
+		}
 	}
 	for _, s := range p.steps {
 		l.checkStep(r, p, s)

@@ -37,7 +37,7 @@ func (b *builder) step(in *instance, s *step) (*Step, error) {
 	k := b.lib.catalogue.kinds[s.kind]
 	made := &Step{
 		Key: in.prefix + s.key, Kind: k.key, Phase: k.phase, Verb: k.verb, Interruptible: k.interruptible,
-		Dusty: k.dusty, Wet: k.wet, Cautions: slices.Clone(k.cautions),
+		Dusty: k.dusty, Wet: k.wet, Cautions: slices.Clone(k.cautions), KeepsFaces: s.keepsFaces,
 	}
 	if there, err = b.worksOn(in, s, made); err != nil || !there && !k.jig {
 		return nil, err
@@ -148,8 +148,19 @@ func (b *builder) kindValues(in *instance, s *step, k *kind, made *Step) (values
 		if err != nil {
 			return nil, err
 		}
+		if q.sort != isText {
+			made.With = append(made.With, valueOf(q, v[q.key]))
+		}
 	}
 	return v, nil
+}
+
+// valueOf notes the value of a parameter.
+func valueOf(q parameter, value any) MeasureValue {
+	if q.sort == isLength {
+		return MeasureValue{Key: q.key, IsLength: true, Length: wood.Length(size(value))}
+	}
+	return MeasureValue{Key: q.key, Number: num(value)}
 }
 
 // amounts adds to v how much a step works: from its parts and assemblies, or as
