@@ -11,11 +11,12 @@ type model struct {
 	zones     int
 	weights   Weights
 	tolerance int
-	maxLag    bool  // some link has a greatest lag or a negative least one
-	early     []int // earliest S by links, calendars and releases alone
-	late      []int // latest S likewise
-	minEnd    []int // E at early
-	broken    []int // tasks that cannot be placed even alone or along links; nil if none seen
+	maxLag    bool                         // some link has a greatest lag or a negative least one
+	early     []int                        // earliest S by links, calendars and releases alone
+	late      []int                        // latest S likewise
+	minEnd    []int                        // E at early
+	shared    map[[2]*workClock]*workClock // common clocks made so far
+	broken    []int                        // tasks that cannot be placed even alone or along links; nil if none seen
 }
 
 // work is a compiled task.
@@ -89,7 +90,7 @@ type promise struct {
 
 // compile turns a valid problem into a model.
 func compile(p *Problem) *model {
-	m := &model{horizon: p.Horizon, zones: len(p.Zones), weights: p.Objective}
+	m := &model{horizon: p.Horizon, zones: len(p.Zones), weights: p.Objective, shared: map[[2]*workClock]*workClock{}}
 	clocks := map[string]*workClock{}
 	for name, windows := range p.Calendars {
 		clocks[name] = newWorkClock(windows)
@@ -145,6 +146,17 @@ func (m *model) compileResources(p *Problem, clocks map[string]*workClock) map[s
 	return index
 }
 
+// common is the clock of the minutes that both clocks count, made once for each two.
+func (m *model) common(a, b *workClock) *workClock {
+	key := [2]*workClock{a, b}
+	c, ok := m.shared[key]
+	if !ok {
+		c = common(a, b)
+		m.shared[key] = c
+	}
+	return c
+}
+
 func (m *model) compileSetups(p *Problem, res int, s *Setups, resource map[string]int) *changes {
 	c := &changes{initial: -1, hands: -1, clock: m.resources[res].clock}
 	state := map[string]int{}
@@ -182,7 +194,7 @@ func (m *model) compileSetups(p *Problem, res int, s *Setups, resource map[strin
 	}
 	if s.Hands != nil {
 		c.hands, c.amount = resource[s.Hands.Resource], s.Hands.Amount
-		c.clock = common(c.clock, m.resources[c.hands].clock)
+		c.clock = m.common(c.clock, m.resources[c.hands].clock)
 	}
 	return c
 }
@@ -216,7 +228,7 @@ func (m *model) compileTask(t *Task, resource, job, zone map[string]int) work {
 		note(r)
 		if u.During != Unattended {
 			attended[r] += u.Amount
-			w.clock = common(w.clock, m.resources[r].clock)
+			w.clock = m.common(w.clock, m.resources[r].clock)
 		}
 		if u.During != Attended {
 			unattended[r] += u.Amount
@@ -225,7 +237,7 @@ func (m *model) compileTask(t *Task, resource, job, zone map[string]int) work {
 	if t.Setup != nil {
 		w.station = resource[t.Setup.Resource]
 		note(w.station)
-		w.clock = common(w.clock, m.resources[w.station].clock)
+		w.clock = m.common(w.clock, m.resources[w.station].clock)
 		w.toEnd = unattended[w.station] > 0
 		attended[w.station] = max(1, attended[w.station])
 		w.grip = attended[w.station]

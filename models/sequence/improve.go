@@ -134,17 +134,7 @@ func (im *improver) begin(stop *atomic.Bool) int64 {
 		m.sortedBy(func(t int) [2]int { return [2]int{m.early[t] - tails[t], m.dueOf(t)} }),
 	}
 	if m.weights.Moved > 0 {
-		previous := m.sortedBy(func(t int) [2]int {
-			if p := m.tasks[t].prev; p >= 0 {
-				return [2]int{p, m.early[t]}
-			}
-			return [2]int{m.early[t], m.dueOf(t) - tails[t]}
-		})
-		if !stop.Load() && im.d.decode(previous) {
-			im.adopt()
-		}
-		im.setStick(make([]bool, len(im.stick))) // the rest of the lists as if there had been no plan
-		lists = append([][]int{previous}, lists...)
+		lists = append([][]int{im.keepPrevious(tails)}, lists...)
 	}
 	for i, list := range lists {
 		if stop.Load() {
@@ -160,6 +150,23 @@ func (im *improver) begin(stop *atomic.Bool) int64 {
 	im.index()
 	im.newCycle()
 	return im.d.count
+}
+
+// keepPrevious tries the order of the previous plan, every task kept where it was
+// if it can be, and returns that order to be tried once more without keeping.
+func (im *improver) keepPrevious(tails []int) []int {
+	m := im.d.m
+	previous := m.sortedBy(func(t int) [2]int {
+		if p := m.tasks[t].prev; p >= 0 {
+			return [2]int{p, m.early[t]}
+		}
+		return [2]int{m.early[t], m.dueOf(t) - tails[t]}
+	})
+	if im.d.decode(previous) {
+		im.adopt()
+	}
+	im.setStick(make([]bool, len(im.stick)))
+	return previous
 }
 
 // setStick changes which tasks stick to their previous start.
