@@ -21,7 +21,7 @@ func (s *server) bench(c *gin.Context) {
 // benchLive is the part of the bench that follows the shop.
 func (s *server) benchLive(c *gin.Context) {
 	if !swapped(c) {
-		c.Redirect(http.StatusSeeOther, "/")
+		seeOther(c, "/")
 		return
 	}
 	data, err := s.benchData(c)

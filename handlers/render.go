@@ -69,11 +69,4 @@ func swapped(c *gin.Context) bool {
 }
 
 // seeOther sends the browser on after a form was accepted.
-func seeOther(c *gin.Context, path string) {
-	if swapped(c) {
-		c.Header("HX-Redirect", path)
-		c.Status(http.StatusNoContent)
-		return
-	}
-	c.Redirect(http.StatusSeeOther, path)
-}
+func seeOther(c *gin.Context, path string) { c.Redirect(http.StatusSeeOther, path) }

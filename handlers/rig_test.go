@@ -34,6 +34,7 @@ type rig struct {
 	store   *models.Store
 	planner *planner.Service
 	server  *httptest.Server
+	cfg     Config // what the server is made of
 	hub     *hub
 	stop    chan struct{} // closed: the program is about to stop
 }
@@ -65,6 +66,7 @@ func newRig(t *testing.T, changes ...with) *rig {
 	for _, change := range changes {
 		change(&cfg)
 	}
+	r.cfg = cfg
 	s, err := newServer(cfg)
 	require.NoError(t, err)
 	r.hub = s.hub

@@ -1,13 +1,21 @@
 package handlers
 
 import (
-	"context"
+	"bytes"
+	"errors"
+	"log/slog"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
+	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/PuerkitoBio/goquery"
+	"github.com/gin-gonic/gin"
+	"github.com/google/uuid"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -137,15 +145,63 @@ func TestRequestsThatCannotBeAnswered(t *testing.T) {
 
 // A database that fails must neither leak what it said nor leave half a page.
 func TestABrokenStoreIsToldPlainly(t *testing.T) {
-	r := newRig(t)
+	var logged bytes.Buffer
+	r := newRig(t, func(c *Config) { c.Log = slog.New(slog.NewTextHandler(&logged, nil)) })
 	ana := r.as("Ana")
-	ctx, cancel := context.WithCancel(context.Background())
-	cancel()
-	_, err := r.store.Snapshot(ctx)
+	require.NoError(t, r.store.Close())
+	for _, path := range []string{"/", "/commissions", "/shop", "/steps/1"} {
+		p := ana.get(path)
+		assert.Equal(t, http.StatusInternalServerError, p.status, path)
+		assert.NotEmpty(t, p.text(".refusal"), path)
+		assert.NotContains(t, p.body, "sql:", path)
+		assert.Contains(t, p.body, "</html>", path)
+	}
+	assert.Contains(t, logged.String(), "sql: database is closed", "the log has the reason")
+	assert.Equal(t, http.StatusServiceUnavailable, ana.get("/healthz").status)
+
+	p := ana.post("/tap", url.Values{"tap_id": {uuid.NewString()}, "kind": {"start"}, "step": {"1"}})
+	assert.Equal(t, http.StatusInternalServerError, p.status)
+}
+
+func TestAPanicIsLoggedAndToldPlainly(t *testing.T) {
+	var logged bytes.Buffer
+	r := newRig(t, func(c *Config) { c.Log = slog.New(slog.NewTextHandler(&logged, nil)) })
+	s, err := newServer(r.cfg)
+	require.NoError(t, err)
+	e := gin.New()
+	e.Use(s.recovered)
+	e.GET("/", func(*gin.Context) { panic("the fence slipped") })
+	w := httptest.NewRecorder()
+	e.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/", nil))
+	assert.Equal(t, http.StatusInternalServerError, w.Code)
+	assert.Contains(t, w.Body.String(), "The server could not do that")
+	assert.NotContains(t, w.Body.String(), "fence")
+	assert.Contains(t, logged.String(), "the fence slipped")
+}
+
+// Many sendings of one form at once are one commission; a refused form can be
+// sent again.
+func TestAFormIsTakenOnce(t *testing.T) {
+	var forms takenForms
+	_, err := forms.once("a", func() (models.ID, error) { return 0, errors.New("no") })
 	require.Error(t, err)
-	assert.Equal(t, http.StatusInternalServerError, statusOf(err))
-	assert.NotContains(t, sentence(err), "context canceled")
-	assert.Equal(t, http.StatusOK, ana.get("/").status)
+	var calls atomic.Int64
+	var all sync.WaitGroup
+	for range 50 {
+		all.Go(func() {
+			id, err := forms.once("a", func() (models.ID, error) { return calls.Add(1), nil })
+			assert.NoError(t, err)
+			assert.Equal(t, models.ID(1), id)
+		})
+	}
+	all.Wait()
+	assert.Equal(t, int64(1), calls.Load())
+
+	for i := range 2 * takenKept {
+		_, err := forms.once(strconv.Itoa(i), func() (models.ID, error) { return 7, nil })
+		require.NoError(t, err)
+	}
+	assert.Len(t, forms.ids, takenKept, "it does not grow for ever")
 }
 
 func TestTabletsHaveIdsThatScriptsCannotRead(t *testing.T) {

@@ -39,7 +39,7 @@ func (s *server) tap(c *gin.Context) {
 	case err != nil:
 		s.tapRefused(c, back, err)
 	default:
-		c.Redirect(http.StatusSeeOther, back)
+		seeOther(c, back)
 	}
 }
 
