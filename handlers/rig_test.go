@@ -56,23 +56,31 @@ func newRig(t *testing.T, changes ...with) *rig {
 	t.Helper()
 	clock := testrig.Monday()
 	store := testrig.Shop(t, clock)
-	quiet := slog.New(slog.DiscardHandler)
-	r := &rig{T: t, clock: clock, store: store, stop: make(chan struct{}),
-		planner: planner.New(store, quiet, planner.Options{Work: 100, Seed: 1})}
-	cfg := Config{
-		Store: store, Planner: r.planner, Library: library(t), Log: quiet, Heartbeat: time.Hour, Stopping: r.stop,
-		Static: fstest.MapFS{"app.css": {Data: []byte("body{}")}, "app.js": {Data: []byte("'use strict'")}, "vendor/htmx.min.js": {Data: []byte("1")}},
-	}
+	r := &rig{T: t, clock: clock, store: store, stop: make(chan struct{})}
+	r.cfg = config(t, store)
+	r.cfg.Stopping = r.stop
+	r.planner = r.cfg.Planner
 	for _, change := range changes {
-		change(&cfg)
+		change(&r.cfg)
 	}
-	r.cfg = cfg
-	s, err := newServer(cfg)
+	s, err := newServer(r.cfg)
 	require.NoError(t, err)
 	r.hub = s.hub
 	r.server = httptest.NewServer(s.handler())
 	t.Cleanup(r.server.Close)
 	return r
+}
+
+// config is a server over a store, whose plans hang on nothing but the records
+// and the clock.
+func config(t testing.TB, store *models.Store) Config {
+	t.Helper()
+	quiet := slog.New(slog.DiscardHandler)
+	return Config{
+		Store: store, Planner: planner.New(store, quiet, planner.Options{Work: 100, Seed: 1}), Library: library(t), Log: quiet,
+		Heartbeat: time.Hour,
+		Static:    fstest.MapFS{"app.css": {Data: []byte("body{}")}, "app.js": {Data: []byte("'use strict'")}, "vendor/htmx.min.js": {Data: []byte("1")}},
+	}
 }
 
 // take stores testrig's commission of ten steps.

@@ -43,7 +43,7 @@ func TestContrastOfTheScreens(t *testing.T) {
 	for mode, of := range map[string]map[string]string{"light": light, "dark": dark} {
 		for _, p := range [][2]string{
 			{"ink", "ground"}, {"muted", "ground"}, {"sign-ink", "sign"}, {"go-ink", "go"}, {"go-ink", "go-edge"},
-			{"warn-ink", "warn"}, {"bad-ink", "bad"}, {"good-ink", "good"}, {"wait-ink", "wait"},
+			{"warn-ink", "warn"}, {"bad-ink", "bad"}, {"good-ink", "good"}, {"wait-ink", "wait"}, {"ink", "warn"}, {"muted", "warn"},
 		} {
 			assert.GreaterOrEqual(t, contrast(t, of[p[0]], of[p[1]]), 7.0, "%s: text in %s on %s", mode, p[0], p[1])
 		}
