@@ -1,0 +1,460 @@
+package stock
+
+import (
+	"math"
+	"slices"
+
+	"faceside/models/wood"
+)
+
+// unit is one rough part to be cut: pieces are laid out one by one.
+type unit struct {
+	piece         int
+	length, width wood.Length
+	turn          bool
+	value         float64 // of placing it
+	area          float64
+	match         int // number of its match, -1 for none
+	fits          []bool
+}
+
+// space is a rectangle of a board that nothing has been laid on, with the stage and
+// kind of the cut that made it.
+type space struct {
+	Rect
+	board int
+	stage int
+	kind  CutKind // "" for none yet
+	flaws []Rect  // defects that meet it
+}
+
+// spot is a place for a unit, and the order of its cuts.
+type spot struct {
+	space  int
+	at     Rect
+	turned bool
+	first  CutKind
+	score  float64
+}
+
+// genes decide a layout; the search changes them.
+type genes struct {
+	units  []int  // the order in which the units are laid
+	boards []int  // the order in which boards are begun
+	split  []byte // by unit: what is cut first (see firstKind)
+	rule   byte   // what makes a place good (see score)
+}
+
+func (g *genes) copyFrom(o *genes) {
+	g.units = append(g.units[:0], o.units...)
+	g.boards = append(g.boards[:0], o.boards...)
+	g.split = append(g.split[:0], o.split...)
+	g.rule = o.rule
+}
+
+// bench lays units on boards: each into the best of the spaces that are left, whose
+// rest is split by cuts from edge to edge. It is used again and again.
+type bench struct {
+	p        *Problem
+	units    []unit
+	matches  int
+	matchSum []float64 // area of each match
+	most     int       // stages
+
+	spaces []space
+	open   []bool      // boards begun
+	used   []float64   // area laid on each board
+	on     [][]int     // boards of each match
+	placed []placement // by unit
+	left   []float64   // area of each match not laid yet
+	cuts   []cutOn     // only when recording
+	ends   []space     // trimmed off; only when recording
+	record bool
+}
+
+type placement struct {
+	board  int // -1 for none
+	at     Rect
+	turned bool
+}
+
+type cutOn struct {
+	board int
+	Cut
+}
+
+func newBench(p *Problem) *bench {
+	b := &bench{p: p, most: p.Rules.Stages}
+	if b.most == 0 {
+		b.most = math.MaxInt
+	}
+	number := map[string]int{}
+	for i, c := range p.Pieces {
+		match := -1
+		if c.Match != "" {
+			if _, known := number[c.Match]; !known {
+				number[c.Match] = len(number)
+				b.matchSum = append(b.matchSum, 0)
+			}
+			match = number[c.Match]
+		}
+		u := unit{piece: i, length: c.Length, width: c.Width, turn: c.Turn, match: match,
+			area: c.Length.Metres() * c.Width.Metres(), value: c.value}
+		if u.value == 0 {
+			u.value = u.area
+		}
+		u.fits = b.fitting(c)
+		for range c.Quantity {
+			b.units = append(b.units, u)
+			if match >= 0 {
+				b.matchSum[match] += u.area
+			}
+		}
+	}
+	b.matches = len(number)
+	b.open, b.used = make([]bool, len(p.Boards)), make([]float64, len(p.Boards))
+	b.on, b.left = make([][]int, b.matches), make([]float64, b.matches)
+	b.placed = make([]placement, len(b.units))
+	return b
+}
+
+// fitting says for each board whether a piece could be cut from it alone.
+func (b *bench) fitting(c Piece) []bool {
+	out := make([]bool, len(b.p.Boards))
+	for i, board := range b.p.Boards {
+		thick := board.Thickness == 0 || board.Thickness >= c.Thickness
+		usable := b.p.usable(board)
+		out[i] = thick && (c.Length <= usable.Length && c.Width <= usable.Width ||
+			c.Turn && c.Width <= usable.Length && c.Length <= usable.Width)
+	}
+	return out
+}
+
+// usable is a board without its end trims; its length may be negative.
+func (p *Problem) usable(b Board) Rect {
+	return Rect{X: p.Rules.EndTrim, Length: b.Length - 2*p.Rules.EndTrim, Width: b.Width}
+}
+
+// lay lays out all units by the genes.
+func (b *bench) lay(g *genes) {
+	b.spaces, b.cuts = b.spaces[:0], b.cuts[:0]
+	clear(b.open)
+	clear(b.used)
+	copy(b.left, b.matchSum)
+	for i := range b.on {
+		b.on[i] = b.on[i][:0]
+	}
+	for _, i := range g.units {
+		u := &b.units[i]
+		b.placed[i] = placement{board: -1}
+		s, found := b.find(u, g, g.split[i])
+		if !found {
+			continue
+		}
+		board := b.spaces[s.space].board
+		b.placed[i] = placement{board, s.at, s.turned}
+		b.used[board] += u.area
+		if u.match >= 0 {
+			b.left[u.match] -= u.area
+			if !slices.Contains(b.on[u.match], board) {
+				b.on[u.match] = append(b.on[u.match], board)
+			}
+		}
+		b.take(s)
+	}
+}
+
+// find is the best spot for a unit on a board that has been begun, else on the next
+// one that takes it.
+func (b *bench) find(u *unit, g *genes, split byte) (spot, bool) {
+	may := func(board int) bool { return u.fits[board] && b.matching(u, board) }
+	if u.match >= 0 && len(b.on[u.match]) == 0 {
+		room := func(board int) bool { return may(board) && b.room(board) >= b.left[u.match] }
+		if s, found := b.findOn(u, g, split, room); found {
+			return s, true
+		}
+	}
+	return b.findOn(u, g, split, may)
+}
+
+func (b *bench) findOn(u *unit, g *genes, split byte, may func(int) bool) (spot, bool) {
+	best, found := spot{score: math.Inf(1)}, false
+	for i := range b.spaces {
+		if may(b.spaces[i].board) {
+			if s, ok := b.spotIn(i, u, split, g.rule); ok && s.score < best.score {
+				best, found = s, true
+			}
+		}
+	}
+	if found {
+		return best, true
+	}
+	for _, board := range g.boards {
+		if b.open[board] || !may(board) {
+			continue
+		}
+		b.spaces = append(b.spaces, b.whole(board))
+		if s, ok := b.spotIn(len(b.spaces)-1, u, split, g.rule); ok {
+			b.begin(board)
+			return s, true
+		}
+		b.spaces = b.spaces[:len(b.spaces)-1]
+	}
+	return spot{}, false
+}
+
+// room is the area of a board that nothing has been laid on.
+func (b *bench) room(board int) float64 {
+	return b.p.usable(b.p.Boards[board]).Area() - b.used[board]
+}
+
+// matching says whether a unit of a match may go on a board: on one of those the match
+// is on, or on its neighbour in the log.
+func (b *bench) matching(u *unit, board int) bool {
+	if u.match < 0 || len(b.on[u.match]) == 0 || slices.Contains(b.on[u.match], board) {
+		return true
+	}
+	candidate := b.p.Boards[board]
+	return candidate.Log != "" && slices.ContainsFunc(b.on[u.match], func(o int) bool {
+		other := b.p.Boards[o]
+		return other.Log == candidate.Log && (other.InLog == candidate.InLog+1 || other.InLog == candidate.InLog-1)
+	})
+}
+
+// whole is a board not begun yet.
+func (b *bench) whole(board int) space {
+	s := space{Rect: b.p.usable(b.p.Boards[board]), board: board}
+	switch b.p.Rules.First {
+	case FirstCrosscut:
+		s.stage, s.kind = 1, Crosscut
+	case FirstRip:
+		s.stage, s.kind = 1, Rip
+	}
+	for _, d := range b.p.Boards[board].Defects {
+		if d.meets(s.Rect) {
+			s.flaws = append(s.flaws, d.Rect)
+		}
+	}
+	return s
+}
+
+// begin opens a board; when recording, its ends are trimmed.
+func (b *bench) begin(board int) {
+	b.open[board] = true
+	trim := b.p.Rules.EndTrim
+	if trim == 0 || !b.record {
+		return
+	}
+	whole, kerf := b.p.Boards[board].rect(), b.p.Rules.Kerf
+	rest := b.note(board, Crosscut, 0, whole, trim-kerf, false)
+	b.note(board, Crosscut, 0, rest, whole.Length-trim, true)
+	left, _ := severed(Crosscut, whole, trim-kerf, kerf)
+	_, right := severed(Crosscut, rest, whole.Length-trim, kerf)
+	for _, end := range []Rect{left, right} {
+		if end.Length > 0 {
+			b.ends = append(b.ends, space{Rect: end, board: board})
+		}
+	}
+}
+
+// note records a cut and returns what lies before it, or after it.
+func (b *bench) note(board int, kind CutKind, stage int, from Rect, at wood.Length, before bool) Rect {
+	near, far := severed(kind, from, at, b.p.Rules.Kerf)
+	if b.record {
+		measure := near.Length
+		if kind == Rip {
+			measure = near.Width
+		}
+		b.cuts = append(b.cuts, cutOn{board, Cut{Kind: kind, Stage: stage, From: from, At: at, Measure: measure}})
+	}
+	if before {
+		return near
+	}
+	return far
+}
+
+// severed is what a cut leaves before and after its kerf; a side without extent has
+// none in the other direction of it either.
+func severed(kind CutKind, from Rect, at, kerf wood.Length) (near, far Rect) {
+	near, far = from, from
+	if kind == Crosscut {
+		near.Length = max(0, at-from.X)
+		far.X = at + kerf
+		far.Length = max(0, from.Right()-far.X)
+	} else {
+		near.Width = max(0, at-from.Y)
+		far.Y = at + kerf
+		far.Width = max(0, from.Top()-far.Y)
+	}
+	return near, far
+}
+
+// spotIn is the best spot for a unit in a space.
+func (b *bench) spotIn(i int, u *unit, split, rule byte) (spot, bool) {
+	s := &b.spaces[i]
+	best, found := spot{score: math.Inf(1)}, false
+	for _, turned := range []bool{false, true} {
+		l, w := u.length, u.width
+		if turned {
+			if !u.turn || l == w {
+				break
+			}
+			l, w = w, l
+		}
+		at, ok := s.place(l, w)
+		if !ok {
+			continue
+		}
+		first, ok := b.firstKind(s, at, split)
+		if !ok {
+			continue
+		}
+		if v := score(s.Rect, at, rule); v < best.score {
+			best, found = spot{i, at, turned, first, v}, true
+		}
+	}
+	return best, found
+}
+
+// place is the place nearest to the space's corner where a rectangle covers no defect.
+// It lies in the corner, or against the far end of a defect, in either direction.
+func (s *space) place(l, w wood.Length) (Rect, bool) {
+	if l > s.Length || w > s.Width {
+		return Rect{}, false
+	}
+	at := Rect{s.X, s.Y, l, w}
+	if len(s.flaws) == 0 {
+		return at, true
+	}
+	xs, ys := []wood.Length{s.X}, []wood.Length{s.Y}
+	for _, f := range s.flaws {
+		xs, ys = append(xs, f.Right()), append(ys, f.Top())
+	}
+	slices.Sort(xs)
+	slices.Sort(ys)
+	for _, x := range xs {
+		for _, y := range ys {
+			at.X, at.Y = x, y
+			if s.holds(at) && !slices.ContainsFunc(s.flaws, at.meets) {
+				return at, true
+			}
+		}
+	}
+	return Rect{}, false
+}
+
+// firstKind is which kind of cut frees a rectangle first: as the gene asks, or so that
+// the larger single space is left, where the stages allow both.
+func (b *bench) firstKind(s *space, at Rect, split byte) (CutKind, bool) {
+	cross, rip := b.stages(s, at, Crosscut) <= b.most, b.stages(s, at, Rip) <= b.most
+	switch {
+	case !cross && !rip:
+		return "", false
+	case !rip:
+		return Crosscut, true
+	case !cross:
+		return Rip, true
+	}
+	switch split {
+	case 1:
+		return Crosscut, true
+	case 2:
+		return Rip, true
+	}
+	right := float64(s.Right()-at.Right()) * float64(s.Width)
+	above := float64(s.Top()-at.Top()) * float64(s.Length)
+	if right >= above {
+		return Crosscut, true
+	}
+	return Rip, true
+}
+
+// stages is the last stage of the cuts that free a rectangle when a kind comes first.
+func (b *bench) stages(s *space, at Rect, first CutKind) int {
+	stage, kind := s.stage, s.kind
+	for _, k := range [2]CutKind{first, other(first)} {
+		if b.needs(s, at, k) && k != kind {
+			stage, kind = stage+1, k
+		}
+	}
+	return stage
+}
+
+func (b *bench) needs(s *space, at Rect, k CutKind) bool {
+	if k == Crosscut {
+		return at.X > s.X || at.Right() < s.Right()
+	}
+	return at.Y > s.Y || at.Top() < s.Top()
+}
+
+func other(k CutKind) CutKind {
+	if k == Crosscut {
+		return Rip
+	}
+	return Crosscut
+}
+
+// score says how much a place is worth: the less the better.
+func score(s, at Rect, rule byte) float64 {
+	over, above := float64(s.Length-at.Length), float64(s.Width-at.Width)
+	switch rule {
+	case 0: // a side that fits
+		return min(over, above)
+	case 1: // a small space
+		return float64(s.Length)*float64(s.Width) - float64(at.Length)*float64(at.Width)
+	case 2: // no long rest
+		return max(over, above)
+	case 3: // width first, then length
+		return above*float64(wood.Millimetre) + over
+	default: // length first, then width
+		return over*float64(wood.Millimetre) + above
+	}
+}
+
+// take cuts a rectangle out of its space and puts what is left among the spaces.
+func (b *bench) take(s spot) {
+	from := b.spaces[s.space]
+	last := len(b.spaces) - 1
+	b.spaces[s.space] = b.spaces[last]
+	b.spaces = b.spaces[:last]
+	rest, stage, kind := from.Rect, from.stage, from.kind
+	for _, k := range [2]CutKind{s.first, other(s.first)} {
+		lo, hi, end := s.at.X-rest.X, s.at.Right(), rest.Right()
+		if k == Rip {
+			lo, hi, end = s.at.Y-rest.Y, s.at.Top(), rest.Top()
+		}
+		if lo == 0 && hi == end {
+			continue
+		}
+		if k != kind {
+			stage, kind = stage+1, k
+		}
+		if lo > 0 {
+			at := hi - s.at.Length - b.p.Rules.Kerf
+			if k == Rip {
+				at = hi - s.at.Width - b.p.Rules.Kerf
+			}
+			near, _ := severed(k, rest, at, b.p.Rules.Kerf)
+			b.add(from, near, stage, kind)
+			rest = b.note(from.board, k, stage, rest, at, false)
+		}
+		if hi < end {
+			_, far := severed(k, rest, hi, b.p.Rules.Kerf)
+			b.add(from, far, stage, kind)
+			rest = b.note(from.board, k, stage, rest, hi, true)
+		}
+	}
+}
+
+func (b *bench) add(from space, r Rect, stage int, kind CutKind) {
+	if r.Length <= 0 || r.Width <= 0 {
+		return
+	}
+	s := space{Rect: r, board: from.board, stage: stage, kind: kind}
+	for _, f := range from.flaws {
+		if f.meets(r) {
+			s.flaws = append(s.flaws, f)
+		}
+	}
+	b.spaces = append(b.spaces, s)
+}

@@ -1,0 +1,142 @@
+package stock
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models/wood"
+)
+
+// Published instances are whole numbers; here they are millimetres. Their data were
+// read in public copies of the OR-Library's files.
+
+type instance struct {
+	length, width wood.Length
+	pieces        []Piece
+}
+
+func published(t testing.TB, name string) instance {
+	f, err := os.Open("testdata/" + name + ".txt")
+	require.NoError(t, err)
+	defer f.Close()
+	var in instance
+	for lines := bufio.NewScanner(f); lines.Scan(); {
+		line := lines.Text()
+		if strings.HasPrefix(line, "#") {
+			continue
+		}
+		if in.length == 0 {
+			_, err := fmt.Sscan(line, &in.length, &in.width)
+			require.NoError(t, err)
+			in.length, in.width = in.length*wood.Millimetre, in.width*wood.Millimetre
+			continue
+		}
+		c := Piece{Key: fmt.Sprint("p", len(in.pieces)+1)}
+		_, err := fmt.Sscan(line, &c.Length, &c.Width, &c.Quantity, &c.value)
+		require.NoError(t, err)
+		c.Length, c.Width = c.Length*wood.Millimetre, c.Width*wood.Millimetre
+		in.pieces = append(in.pieces, c)
+	}
+	require.NotEmpty(t, in.pieces)
+	return in
+}
+
+// anyCuts is sawing without kerf, trim or a rule of stages, as the published problems have it.
+var anyCuts = Rules{First: FirstEither}
+
+var pine = Stock{Species: "pine", Quarter: "4/4"}
+
+// problem is the instance as pieces to be cut from so many boards.
+func (in instance) problem(boards int) Problem {
+	p := Problem{Stock: pine, Pieces: in.pieces, Rules: anyCuts}
+	for i := range boards {
+		p.Boards = append(p.Boards, Board{ID: fmt.Sprint("b", i+1), Species: "pine", Quarter: "4/4", Length: in.length, Width: in.width})
+	}
+	return p
+}
+
+func (in instance) parts() []part {
+	var out []part
+	for _, c := range in.pieces {
+		out = append(out, part{c.Length, c.Width, c.value})
+	}
+	return out
+}
+
+// The best cutting of one board, as many of each piece as one likes, is exactly what is
+// published. Values of gcut: G. F. Cintra, ime.usp.br/~glauber/gcut (read); of cgcut: M.
+// Hifi and V. Zissimopoulos, Eur. J. Opl Res. 91 (1996) 553-564, as PackLib quotes it
+// (read).
+func TestBestCuttingOfPublishedBoards(t *testing.T) {
+	for name, optimum := range map[string]float64{
+		"gcut1": 56460, "gcut2": 60536, "gcut3": 61036, "gcut4": 61698, "gcut5": 246000, "gcut6": 238998, "gcut9": 971100,
+		"cgcut1": 249, "cgcut2": 3076, "cgcut3": 2240,
+	} {
+		in := published(t, name)
+		assert.Equal(t, optimum, bestCutting(in.length, in.width, 0, in.parts(), 1000), name)
+		coarse := bestCutting(in.length, in.width, 0, in.parts(), 40)
+		assert.GreaterOrEqual(t, coarse, optimum, "%s: rounding sizes down may only raise it", name)
+	}
+}
+
+// One board, so many of each piece at most: the most value. Optima of cgcut2 and cgcut3:
+// D. Fayard, M. Hifi and V. Zissimopoulos, J. Opl Res. Soc. 49 (1998) 1270-1277, as
+// PackLib quotes it (read); of cgcut1: 244 (from memory).
+func TestValueFromOnePublishedBoard(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		optimum float64
+	}{{"cgcut1", 244}, {"cgcut2", 2892}, {"cgcut3", 1860}} {
+		t.Run(c.name, func(t *testing.T) {
+			p := published(t, c.name).problem(1)
+			plan, err := Solve(context.Background(), p, Search{Tries: 20000, Seed: 1})
+			require.NoError(t, err)
+			require.NoError(t, Check(p, plan))
+			got := value(p, plan)
+			t.Logf("value %g of %g, gap %.2f %%", got, c.optimum, 100*(1-got/c.optimum))
+			assert.LessOrEqual(t, got, c.optimum)
+		})
+	}
+}
+
+func value(p Problem, plan Plan) float64 {
+	worth := map[string]float64{}
+	for _, c := range p.Pieces {
+		worth[c.Key] = c.value
+	}
+	sum := 0.0
+	for _, l := range plan.Layouts {
+		for _, part := range l.Placed {
+			sum += worth[part.Piece]
+		}
+	}
+	return sum
+}
+
+// All pieces, the fewest equal boards.
+func TestFewestPublishedBoards(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		known int
+	}{{"gcut1", 5}, {"gcut2", 6}, {"gcut3", 8}, {"gcut4", 14}, {"gcut5", 3}, {"gcut6", 7}, {"gcut9", 3}, {"cgcut1", 2}, {"cgcut2", 2}, {"cgcut3", 23}} {
+		t.Run(c.name, func(t *testing.T) {
+			p := published(t, c.name).problem(c.known + 2)
+			for i := range p.Pieces {
+				p.Pieces[i].value = 0
+			}
+			plan, err := Solve(context.Background(), p, Search{Tries: 6000, Seed: 1})
+			require.NoError(t, err)
+			require.NoError(t, Check(p, plan))
+			require.Empty(t, plan.Short)
+			bound := plan.Bound.Boards / p.Boards[0].rect().Area()
+			t.Logf("%d boards, known %d, bound %.2f, tried %d", len(plan.Layouts), c.known, bound, plan.Tried)
+		})
+	}
+}
