@@ -218,6 +218,8 @@ type Step struct {
 	RestEndsAt *time.Time // when its unattended time is over
 	DoneAt     *time.Time // done; for a resting step when a person said so, else nil
 	Trouble    string     // what was reported, while in trouble
+
+	PinnedAt *time.Time // the whole minute a maker pinned its start to; it counts only while nothing was begun
 }
 
 // StepState is what the journal says of a step. Waiting and ready are not kept:

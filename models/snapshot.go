@@ -3,6 +3,7 @@ package models
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"gorm.io/gorm"
 )
@@ -106,25 +107,27 @@ func (s *Snapshot) readFixed(tx *gorm.DB, cache *fixedCache, only bool) error {
 	return nil
 }
 
-// readProgress fills in where the steps stand.
+// readProgress fills in where the steps stand, and the pins.
 func (s *Snapshot) readProgress(tx *gorm.DB) error {
 	var rows []struct {
 		ID       ID
 		Progress `gorm:"embedded"`
+		PinnedAt *time.Time
 	}
 	if err := tx.Model(&Step{}).Where("commission_id IN ?", s.commissionIDs()).Find(&rows).Error; err != nil {
 		return fmt.Errorf("read where the steps stand: %w", err)
 	}
-	stands := make(map[ID]*Progress, len(rows))
+	at := make(map[ID]int, len(rows))
 	for i := range rows {
-		stands[rows[i].ID] = &rows[i].Progress
+		at[rows[i].ID] = i
 	}
 	for i := range s.Steps {
-		p := stands[s.Steps[i].ID]
-		if p == nil || len(rows) != len(s.Steps) {
+		k, known := at[s.Steps[i].ID]
+		if !known || len(rows) != len(s.Steps) {
 			return fmt.Errorf("the steps of a commission are not those it was taken with: %d, not %d", len(rows), len(s.Steps))
 		}
-		s.Steps[i].put(*p)
+		s.Steps[i].put(rows[k].Progress)
+		s.Steps[i].PinnedAt = rows[k].PinnedAt
 	}
 	return nil
 }
