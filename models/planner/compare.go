@@ -32,7 +32,7 @@ func Compare(ctx context.Context, snap *models.Snapshot, limit time.Duration) ([
 	q.Previous = nil
 	for {
 		out, err := q.compare(ctx, limit)
-		if err == nil || ctx.Err() != nil || !q.loosenAll() {
+		if err == nil || ctx.Err() != nil || !q.unpinAll() && !q.loosenAll() {
 			return out, err
 		}
 	}

@@ -3,6 +3,7 @@ package planner
 import (
 	"fmt"
 	"sort"
+	"strings"
 	"time"
 
 	"faceside/models"
@@ -11,7 +12,7 @@ import (
 // Suggestion is a step that somebody might take, and why.
 type Suggestion struct {
 	StepID  models.ID
-	Why     string    // one sentence, true of the plan
+	Why     string    // a sentence, true of the plan; where it waits and is pinned, two
 	Start   time.Time // where the plan has it; zero if nowhere
 	Planned bool
 	Ready   bool // it can be taken in hand now: its links, station, clamps and air allow it
@@ -37,7 +38,7 @@ func Next(snap *models.Snapshot, person models.ID, at time.Time) []Suggestion {
 			continue
 		}
 		if reason := b.obstacle(st); reason != "" {
-			why[st.ID] = reason
+			why[st.ID] = strings.TrimSpace(reason + " " + b.pinWords(st))
 			wait = append(wait, st)
 			continue
 		}

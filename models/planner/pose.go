@@ -41,7 +41,7 @@ type item struct {
 	*models.Step
 	stand   stand
 	left    int  // attended minutes to do
-	start   int  // minute where it is fixed, for held and atRest
+	start   int  // minute where it is fixed, for held, atRest and pinned
 	release int  // not before this minute
 	hands   int  // people it takes, as far as there are any
 	cut     bool // may be split by a break
@@ -50,6 +50,9 @@ type item struct {
 	zone    bool // is wet or dusty where that matters
 	clamps  []models.StepClamp
 	planned time.Time // its start in the plan before; zero: not in it
+	pin     time.Time // where a maker pinned it; zero: nowhere
+	pinned  bool      // and that is where it starts
+	loose   string    // why it does not, "" while it does
 }
 
 // fixed tells whether the step is where it is.
@@ -74,7 +77,7 @@ func pose(snap *models.Snapshot) (*posed, error) {
 	}
 	q.findCrew()
 	q.gather()
-	q.line = cal.timeline(origin, q.minutesOfWork(), q.daysOfRest())
+	q.line = cal.timeline(origin, q.minutesToPins()+q.minutesOfWork(), q.daysOfRest())
 	q.Calendars = map[string][]sequence.Window{shopName: q.line.windows}
 	q.Resources = []sequence.Resource{{ID: handsName, Capacity: q.hands, Calendar: shopName}}
 	q.settle()
@@ -85,6 +88,7 @@ func pose(snap *models.Snapshot) (*posed, error) {
 		return nil, err
 	}
 	q.addLinks() // before the tasks: it finds their releases
+	q.settlePins()
 	q.addTasks()
 	q.addAway()
 	q.addPrevious()
@@ -248,7 +252,7 @@ func (q *posed) addTasks() {
 		if c := q.snap.Commission(it.CommissionID); c.State == models.Open {
 			t.Job = commissionName(c.ID)
 		}
-		if it.fixed() {
+		if it.fixed() || it.pinned {
 			start := it.start
 			t.Start, t.Release = &start, 0
 		}
@@ -309,7 +313,9 @@ func (q *posed) addClamps() {
 func (q *posed) addPrevious() {
 	q.Previous = &sequence.Previous{Tolerance: tolerance}
 	for _, it := range q.items {
-		if !it.planned.IsZero() {
+		if it.pinned {
+			q.Previous.Starts = append(q.Previous.Starts, sequence.Start{ID: stepName(it.ID), Start: it.start})
+		} else if !it.planned.IsZero() {
 			q.Previous.Starts = append(q.Previous.Starts, sequence.Start{ID: stepName(it.ID), Start: max(0, q.line.minute(it.planned))})
 		}
 	}

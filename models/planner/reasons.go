@@ -34,11 +34,11 @@ func newReasons(b *bench, can []*models.Step) *reasons {
 	return r
 }
 
-// why is one sentence: that it was begun; that it is a gate to be closed today;
+// why is one sentence: that it was begun; that it is pinned; that it is a gate to be closed today;
 // that its station stands right for it; that its promise hangs on it; or what
 // follows it.
 func (r *reasons) why(st *models.Step) string {
-	for _, reason := range []func(*models.Step) string{r.begun, r.gate, r.run, r.tight} {
+	for _, reason := range []func(*models.Step) string{r.begun, r.b.pinWords, r.gate, r.run, r.tight} {
 		if s := reason(st); s != "" {
 			return s
 		}

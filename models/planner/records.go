@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -16,7 +17,7 @@ func (q *posed) records(answer *sequence.Plan, now time.Time) *models.Plan {
 	p := &models.Plan{
 		MadeAt: now, Origin: q.line.origin, Revision: q.snap.Shop.Revision, Status: string(answer.Status),
 		Objective: answer.Objective, Bound: answer.Bound, Seed: answer.Stats.Seed, Schedules: answer.Stats.Schedules,
-		Seconds: answer.Stats.Seconds, Moved: q.moved(answer), Note: strings.Join(append(q.notes[:len(q.notes):len(q.notes)], q.broken(answer)...), "\n"),
+		Seconds: answer.Stats.Seconds, Moved: q.moved(answer), Note: strings.Join(slices.Concat(q.notes, q.unkept(answer), q.broken(answer)), "\n"),
 	}
 	who := q.assign(answer)
 	for _, t := range answer.Tasks {

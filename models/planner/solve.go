@@ -21,7 +21,8 @@ type options struct {
 // where it is better by more than the steps it moves. Where greatest lags leave
 // no plan they are made longer, one by one, until there is one; the notes say
 // which the plan does not keep. A search that ends without an answer is given
-// more of its limit, up to a second, before all greatest lags are loosened. The
+// more of its limit, up to a second, before all greatest lags are loosened. Pins
+// that cannot be kept are loosened first. The
 // error of a search that was broken off before its first plan is ctx's.
 func solve(ctx context.Context, snap *models.Snapshot, o options) (*posed, *sequence.Plan, error) {
 	q, err := pose(snap)
@@ -42,9 +43,9 @@ func solve(ctx context.Context, snap *models.Snapshot, o options) (*posed, *sequ
 			return q, plan, nil
 		case ctx.Err() != nil:
 			return nil, nil, ctx.Err()
-		case plan.Status == sequence.Infeasible && q.loosen(plan.Conflict):
+		case plan.Status == sequence.Infeasible && (q.unpin(plan.Conflict) || q.loosen(plan.Conflict) || q.unpinAll()):
 		case plan.Status == sequence.Unknown && o.grow(): // nothing says that there is none
-		case plan.Status == sequence.Unknown && q.loosenAll():
+		case plan.Status == sequence.Unknown && (q.unpinAll() || q.loosenAll()):
 		default:
 			return nil, nil, q.noPlan(plan)
 		}

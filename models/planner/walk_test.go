@@ -32,7 +32,7 @@ func newWalker(t *rapid.T, from *models.Snapshot) *walker {
 
 // walk does so many random things.
 func (w *walker) walk() {
-	acts := []func(){w.wait, w.wait, w.start, w.start, w.start, w.finish, w.finish, w.finish, w.putDown, w.out, w.trouble, w.mishap}
+	acts := []func(){w.wait, w.wait, w.start, w.start, w.start, w.finish, w.finish, w.finish, w.putDown, w.out, w.trouble, w.mishap, w.pin, w.pin}
 	for range rapid.IntRange(0, 40).Draw(w.T, "things") {
 		acts[rapid.IntRange(0, len(acts)-1).Draw(w.T, "what")]()
 	}
@@ -136,6 +136,21 @@ func (w *walker) trouble() {
 	}
 }
 
+// pin pins a step anywhere in the next days: also where the store would refuse
+// it, for what comes later makes such pins of good ones.
+func (w *walker) pin() {
+	st := w.pick(w.in(models.Todo))
+	if st == nil {
+		return
+	}
+	minutes := rapid.OneOf(rapid.IntRange(0, 600), rapid.IntRange(0, 12*24*60)).Draw(w.T, "pin")
+	at := w.snap.At.Truncate(time.Hour).Add(time.Duration(minutes) * time.Minute)
+	st.PinnedAt = &at
+	if minutes == 0 {
+		st.PinnedAt = nil
+	}
+}
+
 // mishap changes the shop.
 func (w *walker) mishap() {
 	day := w.snap.At.AddDate(0, 0, rapid.IntRange(0, 3).Draw(w.T, "days")).Format(dateLayout)
@@ -186,6 +201,7 @@ func TestEveryStateOfAShopHasAPlanThatKeepsTheRules(t *testing.T) {
 		checkComplete(rt, w.snap, plan)
 		checkLinks(rt, w.snap, plan)
 		checkPeople(rt, q, plan)
+		checkPins(rt, w.snap, plan)
 		checkReading(rt, planned(w.snap, plan))
 	})
 }
@@ -231,6 +247,18 @@ func checkLinks(t require.TestingT, snap *models.Snapshot, plan *models.Plan) {
 			point = before.FinishedAt
 		}
 		assert.False(t, a.Start.Before(point.Add(time.Duration(l.MinLag)*time.Minute)), "%s before %s", before.Key, after.Key)
+	}
+}
+
+// checkPins wants every pinned step where it is pinned, or a sentence about it.
+func checkPins(t require.TestingT, snap *models.Snapshot, plan *models.Plan) {
+	s := planned(snap, plan)
+	for i := range snap.Steps {
+		st := &snap.Steps[i]
+		at, pinned := st.Pinned()
+		if p := s.Planned(st.ID); pinned && p != nil && !p.Start.Equal(at) {
+			assert.Contains(t, plan.Note, quoted(st)+" was pinned to ")
+		}
 	}
 }
 

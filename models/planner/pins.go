@@ -1,0 +1,198 @@
+package planner
+
+import (
+	"fmt"
+	"sort"
+	"time"
+
+	"faceside/models"
+	"faceside/models/sequence"
+)
+
+// A pinned step starts where a maker pinned it: its task has a fixed start. What
+// has become of the shop since may not let it. Then the pin is loosened: the
+// step starts as soon after it as it can, and the notes say so.
+
+// minutesToPins returns the open minutes until the latest pin.
+func (q *posed) minutesToPins() int {
+	most := 0
+	for _, it := range q.items {
+		if at, ok := it.Pinned(); ok && at.After(q.at) {
+			most = max(most, q.cal.minutes(q.at, at))
+		}
+	}
+	return most
+}
+
+// settlePins fixes the pinned steps, as far as the clock, the shop's hours and
+// what comes before them let them start there. It needs the releases.
+func (q *posed) settlePins() {
+	for _, it := range q.items {
+		if at, ok := it.Pinned(); ok && it.stand == free {
+			it.pin = at
+			q.settlePin(it)
+		}
+	}
+	known := map[models.ID]int{}
+	for _, it := range q.items {
+		if it.pinned {
+			q.earliest(it, known)
+		}
+	}
+}
+
+func (q *posed) settlePin(it *item) {
+	start := q.line.minute(it.pin)
+	switch {
+	case start < 0:
+		it.loosePin("that is past", it.release)
+	case !q.opensFor(it, start):
+		it.loosePin("the shop is not open for it then", max(it.release, start))
+	case start < it.release:
+		it.loosePin(fmt.Sprintf("it can begin %s at the earliest", q.clock(it.release)), it.release)
+	case start > q.latest(it):
+		it.loosePin(fmt.Sprintf("it must begin by %s", q.clock(q.latest(it))), it.release)
+	default:
+		it.start, it.pinned = start, true
+	}
+}
+
+// loosePin lets a pinned step move from a minute on. why completes "but ...".
+func (i *item) loosePin(why string, from int) { i.pinned, i.loose, i.release = false, why, from }
+
+func (q *posed) clock(minute int) string { return clockWords(q.line.time(minute), q.at, q.cal.loc) }
+
+// opensFor tells whether the shop is open at a minute, and for a step that must
+// not be cut, long enough.
+func (q *posed) opensFor(it *item, minute int) bool {
+	i := q.line.window(minute)
+	if i == len(q.line.windows) || q.line.windows[i][0] > minute {
+		return false
+	}
+	return it.cut || minute+it.left <= q.line.windows[i][1]
+}
+
+// latest returns the last minute at which the greatest lags that run already
+// let a step begin; never where there is none.
+func (q *posed) latest(it *item) int {
+	latest := never
+	for _, g := range q.lags {
+		if link := q.Links[g.index]; g.after == it && link.Before == originName && link.Max != nil {
+			latest = min(latest, *link.Max)
+		}
+	}
+	return latest
+}
+
+// earliest returns the first minute at which a step can begin if nothing but
+// its links holds it and those before it, and loosens the pins that come too
+// soon for that. O(links before the step).
+func (q *posed) earliest(it *item, known map[models.ID]int) int {
+	if it.fixed() {
+		return it.start
+	}
+	if at, ok := known[it.ID]; ok {
+		return at
+	}
+	at := q.line.opens(max(0, it.release))
+	var last *item
+	for _, l := range q.snap.Before(it.ID) {
+		before := q.byStep[l.BeforeID]
+		if before == nil {
+			continue
+		}
+		if after := q.point(l, before, known) + l.MinLag; after > at {
+			at, last = after, before
+		}
+	}
+	switch {
+	case it.pinned && last != nil && at > it.start:
+		it.loosePin(fmt.Sprintf("%s before it is not over by then", quoted(last.Step)), it.start)
+	case it.pinned:
+		at = it.start
+	}
+	known[it.ID] = at
+	return at
+}
+
+// point returns the first minute at which the point of a link can be.
+func (q *posed) point(l models.Link, before *item, known map[models.ID]int) int {
+	start := q.earliest(before, known)
+	done := q.line.forward(start, before.left)
+	switch {
+	case l.From == models.FromStart:
+		return start
+	case l.From == models.FromAttended:
+		return done
+	case before.stand == atRest:
+		return before.rest(q)
+	}
+	return done + before.Unattended
+}
+
+// unpin loosens a pin among conflicting tasks, the latest of several; an empty
+// conflict means any. It is false where there is none.
+func (q *posed) unpin(conflict []string) bool {
+	named := map[string]bool{}
+	for _, id := range conflict {
+		named[id] = true
+	}
+	var pinned []*item
+	for _, it := range q.items {
+		if it.pinned && (len(conflict) == 0 || named[stepName(it.ID)]) {
+			pinned = append(pinned, it)
+		}
+	}
+	if len(pinned) == 0 {
+		return false
+	}
+	sort.SliceStable(pinned, func(a, b int) bool { return pinned[a].start > pinned[b].start })
+	it := pinned[0]
+	it.loosePin("what it needs is taken then", it.start)
+	for i := range q.Tasks {
+		if t := &q.Tasks[i]; t.ID == stepName(it.ID) {
+			t.Start, t.Release = nil, it.release
+		}
+	}
+	return true
+}
+
+// unpinAll loosens all pins; false if there is none.
+func (q *posed) unpinAll() bool {
+	any := false
+	for q.unpin(nil) {
+		any = true
+	}
+	return any
+}
+
+// unkept says which pins a plan does not keep.
+func (q *posed) unkept(plan *sequence.Plan) (sentences []string) {
+	at := map[string]int{}
+	for _, t := range plan.Tasks {
+		at[t.ID] = t.Start
+	}
+	for _, it := range q.items {
+		if start := at[stepName(it.ID)]; it.loose != "" && !q.line.time(start).Equal(it.pin) {
+			sentences = append(sentences, q.on(it.Step, fmt.Sprintf("%s was pinned to %s, but %s: it is planned for %s.",
+				quoted(it.Step), clockWords(it.pin, q.at, q.cal.loc), it.loose, q.clock(start))))
+		}
+	}
+	return sentences
+}
+
+// pinWords says that a step is pinned, and where the plan has it if not there;
+// "" where it is not pinned.
+func (b *bench) pinWords(st *models.Step) string {
+	at, ok := st.Pinned()
+	if !ok {
+		return ""
+	}
+	p := b.snap.Planned(st.ID)
+	if p == nil || p.Start.Equal(at) {
+		return fmt.Sprintf("It is pinned to %s.", b.clock(at))
+	}
+	return fmt.Sprintf("It was pinned to %s; the plan has it at %s.", b.clock(at), b.clock(p.Start))
+}
+
+func (b *bench) clock(t time.Time) string { return clockWords(t, b.at, b.cal.loc) }
