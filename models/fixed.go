@@ -2,17 +2,20 @@ package models
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"sync"
 
 	"gorm.io/gorm"
 )
 
-// fixed is what belongs to a commission and does not change once it is taken:
-// all but the commission's own row and where its steps stand. A commission is
-// stored in one transaction, so who sees its row sees all of this, and what
-// was read once holds for every later snapshot.
+// fixed is what belongs to a commission and does not change but when it is
+// edited: all but the commission's own row and where its steps stand. It is
+// stored in one transaction with the commission's row, and so is every edit of
+// it with the row's edition: who sees the row sees all of that edition, and
+// what was read once holds for every later snapshot that sees the same one.
 type fixed struct {
+	edition            int64
 	pieces             []Piece
 	parts              []Part
 	assemblies         []Assembly
@@ -25,24 +28,28 @@ type fixed struct {
 	links              []Link
 }
 
-// fixedCache keeps the fixed part of commissions, so that a snapshot reads only what moves.
+// fixedCache keeps the fixed part of commissions, so that a snapshot reads only
+// what moves. What it has of another edition than is asked for is read anew.
 type fixedCache struct {
 	mu  sync.Mutex
 	all map[ID]*fixed
 }
 
-// of returns the fixed parts of commissions, and reads those not yet known.
-// With only, it forgets all others: those delivered or dropped since.
-func (c *fixedCache) of(tx *gorm.DB, ids []ID, only bool) ([]*fixed, error) {
+// of returns the fixed parts of commissions in the order of their numbers, and
+// reads those not yet known in their edition. With only, it forgets all others:
+// those delivered or dropped since.
+func (c *fixedCache) of(tx *gorm.DB, commissions []Commission, only bool) ([]*fixed, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	known := make(map[ID]*fixed, len(ids))
+	known := make(map[ID]*fixed, len(commissions))
+	edition := make(map[ID]int64, len(commissions))
 	var missing []ID
-	for _, id := range ids {
-		if f, ok := c.all[id]; ok {
-			known[id] = f
+	for _, com := range commissions {
+		edition[com.ID] = com.Edition
+		if f, ok := c.all[com.ID]; ok && f.edition == com.Edition {
+			known[com.ID] = f
 		} else {
-			missing = append(missing, id)
+			missing = append(missing, com.ID)
 		}
 	}
 	if len(missing) > 0 {
@@ -51,13 +58,14 @@ func (c *fixedCache) of(tx *gorm.DB, ids []ID, only bool) ([]*fixed, error) {
 			return nil, err
 		}
 		for id, f := range read {
+			f.edition = edition[id]
 			known[id] = f
 		}
 	}
 	if only || c.all == nil {
 		c.all = known
 	}
-	sorted := slices.Sorted(slices.Values(ids))
+	sorted := slices.Sorted(maps.Keys(known))
 	out := make([]*fixed, len(sorted))
 	for i, id := range sorted {
 		out[i] = known[id]

@@ -115,6 +115,7 @@ type Commission struct {
 	State      CommissionState
 	TakenAt    time.Time
 	Note       string
+	Edition    int64 // how often its steps and links were changed since
 }
 
 // CommissionState says where a commission stands.
@@ -136,6 +137,7 @@ type Piece struct {
 	Pattern      string            // pattern key
 	Measures     map[string]string `gorm:"serializer:json"` // as typed
 	Choices      map[string]string `gorm:"serializer:json"`
+	Facts        string            // JSON: what checks must know beyond the rows; the planner's own
 }
 
 // Part is a physical component of a piece.

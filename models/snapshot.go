@@ -95,9 +95,9 @@ func (s *Snapshot) commissionIDs() []ID {
 	return ids
 }
 
-// readFixed fills in what does not change once a commission is taken.
+// readFixed fills in what changes only when a commission is edited.
 func (s *Snapshot) readFixed(tx *gorm.DB, cache *fixedCache, only bool) error {
-	all, err := cache.of(tx, s.commissionIDs(), only)
+	all, err := cache.of(tx, s.Commissions, only)
 	if err != nil {
 		return err
 	}
@@ -124,7 +124,7 @@ func (s *Snapshot) readProgress(tx *gorm.DB) error {
 	for i := range s.Steps {
 		k, known := at[s.Steps[i].ID]
 		if !known || len(rows) != len(s.Steps) {
-			return fmt.Errorf("the steps of a commission are not those it was taken with: %d, not %d", len(rows), len(s.Steps))
+			return fmt.Errorf("the steps of the commissions are not those of their editions: %d, not %d", len(rows), len(s.Steps))
 		}
 		s.Steps[i].put(rows[k].Progress)
 		s.Steps[i].PinnedAt = rows[k].PinnedAt

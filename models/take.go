@@ -112,6 +112,9 @@ func (t *taker) storePiece() error {
 	if p.Choices == nil {
 		p.Choices = map[string]string{}
 	}
+	if p.Facts == "" {
+		p.Facts = "{}"
+	}
 	return create(t.tx, "piece", []*Piece{p})
 }
 
@@ -158,16 +161,20 @@ func (t *taker) storeAssemblies() error {
 }
 
 func (t *taker) storeSteps() error {
+	next, err := nextStepID(t.tx)
+	if err != nil {
+		return err
+	}
 	rows := make([]*Step, len(t.piece.Steps))
 	for i := range t.piece.Steps {
 		n := &t.piece.Steps[i]
 		row := n.Step
-		row.ID, row.CommissionID, row.PieceID, row.Position = 0, t.commission, t.piece.ID, i
+		row.ID, row.CommissionID, row.PieceID, row.Position = next+ID(i), t.commission, t.piece.ID, i
 		row.put(untouched)
 		if row.Cautions == nil {
 			row.Cautions = []string{}
 		}
-		setup, err := t.setup(n)
+		setup, err := setupFor(t.tx, n.Name, n.StationID, n.Setup)
 		if err != nil {
 			return err
 		}
@@ -176,7 +183,7 @@ func (t *taker) storeSteps() error {
 			makes := t.assemblies[n.Makes]
 			row.MakesID = &makes
 		}
-		if err := t.shopHas(n); err != nil {
+		if err := shopHas(t.tx, n); err != nil {
 			return err
 		}
 		rows[i] = &row
@@ -191,21 +198,32 @@ func (t *taker) storeSteps() error {
 	return nil
 }
 
-// setup finds the setup a step needs, or creates it.
-func (t *taker) setup(n *NewStep) (*ID, error) {
-	if n.Setup == nil {
+// nextStepID is a number that no step has or had.
+func nextStepID(tx *gorm.DB) (ID, error) {
+	var last ID
+	err := tx.Raw("SELECT max(coalesce((SELECT max(id) FROM steps), 0), coalesce((SELECT max(id) FROM removed_steps), 0))").Scan(&last).Error
+	if err != nil {
+		return 0, fmt.Errorf("look for a free number of a step: %w", err)
+	}
+	return last + 1, nil
+}
+
+// setupFor finds the setup that a step needs of a station, or creates it; nil
+// where it needs none.
+func setupFor(tx *gorm.DB, step string, at ID, needs *Setup) (*ID, error) {
+	if needs == nil {
 		return nil, nil
 	}
-	station, err := get[Station](t.tx, "station", n.StationID)
+	station, err := get[Station](tx, "station", at)
 	if err != nil {
 		return nil, err
 	}
 	if station.Places > 1 {
-		return nil, invalid("setup", n.Setup.State, "“%s” needs the setup “%s”, but %s has %d places and is not set up.",
-			n.Name, n.Setup.State, station.Name, station.Places)
+		return nil, invalid("setup", needs.State, "“%s” needs the setup “%s”, but %s has %d places and is not set up.",
+			step, needs.State, station.Name, station.Places)
 	}
-	setup := Setup{StationID: n.StationID, Family: n.Setup.Family, State: n.Setup.State, Instruction: n.Setup.Instruction}
-	err = t.tx.Where("station_id = ? AND state = ?", setup.StationID, setup.State).FirstOrCreate(&setup).Error
+	setup := Setup{StationID: at, Family: needs.Family, State: needs.State, Instruction: needs.Instruction}
+	err = tx.Where("station_id = ? AND state = ?", setup.StationID, setup.State).FirstOrCreate(&setup).Error
 	if err != nil {
 		return nil, fmt.Errorf("store the setup %q: %w", setup.State, err)
 	}
@@ -213,22 +231,22 @@ func (t *taker) setup(n *NewStep) (*ID, error) {
 }
 
 // shopHas refuses a step that asks for what the shop has not.
-func (t *taker) shopHas(n *NewStep) error {
-	if _, err := get[Station](t.tx, "station", n.StationID); err != nil {
+func shopHas(tx *gorm.DB, n *NewStep) error {
+	if _, err := get[Station](tx, "station", n.StationID); err != nil {
 		return err
 	}
 	if n.GlueID != nil {
-		if _, err := get[Glue](t.tx, "glue", *n.GlueID); err != nil {
+		if _, err := get[Glue](tx, "glue", *n.GlueID); err != nil {
 			return err
 		}
 	}
 	if n.FinishID != nil {
-		if _, err := get[Finish](t.tx, "finish", *n.FinishID); err != nil {
+		if _, err := get[Finish](tx, "finish", *n.FinishID); err != nil {
 			return err
 		}
 	}
 	for _, id := range sortedKeys(n.Clamps) {
-		class, err := get[ClampClass](t.tx, "clamp class", id)
+		class, err := get[ClampClass](tx, "clamp class", id)
 		if err != nil {
 			return err
 		}
