@@ -28,6 +28,9 @@ func (r *room) card(st *models.Step, back string) views.StepCard {
 	}
 	r.cardStation(&card, st)
 	r.cardTimes(&card, st)
+	if at, ok := st.Pinned(); ok {
+		card.Pinned = r.say.at(at)
+	}
 	if st.Hands > 1 {
 		card.Hands = fmt.Sprintf("%d people", st.Hands)
 	}

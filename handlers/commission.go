@@ -138,6 +138,9 @@ func (r *room) phaseSteps(id models.ID) []views.PhaseSteps {
 		row.Commission = ""
 		if planned := r.snap.Planned(st.ID); planned != nil && st.State == models.Todo {
 			row.When = r.say.at(planned.Start)
+			if pinnedThere(st, planned) {
+				row.When = "pinned " + row.When
+			}
 		}
 		if st.FinishedAt != nil {
 			row.When = r.say.at(*st.FinishedAt)
@@ -213,7 +216,7 @@ func (r *room) graph(com *models.Commission, gates []planner.Gate) views.Drawing
 			Minutes: st.Attended, Rest: st.Rest, RestMin: st.Unattended, Holds: holds[st.ID], Href: stepHref(st.ID),
 		}
 		if planned := r.snap.Planned(st.ID); planned != nil && st.State == models.Todo {
-			step.When = r.say.at(planned.Start)
+			step.When, step.Pinned = r.say.at(planned.Start), pinnedThere(st, planned)
 		}
 		g.Steps = append(g.Steps, step)
 	}

@@ -100,6 +100,8 @@ func (s *server) routes() http.Handler {
 	e.POST("/tap", s.tap)
 	e.GET("/steps/:id", s.step)
 	e.GET("/steps/:id/trouble", s.trouble)
+	e.POST("/steps/:id/pin", s.pinStep)
+	e.POST("/steps/:id/unpin", s.unpinStep)
 	e.GET("/week", s.week)
 
 	e.GET("/commissions", s.commissions)

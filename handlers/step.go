@@ -46,7 +46,7 @@ func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 	if err != nil {
 		return views.Step{}, fmt.Errorf("read the journal of step %d: %w", id, err)
 	}
-	data := views.Step{Href: stepHref(id), Card: r.card(st, stepHref(id))}
+	data := views.Step{Href: stepHref(id), Card: r.card(st, stepHref(id)), Pin: r.pin(st)}
 	for _, link := range r.snap.Before(id) {
 		if before := r.snap.Step(link.BeforeID); before != nil {
 			data.Before = append(data.Before, r.linked(before, link))

@@ -8,6 +8,13 @@ type Step struct {
 	Before  []StepRow
 	After   []StepRow
 	History []TapRow
+	Pin     *Pin // nil where the step cannot be pinned
+}
+
+// Pin asks for a day and time at which a step is to start.
+type Pin struct {
+	Form Form
+	Free string // where the step is let move again, "" while it is not pinned
 }
 
 // TapRow is one row of the journal, told.

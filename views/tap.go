@@ -42,6 +42,7 @@ type StepCard struct {
 	Trouble        string   // what was reported
 	Waits          []string // what it waits for
 	Why            string   // why this step now
+	Pinned         string   // to when, "" if it is not
 	Actions        []TapForm
 	TroubleHref    string // where trouble is reported, "" when it cannot be
 	Big            bool   // drawn as the one thing on the bench

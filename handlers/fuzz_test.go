@@ -1,0 +1,57 @@
+package handlers
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+
+	"faceside/models/testrig"
+)
+
+// fuzzedPaths are the places that take forms.
+var fuzzedPaths = []string{
+	"/tap", "/who", "/commissions/1", "/commissions/1/state", "/commissions/new/hall-bench", "/commissions/new/wall-shelf-unit/preview",
+	"/shop", "/shop/hours", "/shop/days-off", "/shop/people", "/shop/people/1", "/shop/stations", "/shop/stations/2", "/shop/clamps/1",
+}
+
+// FuzzForms sends whatever bytes to every form: the server may refuse them, but
+// it must never fail, and the shop must stay one that can be shown.
+func FuzzForms(f *testing.F) {
+	for i := range fuzzedPaths {
+		f.Add(uint8(i), "")
+		f.Add(uint8(i), "name=%ff%00&promised_date=9999-99-99&weight=99999999999999999999&reach=1e999")
+	}
+	f.Add(uint8(0), "tap_id=00000000-0000-4000-8000-000000000001&kind=start&step=1&said_at=0000-01-01T00:00:00Z")
+	f.Add(uint8(0), "tap_id=00000000-0000-4000-8000-000000000002&kind=trouble&step=1&note="+strings.Repeat("%F0%9F%AA%9A", 400))
+	f.Add(uint8(5), "measure.length=-1&measure.length=1&choice.species=<b>&weight=1&promised_date=2026-03-30")
+	f.Add(uint8(6), "name=x&time_zone=Local&units=mm&fraction=16&temperature=nan&humidity=inf")
+	f.Add(uint8(7), "monday_0=00:00&monday_1=24:00&monday_2=23:59&monday_3=24:00")
+	f.Add(uint8(11), "name=x&kind=planer&places=-1&greatest_width=99999999999 m&zone=999")
+
+	store := testrig.Shop(f, testrig.Monday())
+	testrig.Commission(f, store, "Hall shelf", "2026-03-20")
+	handler, err := New(config(f, store))
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Fuzz(func(t *testing.T, at uint8, body string) {
+		path := fuzzedPaths[int(at)%len(fuzzedPaths)]
+		req := httptest.NewRequest(http.MethodPost, path, strings.NewReader(body))
+		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		req.AddCookie(&http.Cookie{Name: personCookie, Value: "1"})
+		w := httptest.NewRecorder()
+		handler.ServeHTTP(w, req)
+		if w.Code >= http.StatusInternalServerError {
+			t.Fatalf("POST %s %q: %d %s", path, body, w.Code, w.Body)
+		}
+		for _, shown := range []string{"/", "/shop"} {
+			get := httptest.NewRequest(http.MethodGet, shown, nil)
+			w := httptest.NewRecorder()
+			handler.ServeHTTP(w, get)
+			if w.Code != http.StatusOK {
+				t.Fatalf("after POST %s %q: GET %s: %d", path, body, shown, w.Code)
+			}
+		}
+	})
+}

@@ -1,0 +1,125 @@
+package handlers
+
+import (
+	"fmt"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/planner"
+	"faceside/views"
+)
+
+// pinnedThere tells whether the plan has a step where it is pinned.
+func pinnedThere(st *models.Step, planned *models.PlanStep) bool {
+	at, ok := st.Pinned()
+	return ok && planned != nil && planned.Start.Equal(at)
+}
+
+// pin asks for a day and time to pin a step to; nil where it cannot be pinned.
+func (r *room) pin(st *models.Step) *views.Pin {
+	c := r.snap.Commission(st.CommissionID)
+	if st.State != models.Todo || c == nil || c.State != models.Open {
+		return nil
+	}
+	at, pinned := st.Pinned()
+	form := &views.Pin{}
+	if pinned {
+		form.Free = stepHref(st.ID) + "/unpin"
+	} else {
+		at = r.mayStart(st)
+	}
+	at = at.In(r.say.now.Location())
+	form.Form = views.Form{ID: "pin-form", Action: stepHref(st.ID) + "/pin", Save: "Pin it", Fields: []views.Field{
+		{Name: "date", Label: "Day", Kind: "date", Value: at.Format(time.DateOnly), Least: r.say.now.Format(time.DateOnly)},
+		{Name: "time", Label: "Time", Kind: "time", Value: at.Format("15:04")},
+	}}
+	return form
+}
+
+// mayStart is a time to begin with: where the plan has a step, or else the next
+// time the shop is open.
+func (r *room) mayStart(st *models.Step) time.Time {
+	if p := r.snap.Planned(st.ID); p != nil && p.Start.After(r.at) {
+		return p.Start
+	}
+	for day := range 14 {
+		for _, o := range planner.Openings(r.snap, r.at.AddDate(0, 0, day)) {
+			if o.From.After(r.at) {
+				return o.From
+			}
+		}
+	}
+	return r.at
+}
+
+// pinStep pins a step to the day and time of the form.
+func (s *server) pinStep(c *gin.Context) {
+	id, err := idOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	in, err := newReader(c, "")
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	at := in.moment(r.say.now.Location())
+	if err = in.err(); err == nil {
+		err = s.store.PinStep(c.Request.Context(), id, &at)
+	}
+	s.pinned(c, id, in, err)
+}
+
+// moment reads the fields date and time.
+func (r *reader) moment(zone *time.Location) time.Time {
+	day, err := time.ParseInLocation(time.DateOnly, r.text("date"), zone)
+	if err != nil {
+		r.refuse("date", "%q is no day; choose one, or write for example 2026-03-31.", r.text("date"))
+	}
+	minute, given := r.minute("time")
+	if !given && r.wrong["time"] == "" {
+		r.refuse("time", "Choose a time, or write for example 07:30.")
+	}
+	return time.Date(day.Year(), day.Month(), day.Day(), 0, minute, 0, 0, zone)
+}
+
+// unpinStep lets a step move again.
+func (s *server) unpinStep(c *gin.Context) {
+	id, err := idOf(c)
+	if err == nil {
+		err = s.store.PinStep(c.Request.Context(), id, nil)
+	}
+	s.pinned(c, id, nil, err)
+}
+
+// pinned shows the step again: as it is now or, where the pin was refused, with
+// what was typed and why not.
+func (s *server) pinned(c *gin.Context, id models.ID, in *reader, refusal error) {
+	forget(c)
+	if refusal == nil {
+		seeOther(c, stepHref(id))
+		return
+	}
+	data, err := s.stepData(c, id)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	data.Notice = sentence(refusal)
+	if data.Pin != nil && in != nil {
+		refuse(&data.Pin.Form, in.form, refusal)
+		data.Pin.Form.Notice = ""
+		if data.Pin.Form.Erroneous() {
+			data.Notice = fmt.Sprintf("“%s” was not pinned: see what is marked below.", data.Card.Name)
+		}
+	}
+	s.page(c, formStatus(refusal), "step", data.Card.Name, data)
+}
