@@ -89,7 +89,9 @@ func PieceRecords(built *pattern.Built, name string, in pattern.Input, snap *mod
 		n.Steps = append(n.Steps, step)
 	}
 	n.Links = linkRecords(built.Links)
-	return n, nil
+	var err error
+	n.Facts, err = factsOf(built, k)
+	return n, err
 }
 
 // quantities adds up the uses of each part.
