@@ -10,6 +10,7 @@ type decoder struct {
 	order   []int  // tasks as they were placed, or are to be
 	last    bool   // tasks go behind all others on their setup's station
 	stick   []bool // tasks that keep to their previous start if they can
+	fixed   []int  // tasks whose start is given
 	before  [][]int32
 	need    []bool // scratch: still to be put into order
 	next    []int  // scratch: the order of the new list
@@ -22,8 +23,14 @@ type decoder struct {
 
 func newDecoder(m *model) *decoder {
 	n := len(m.tasks)
+	var fixed []int
+	for t := range m.tasks {
+		if m.tasks[t].fixed >= 0 {
+			fixed = append(fixed, t)
+		}
+	}
 	return &decoder{
-		schedule: newSchedule(m), outlook: newOutlook(m), order: make([]int, 0, n), stick: make([]bool, n), before: m.orderEdges(),
+		fixed: fixed, schedule: newSchedule(m), outlook: newOutlook(m), order: make([]int, 0, n), stick: make([]bool, n), before: m.orderEdges(),
 		need: make([]bool, n), next: make([]int, 0, n), failed: -1, ends: make([]int, len(m.jobs)),
 	}
 }
@@ -90,11 +97,16 @@ func (m *model) cycles() []int {
 }
 
 // arrange sets d.next to the list with every task behind those it waits for: a
-// task pulls them forward with it.
+// task pulls them forward with it. First come those whose start is given, so
+// that nothing takes their place.
 func (d *decoder) arrange(list []int) {
 	d.next = d.next[:0]
 	for i := range d.need {
 		d.need[i] = true
+	}
+	for _, t := range d.fixed {
+		d.need[t] = false
+		d.next = append(d.next, t)
 	}
 	for _, t := range list {
 		d.pull(t)

@@ -86,11 +86,12 @@ func (s *schedule) pointOf(l *lag) int {
 
 // seek returns the first start of task t in [lo, hi] at which everything it
 // uses is free, or the first time above hi at which it might be. Where last is
-// true, t goes behind all tasks placed on its setup's station.
+// true, t goes behind all tasks placed on its setup's station but those whose
+// start is given.
 func (s *schedule) seek(t, lo, hi int, last bool) int {
 	w := &s.m.tasks[t]
-	if seq := s.seqOf(w); last && len(seq) > 0 {
-		lo = max(lo, s.start[seq[len(seq)-1]])
+	if last {
+		lo = max(lo, s.lastFree(s.seqOf(w)))
 	}
 	for at := lo; ; {
 		at = w.nextStart(at)
@@ -106,6 +107,17 @@ func (s *schedule) seek(t, lo, hi int, last bool) int {
 		}
 		at = next
 	}
+}
+
+// lastFree returns the start of the last task of a sequence whose start is not
+// given, 0 if there is none.
+func (s *schedule) lastFree(seq []int32) int {
+	for i := len(seq) - 1; i >= 0; i-- {
+		if t := seq[i]; s.m.tasks[t].fixed < 0 {
+			return s.start[t]
+		}
+	}
+	return 0
 }
 
 func (s *schedule) seqOf(w *work) []int32 {
