@@ -63,6 +63,7 @@ func (l *Library) Build(in Input, shop Shop) (*Built, error) {
 		}
 	}
 	b.addLinks(top)
+	b.addViews(top)
 	if len(b.errs.List) > 0 {
 		return nil, b.errs
 	}

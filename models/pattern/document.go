@@ -20,6 +20,7 @@ type patternDoc struct {
 	Points     []pointDoc    `yaml:"points"`
 	Chains     []chainDoc    `yaml:"chains"`
 	Links      []linkDoc     `yaml:"links"`
+	Drawing    *drawingDoc   `yaml:"drawing"`
 }
 
 type choiceDoc struct {

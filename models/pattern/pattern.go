@@ -31,6 +31,7 @@ type Pattern struct {
 	steps      []step
 	points     []point
 	links      []link
+	drawing    *drawing
 	reach      names
 }
 
@@ -171,6 +172,9 @@ func ReadPattern(name string, data []byte) (*Pattern, error) {
 	r.values(p, &doc)
 	r.things(p, &doc)
 	r.work(p, &doc)
+	if doc.Drawing != nil {
+		p.drawing = r.drawing(*doc.Drawing, doc.Pattern, p.reach)
+	}
 	if r.err != nil {
 		return nil, r.err
 	}

@@ -48,6 +48,7 @@ func (l *Library) check(p *Pattern) error {
 			}
 		}
 	}
+	l.checkDrawing(r, p)
 	return r.err
 }
 
