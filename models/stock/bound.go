@@ -30,13 +30,16 @@ func LowerBound(p Problem) Bound {
 	}
 	out.Boards = out.Parts
 	kinds := kindsOf(p)
-	for _, worth := range worths(p) {
+	for n, worth := range worths(p) {
 		need := 0.0
 		for i, c := range p.Pieces {
 			need += float64(c.Quantity) * worth[i]
 		}
 		for i := range kinds {
 			kinds[i].gives = kinds[i].most(p, worth)
+			if n == byArea {
+				kinds[i].gives = min(kinds[i].gives, kinds[i].clear)
+			}
 		}
 		out.Boards = max(out.Boards, cover(kinds, need))
 	}
@@ -47,6 +50,7 @@ func LowerBound(p Problem) Bound {
 type kind struct {
 	area   float64
 	usable Rect
+	clear  float64 // area that no end trim and no defect takes, at most
 	count  int
 	gives  float64 // worth that one can give
 }
@@ -55,17 +59,38 @@ func kindsOf(p Problem) []kind {
 	var out []kind
 	for _, b := range p.Boards {
 		u := p.usable(b)
+		clear := clearArea(b, u)
 		i := slices.IndexFunc(out, func(k kind) bool {
-			return k.usable.Length == u.Length && k.usable.Width == u.Width
+			return k.usable.Length == u.Length && k.usable.Width == u.Width && k.clear == clear
 		})
 		if i < 0 {
 			i = len(out)
-			out = append(out, kind{area: b.rect().Area(), usable: u})
+			out = append(out, kind{area: b.rect().Area(), usable: u, clear: clear})
 		}
 		out[i].count++
 	}
 	return out
 }
+
+// clearArea is at least the area of a board that no defect covers: of defects that meet
+// each other only the first counts.
+func clearArea(b Board, usable Rect) float64 {
+	area := usable.Area()
+	var counted []Rect
+	for _, d := range b.Defects {
+		x, y := max(d.X, usable.X), max(d.Y, usable.Y)
+		r := Rect{x, y, min(d.Right(), usable.Right()) - x, min(d.Top(), usable.Top()) - y}
+		if r.Length <= 0 || r.Width <= 0 || slices.ContainsFunc(counted, r.meets) {
+			continue
+		}
+		counted = append(counted, r)
+		area -= r.Area()
+	}
+	return area
+}
+
+// byArea is the place of the area among the worths.
+const byArea = 0
 
 // worths is what one of each piece is worth, in several ways.
 func worths(p Problem) [][]float64 {

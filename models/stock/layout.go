@@ -1,6 +1,7 @@
 package stock
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -37,11 +38,11 @@ type spot struct {
 	score  float64
 }
 
-// genes decide a layout; the search changes them.
+// genes decide how units are laid on boards; the search changes them.
 type genes struct {
 	units  []int  // the order in which the units are laid
 	boards []int  // the order in which boards are begun
-	split  []byte // by unit: what is cut first (see firstKind)
+	split  []byte // by unit, of all units: what is cut first (see firstKind)
 	rule   byte   // what makes a place good (see score)
 }
 
@@ -52,14 +53,13 @@ func (g *genes) copyFrom(o *genes) {
 	g.rule = o.rule
 }
 
-// bench lays units on boards: each into the best of the spaces that are left, whose
+// bench lays units on boards, of those that any board takes: each into the best of the spaces that are left, whose
 // rest is split by cuts from edge to edge. It is used again and again.
 type bench struct {
-	p        *Problem
-	units    []unit
-	matches  int
-	matchSum []float64 // area of each match
-	most     int       // stages
+	p           *Problem
+	units       []unit
+	most        int     // stages
+	value, area float64 // of all units
 
 	spaces []space
 	open   []bool      // boards begun
@@ -67,8 +67,8 @@ type bench struct {
 	on     [][]int     // boards of each match
 	placed []placement // by unit
 	left   []float64   // area of each match not laid yet
-	cuts   []cutOn     // only when recording
-	ends   []space     // trimmed off; only when recording
+	cuts   []Cut       // only when recording
+	ends   []Rect      // trimmed off; only when recording
 	record bool
 }
 
@@ -76,11 +76,6 @@ type placement struct {
 	board  int // -1 for none
 	at     Rect
 	turned bool
-}
-
-type cutOn struct {
-	board int
-	Cut
 }
 
 func newBench(p *Problem) *bench {
@@ -94,7 +89,6 @@ func newBench(p *Problem) *bench {
 		if c.Match != "" {
 			if _, known := number[c.Match]; !known {
 				number[c.Match] = len(number)
-				b.matchSum = append(b.matchSum, 0)
 			}
 			match = number[c.Match]
 		}
@@ -103,17 +97,17 @@ func newBench(p *Problem) *bench {
 		if u.value == 0 {
 			u.value = u.area
 		}
-		u.fits = b.fitting(c)
+		if u.fits = b.fitting(c); !slices.Contains(u.fits, true) {
+			continue
+		}
 		for range c.Quantity {
 			b.units = append(b.units, u)
-			if match >= 0 {
-				b.matchSum[match] += u.area
-			}
+			b.value += u.value
+			b.area += u.area
 		}
 	}
-	b.matches = len(number)
 	b.open, b.used = make([]bool, len(p.Boards)), make([]float64, len(p.Boards))
-	b.on, b.left = make([][]int, b.matches), make([]float64, b.matches)
+	b.on, b.left = make([][]int, len(number)), make([]float64, len(number))
 	b.placed = make([]placement, len(b.units))
 	return b
 }
@@ -135,14 +129,20 @@ func (p *Problem) usable(b Board) Rect {
 	return Rect{X: p.Rules.EndTrim, Length: b.Length - 2*p.Rules.EndTrim, Width: b.Width}
 }
 
-// lay lays out all units by the genes.
+// lay lays out the units of the genes on the boards of the genes; it forgets what it
+// laid before.
 func (b *bench) lay(g *genes) {
-	b.spaces, b.cuts = b.spaces[:0], b.cuts[:0]
+	b.spaces, b.cuts, b.ends = b.spaces[:0], b.cuts[:0], b.ends[:0]
 	clear(b.open)
 	clear(b.used)
-	copy(b.left, b.matchSum)
+	clear(b.left)
 	for i := range b.on {
 		b.on[i] = b.on[i][:0]
+	}
+	for _, i := range g.units {
+		if m := b.units[i].match; m >= 0 {
+			b.left[m] += b.units[i].area
+		}
 	}
 	for _, i := range g.units {
 		u := &b.units[i]
@@ -181,7 +181,7 @@ func (b *bench) findOn(u *unit, g *genes, split byte, may func(int) bool) (spot,
 	best, found := spot{score: math.Inf(1)}, false
 	for i := range b.spaces {
 		if may(b.spaces[i].board) {
-			if s, ok := b.spotIn(i, u, split, g.rule); ok && s.score < best.score {
+			if s, ok := b.spotIn(i, u, split, g.rule); ok && (!found || b.before(s, best)) {
 				best, found = s, true
 			}
 		}
@@ -201,6 +201,13 @@ func (b *bench) findOn(u *unit, g *genes, split byte, may func(int) bool) (spot,
 		b.spaces = b.spaces[:len(b.spaces)-1]
 	}
 	return spot{}, false
+}
+
+// before says whether a spot is the better one; of equals the lower on the left is, so
+// that each board comes out the same when it is laid alone.
+func (b *bench) before(s, o spot) bool {
+	return cmp.Or(cmp.Compare(s.score, o.score), cmp.Compare(b.spaces[s.space].board, b.spaces[o.space].board),
+		cmp.Compare(s.at.X, o.at.X), cmp.Compare(s.at.Y, o.at.Y)) < 0
 }
 
 // room is the area of a board that nothing has been laid on.
@@ -246,26 +253,26 @@ func (b *bench) begin(board int) {
 		return
 	}
 	whole, kerf := b.p.Boards[board].rect(), b.p.Rules.Kerf
-	rest := b.note(board, Crosscut, 0, whole, trim-kerf, false)
-	b.note(board, Crosscut, 0, rest, whole.Length-trim, true)
+	rest := b.note(Crosscut, 0, whole, trim-kerf, false)
+	b.note(Crosscut, 0, rest, whole.Length-trim, true)
 	left, _ := severed(Crosscut, whole, trim-kerf, kerf)
 	_, right := severed(Crosscut, rest, whole.Length-trim, kerf)
 	for _, end := range []Rect{left, right} {
 		if end.Length > 0 {
-			b.ends = append(b.ends, space{Rect: end, board: board})
+			b.ends = append(b.ends, end)
 		}
 	}
 }
 
 // note records a cut and returns what lies before it, or after it.
-func (b *bench) note(board int, kind CutKind, stage int, from Rect, at wood.Length, before bool) Rect {
+func (b *bench) note(kind CutKind, stage int, from Rect, at wood.Length, before bool) Rect {
 	near, far := severed(kind, from, at, b.p.Rules.Kerf)
 	if b.record {
 		measure := near.Length
 		if kind == Rip {
 			measure = near.Width
 		}
-		b.cuts = append(b.cuts, cutOn{board, Cut{Kind: kind, Stage: stage, From: from, At: at, Measure: measure}})
+		b.cuts = append(b.cuts, Cut{Kind: kind, Stage: stage, From: from, At: at, Measure: measure})
 	}
 	if before {
 		return near
@@ -436,12 +443,12 @@ func (b *bench) take(s spot) {
 			}
 			near, _ := severed(k, rest, at, b.p.Rules.Kerf)
 			b.add(from, near, stage, kind)
-			rest = b.note(from.board, k, stage, rest, at, false)
+			rest = b.note(k, stage, rest, at, false)
 		}
 		if hi < end {
 			_, far := severed(k, rest, hi, b.p.Rules.Kerf)
 			b.add(from, far, stage, kind)
-			rest = b.note(from.board, k, stage, rest, hi, true)
+			rest = b.note(k, stage, rest, hi, true)
 		}
 	}
 }

@@ -16,14 +16,15 @@ type Search struct {
 }
 
 // UsualTries is enough for the boards of a few commissions.
-const UsualTries = 6000
+const UsualTries = 12000
 
 // Solve plans the cuts: as many pieces as the boards give (by area), from boards of as
 // little area as it finds, with offcuts worth keeping. Pieces are laid one by one in
-// the best of the spaces left, each split edge to edge; the order of pieces and boards
-// and the direction of each split are bettered by annealing. A problem that cannot be
-// is refused; one whose boards do not suffice gives a plan that says what is short.
-// Once ctx is done it returns the best plan so far.
+// the best of the spaces left, each split edge to edge; the order in which they are laid
+// is bettered by annealing, then a few boards at a time are laid anew. A
+// problem that cannot be is refused; one whose boards do not suffice gives a plan that
+// says what is short. Once ctx is done it returns the best plan so far, which then
+// hangs on the speed of the machine.
 func Solve(ctx context.Context, p Problem, s Search) (Plan, error) {
 	if err := p.Check(); err != nil {
 		return Plan{}, fmt.Errorf("plan the cuts of %s: %w", p.Stock, err)
@@ -36,104 +37,89 @@ func Solve(ctx context.Context, p Problem, s Search) (Plan, error) {
 	}
 	b := newBench(&p)
 	if len(b.units) == 0 {
-		return Plan{}, nil
+		return Plan{Short: b.shortage(nil)}, nil
 	}
-	run := &annealer{bench: b, rng: rand.New(rand.NewPCG(s.Seed, 0x5AB1E)), tries: s.Tries}
-	run.search(ctx)
+	run := &search{bench: b, rng: rand.New(rand.NewPCG(s.Seed, 0x5AB1E)), budget: s.Tries * len(b.units)}
+	run.enough = LowerBound(p).Boards
+	run.orders(ctx)
+	run.boards(ctx)
 	plan := b.plan(&run.best)
-	plan.Tried = run.tried
+	plan.Tried = run.spent / len(b.units)
 	plan.Bound = LowerBound(p.without(plan.Short))
 	return plan, nil
 }
 
-// worth says how good a layout is; the less the better, the first figure first.
-type worth struct {
-	missing float64 // value of the units that are not placed
-	boards  float64 // area of the boards begun
-	offcuts float64 // worth of the offcuts, negated
-}
-
-func (w worth) better(o worth) bool {
-	const little = 1e-9
-	switch {
-	case math.Abs(w.missing-o.missing) > little:
-		return w.missing < o.missing
-	case math.Abs(w.boards-o.boards) > little:
-		return w.boards < o.boards
-	}
-	return w.offcuts < o.offcuts-little
-}
-
-// annealer betters genes by small random changes; worse layouts are taken less and
-// less often.
-type annealer struct {
+// search betters a plan: first the order in which all pieces are laid, then a few
+// boards at a time.
+type search struct {
 	bench  *bench
 	rng    *rand.Rand
-	tries  int
-	tried  int
+	budget int // units to lay
+	spent  int
 	enough float64 // area of boards that no plan can do without
-	best   genes
+	best   arrangement
 	worth  worth
 }
 
-func (a *annealer) search(ctx context.Context) {
-	a.enough = LowerBound(*a.bench.p).Boards
-	a.worth = worth{missing: math.Inf(1)}
-	starts := a.starts()
-	for i := range starts {
-		if a.tried >= a.tries || a.tried > 0 && ctx.Err() != nil {
-			return
-		}
-		a.try(&starts[i])
-	}
-	// Two walks: from the best start, and from the best plan so far.
-	for walk := range 2 {
-		a.walk(ctx, a.tries*(walk+1)/2)
-	}
+// lay lays genes, counts the work, and returns how good it is.
+func (s *search) lay(g *genes) worth {
+	s.bench.lay(g)
+	s.spent += len(g.units)
+	return s.bench.worth(g)
 }
 
-// try lays out genes, keeps them if they are the best, and returns what the walk goes by.
-func (a *annealer) try(g *genes) float64 {
-	a.bench.lay(g)
-	a.tried++
-	w, guide := a.bench.worth()
-	if w.better(a.worth) {
-		a.worth = w
-		a.best.copyFrom(g)
-	}
-	return guide
-}
-
-func (a *annealer) done(ctx context.Context) bool {
-	const settled = 4 // share of the tries spent on better offcuts when no smaller boards can be had
-	if a.worth.missing < 1e-9 && a.worth.boards <= a.enough*(1+1e-9) && a.tried >= a.tries/settled {
+// done says whether to stop at so many units laid: earlier where no smaller boards can
+// be had and a share of the work has gone into better offcuts, or when told to.
+func (s *search) done(ctx context.Context, until int) bool {
+	const settled = 4
+	if s.worth.missing < 1e-9 && s.worth.boards <= s.enough*(1+1e-9) && s.spent >= s.budget/settled {
 		return true
 	}
-	return a.tried%64 == 0 && ctx.Err() != nil
+	return s.spent >= until || ctx.Err() != nil
 }
 
-func (a *annealer) walk(ctx context.Context, until int) {
-	var now, next genes
-	now.copyFrom(&a.best)
-	at := a.try(&now)
-	const hot, cold = 0.02, 0.0002 // shares of the pieces' area
-	from := a.tried
-	for a.tried < until && !a.done(ctx) {
+// orders anneals the order of all pieces and boards: with a tenth of the work, or all
+// of it where there is but one board.
+func (s *search) orders(ctx context.Context) {
+	var best, now, next genes
+	until, hot := s.budget/10, 0.01
+	if len(s.bench.p.Boards) == 1 {
+		until, hot = s.budget, 0.05
+	}
+	starts := s.starts()
+	for i := range starts {
+		if w := s.lay(&starts[i]); i == 0 || w.better(s.worth) {
+			s.worth = w
+			best.copyFrom(&starts[i])
+		}
+		if s.done(ctx, until) {
+			break
+		}
+	}
+	now.copyFrom(&best)
+	at := s.bench.guide(s.lay(&now))
+	for from := s.spent; !s.done(ctx, until); {
 		next.copyFrom(&now)
-		a.change(&next)
-		guide := a.try(&next)
-		heat := hot * math.Pow(cold/hot, float64(a.tried-from)/float64(max(1, until-from)))
-		if guide <= at || a.rng.Float64() < math.Exp((at-guide)/heat) {
+		s.change(&next)
+		w := s.lay(&next)
+		if w.better(s.worth) {
+			s.worth = w
+			best.copyFrom(&next)
+		}
+		heat := hot * math.Pow(0.01, float64(s.spent-from)/float64(max(1, until-from)))
+		if guide := s.bench.guide(w); guide <= at || s.rng.Float64() < math.Exp((at-guide)/heat) {
 			now, next, at = next, now, guide
 		}
 	}
+	s.lay(&best)
+	s.best = s.bench.arranged(&best)
 }
 
 // change makes one small change.
-func (a *annealer) change(g *genes) {
+func (s *search) change(g *genes) {
 	n := len(g.units)
-	i, j := a.rng.IntN(n), a.rng.IntN(n)
-	switch a.rng.IntN(8) {
+	i, j := s.rng.IntN(n), s.rng.IntN(n)
+	switch s.rng.IntN(8) {
 	case 0, 1:
 		g.units[i], g.units[j] = g.units[j], g.units[i]
 	case 2, 3:
@@ -141,17 +127,17 @@ func (a *annealer) change(g *genes) {
 	case 4:
 		move(g.units, i, 0)
 	case 5:
-		g.split[g.units[i]] = byte(a.rng.IntN(3))
+		g.split[g.units[i]] = byte(s.rng.IntN(3))
 	case 6:
 		m := len(g.boards)
 		if m > 1 {
-			move(g.boards, a.rng.IntN(m), a.rng.IntN(m))
+			move(g.boards, s.rng.IntN(m), s.rng.IntN(m))
 		}
 	default:
-		if a.rng.IntN(4) == 0 {
-			g.rule = byte(a.rng.IntN(rules))
+		if s.rng.IntN(4) == 0 {
+			g.rule = byte(s.rng.IntN(rules))
 		} else {
-			g.split[g.units[i]] = byte(a.rng.IntN(3))
+			g.split[g.units[i]] = byte(s.rng.IntN(3))
 			g.units[i], g.units[j] = g.units[j], g.units[i]
 		}
 	}
@@ -171,16 +157,26 @@ func move(s []int, from, to int) {
 	s[to] = v
 }
 
-// starts is a few orders that are good as a rule: matched pieces first, then the large,
-// the long or the wide; small boards first, or large ones.
-func (a *annealer) starts() []genes {
-	units, boards := a.bench.units, a.bench.p.Boards
-	sizes := []func(u unit) float64{
-		func(u unit) float64 { return u.area },
-		func(u unit) float64 { return u.length.Metres()*1e3 + u.width.Metres() },
-		func(u unit) float64 { return u.width.Metres()*1e3 + u.length.Metres() },
-		func(u unit) float64 { return u.value / u.area },
-	}
+// sizes is what units may be sorted by, greatest first.
+var sizes = []func(u unit) float64{
+	func(u unit) float64 { return u.area },
+	func(u unit) float64 { return u.length.Metres()*1e3 + u.width.Metres() },
+	func(u unit) float64 { return u.width.Metres()*1e3 + u.length.Metres() },
+	func(u unit) float64 { return u.value / u.area },
+}
+
+// sort sorts units: matched ones first, match by match, then the greatest first.
+func (b *bench) sort(seq []int, size func(u unit) float64) {
+	slices.SortStableFunc(seq, func(i, j int) int {
+		x, y := b.units[i], b.units[j]
+		return cmp.Or(cmp.Compare(min(y.match, 0), min(x.match, 0)), cmp.Compare(x.match, y.match), cmp.Compare(size(y), size(x)))
+	})
+}
+
+// starts is a few orders that are good as a rule: the large pieces first, the long or
+// the wide; small boards first, or large ones.
+func (s *search) starts() []genes {
+	units, boards := s.bench.units, s.bench.p.Boards
 	var out []genes
 	for _, smallFirst := range []bool{false, true} {
 		order := numbers(len(boards))
@@ -193,10 +189,7 @@ func (a *annealer) starts() []genes {
 		})
 		for _, size := range sizes {
 			seq := numbers(len(units))
-			slices.SortStableFunc(seq, func(i, j int) int {
-				return cmp.Or(cmp.Compare(min(units[j].match, 0), min(units[i].match, 0)), cmp.Compare(units[i].match, units[j].match),
-					cmp.Compare(size(units[j]), size(units[i])))
-			})
+			s.bench.sort(seq, size)
 			for rule := range rules {
 				out = append(out, genes{units: slices.Clone(seq), boards: slices.Clone(order), split: make([]byte, len(units)), rule: byte(rule)})
 			}

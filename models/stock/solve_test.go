@@ -1,0 +1,237 @@
+package stock
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"faceside/models/wood"
+)
+
+const mm = wood.Millimetre
+
+func board(id string, length, width wood.Length) Board {
+	return Board{ID: id, Species: "pine", Quarter: "4/4", Length: length, Width: width}
+}
+
+// tiny draws a board of a few millimetres, so that every cut can be tried.
+func tiny(r *rand.Rand) Problem {
+	some := func(most int) wood.Length { return wood.Length(1+r.IntN(most)) * mm }
+	b := board("b", (4+some(5)/mm)*mm, (2+some(3)/mm)*mm)
+	for range r.IntN(3) {
+		b.Defects = append(b.Defects, Defect{Rect: Rect{some(int(b.Length/mm)) - mm, some(int(b.Width/mm)) - mm, some(2), some(2)}})
+	}
+	p := Problem{Stock: pine, Boards: []Board{b}, Rules: Rules{
+		Kerf: wood.Length(r.IntN(2)) * mm, First: []First{FirstEither, FirstCrosscut, FirstRip}[r.IntN(3)], Stages: []int{0, 2, 3}[r.IntN(3)]}}
+	for i := range 2 + r.IntN(2) {
+		p.Pieces = append(p.Pieces, Piece{Key: fmt.Sprint("p", i), Quantity: 1 + r.IntN(2), Length: some(5), Width: some(3), Turn: r.IntN(4) == 0})
+	}
+	return p
+}
+
+// Held to an oracle that tries every cut of one tiny board, the search never gives more,
+// and nearly always as much; the bound never gives less.
+func TestTinyBoardsAgainstTheOracle(t *testing.T) {
+	const problems = 60
+	best, worst := 0, 0.0
+	for n := range problems {
+		p := tiny(rand.New(rand.NewPCG(uint64(n), 1)))
+		most := p.most(p.Boards[0])
+		plan, err := Solve(context.Background(), p, Search{Tries: 1500, Seed: 1})
+		require.NoError(t, err)
+		require.NoError(t, Check(p, plan), "problem %d", n)
+		require.LessOrEqual(t, plan.PartArea(), most+1e-12, "problem %d gives more than can be had", n)
+		k := kindsOf(p)[0]
+		require.GreaterOrEqual(t, min(k.clear, k.most(p, worths(p)[byArea]))+1e-12, most, "problem %d: the bound is no bound", n)
+		if plan.PartArea() >= most-1e-12 {
+			best++
+		} else {
+			worst = max(worst, 1-plan.PartArea()/most)
+		}
+	}
+	t.Logf("%d of %d are the best there is; the worst falls short by %.0f %%", best, problems, 100*worst)
+	assert.GreaterOrEqual(t, best, problems*9/10)
+}
+
+// drawn draws boards and pieces as they lie in a shop.
+func drawn(t *rapid.T) Problem {
+	length := func(name string, low, high int) wood.Length {
+		return wood.Length(rapid.IntRange(low, high).Draw(t, name)) * mm
+	}
+	p := Problem{Stock: pine, Rules: Rules{
+		Kerf: length("kerf", 0, 6), EndTrim: length("trim", 0, 40), KeepLength: 300 * mm, KeepWidth: 60 * mm,
+		First:  rapid.SampledFrom([]First{FirstCrosscut, FirstRip, FirstEither}).Draw(t, "first"),
+		Stages: rapid.SampledFrom([]int{0, 2, 3, 4}).Draw(t, "stages")}}
+	for i := range rapid.IntRange(1, 5).Draw(t, "boards") {
+		b := board(fmt.Sprint("b", i), length("length", 60, 3000), length("width", 40, 300))
+		b.Log, b.InLog = rapid.SampledFrom([]string{"", "A", "B"}).Draw(t, "log"), i
+		b.Thickness = length("thickness", 0, 1) * 24
+		for range rapid.IntRange(0, 3).Draw(t, "defects") {
+			b.Defects = append(b.Defects, Defect{Rect: Rect{length("x", -10, int(b.Length/mm)-1), length("y", -10, int(b.Width/mm)-1),
+				length("long", 11, 90), length("wide", 11, 60)}})
+		}
+		p.Boards = append(p.Boards, b)
+	}
+	for i := range rapid.IntRange(1, 6).Draw(t, "pieces") {
+		p.Pieces = append(p.Pieces, Piece{Key: fmt.Sprint("p", i), Quantity: rapid.IntRange(1, 4).Draw(t, "quantity"),
+			Length: length("piece", 20, 1200), Width: length("across", 10, 200), Turn: rapid.Bool().Draw(t, "turn"),
+			Thickness: length("thick", 20, 26), Match: rapid.SampledFrom([]string{"", "", "a", "b"}).Draw(t, "match")})
+	}
+	return p
+}
+
+// Whatever the boards, pieces and rules: the plan can be sawn, gives or misses every
+// piece, takes no less than the bound, and the same seed gives the same plan.
+func TestEveryPlanCanBeSawn(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawn(t)
+		s := Search{Tries: rapid.IntRange(1, 60).Draw(t, "tries"), Seed: rapid.Uint64().Draw(t, "seed")}
+		plan, err := Solve(context.Background(), p, s)
+		require.NoError(t, err)
+		require.NoError(t, Check(p, plan))
+		require.GreaterOrEqual(t, plan.BoardArea(), plan.Bound.Boards-1e-9)
+		require.GreaterOrEqual(t, plan.Bound.Boards, plan.Bound.Parts-1e-9)
+		require.InDelta(t, plan.PartArea(), plan.Bound.Parts, 1e-9, "the bound is for the pieces that are cut")
+		again, err := Solve(context.Background(), p, s)
+		require.NoError(t, err)
+		require.Equal(t, plan, again)
+	})
+}
+
+// A board measured thinner than a part's finished thickness cannot give it, and a piece
+// that no board takes is told apart from one that there is no room for.
+func TestShortagesSayWhy(t *testing.T) {
+	p := Problem{Stock: pine, Rules: anyCuts, Boards: []Board{board("a", 1000*mm, 100*mm)}, Pieces: []Piece{
+		{Key: "long", Quantity: 1, Length: 1200 * mm, Width: 50 * mm},
+		{Key: "half", Quantity: 3, Length: 500 * mm, Width: 100 * mm},
+		{Key: "thick", Quantity: 1, Length: 10 * mm, Width: 10 * mm, Thickness: 21 * mm},
+	}}
+	p.Boards[0].Thickness = 20 * mm
+	plan, err := Solve(context.Background(), p, Search{Tries: 50})
+	require.NoError(t, err)
+	require.NoError(t, Check(p, plan))
+	assert.Equal(t, []Short{
+		{"long", 1, "no board on hand is long, wide and thick enough"},
+		{"half", 1, "there is no room left on the boards on hand"},
+		{"thick", 1, "no board on hand is long, wide and thick enough"},
+	}, plan.Short)
+	assert.Zero(t, plan.Waste())
+
+	p.Boards = nil
+	plan, err = Solve(context.Background(), p, Search{})
+	require.NoError(t, err)
+	require.Len(t, plan.Short, 3)
+	assert.Equal(t, "there is no board of 4/4 pine on hand", plan.Short[0].Why)
+}
+
+// Matched parts lie on one board though a smaller one would take some of them; if one
+// does not hold them, on boards that follow each other in the log; else they are short.
+func TestMatchedPartsStayTogether(t *testing.T) {
+	boards := []Board{board("short", 1000*mm, 110*mm), board("other", 1000*mm, 110*mm), board("long", 2100*mm, 110*mm)}
+	p := Problem{Stock: pine, Rules: anyCuts, Boards: boards, Pieces: []Piece{{Key: "seat", Quantity: 2, Length: 1000 * mm, Width: 100 * mm, Match: "seat"}}}
+	on := func() []string {
+		plan, err := Solve(context.Background(), p, Search{Tries: 300, Seed: 3})
+		require.NoError(t, err)
+		require.NoError(t, Check(p, plan))
+		var ids []string
+		for _, l := range plan.Layouts {
+			ids = append(ids, l.Board.ID)
+		}
+		if len(plan.Short) > 0 {
+			ids = append(ids, fmt.Sprint("short of ", plan.Short[0].Quantity))
+		}
+		return ids
+	}
+	assert.Equal(t, []string{"long"}, on())
+	p.Pieces[0].Match = ""
+	assert.Equal(t, []string{"short", "other"}, on(), "two small boards are less")
+	p.Pieces[0].Match = "seat"
+	p.Boards = boards[:2]
+	assert.Equal(t, []string{"short", "short of 1"}, on())
+	p.Boards[0].Log, p.Boards[0].InLog, p.Boards[1].Log, p.Boards[1].InLog = "oak of the churchyard", 4, "oak of the churchyard", 5
+	assert.Equal(t, []string{"short", "other"}, on())
+	p.Boards[1].InLog = 6
+	assert.Equal(t, []string{"short", "short of 1"}, on())
+}
+
+// The cuts are in an order a maker can follow: a knot is crosscut away, lengths first,
+// then widths, each measured from the left end or the lower edge of the piece in hand.
+func TestCutsOfOneBoard(t *testing.T) {
+	b := board("b", 2000*mm, 150*mm)
+	b.Defects = []Defect{{Rect: Rect{X: 20 * mm, Y: 60 * mm, Length: 40 * mm, Width: 30 * mm}, Note: "knot"}}
+	p := Problem{Stock: pine, Boards: []Board{b}, Rules: UsualRules,
+		Pieces: []Piece{{Key: "rail", Quantity: 2, Length: 900 * mm, Width: 70 * mm}, {Key: "slat", Quantity: 2, Length: 440 * mm, Width: 70 * mm}}}
+	p.Rules.Kerf, p.Rules.EndTrim = 3*mm, 10*mm
+	plan, err := Solve(context.Background(), p, Search{Tries: 2000, Seed: 1})
+	require.NoError(t, err)
+	require.NoError(t, Check(p, plan))
+	require.Empty(t, plan.Short)
+	cuts := plan.Layouts[0].Cuts
+	assert.Equal(t, Cut{Kind: Crosscut, From: Rect{Length: 2000 * mm, Width: 150 * mm}, At: 7 * mm, Measure: 7 * mm}, cuts[0], "the left end is trimmed")
+	assert.Equal(t, Cut{Kind: Crosscut, From: Rect{X: 10 * mm, Length: 1990 * mm, Width: 150 * mm}, At: 1990 * mm, Measure: 1980 * mm}, cuts[1])
+	for i, c := range cuts[2:] {
+		assert.Equal(t, []CutKind{"", Crosscut, Rip, Crosscut}[c.Stage], c.Kind, "cut %d", i+3)
+		assert.GreaterOrEqual(t, c.Stage, cuts[i+1].Stage)
+	}
+	assert.InDelta(t, 2*(0.9+0.44)*0.07/(2*0.15), 1-plan.Waste(), 1e-9)
+}
+
+func TestBadProblemsAreRefused(t *testing.T) {
+	good := func() Problem {
+		return Problem{Stock: pine, Rules: UsualRules, Boards: []Board{board("a", 1000*mm, 100*mm)}, Pieces: []Piece{{Key: "p", Quantity: 1, Length: 10 * mm, Width: 10 * mm}}}
+	}
+	for want, spoil := range map[string]func(*Problem){
+		`the kerf, -1 mm, must lie between 0 and 50 mm`:                  func(p *Problem) { p.Rules.Kerf = -mm },
+		`the first cut, "saw", must be crosscut, rip or either`:          func(p *Problem) { p.Rules.First = "saw" },
+		`the stages, 1, must lie between 2 and 20`:                       func(p *Problem) { p.Rules.Stages = 1 },
+		`board "a": the length, 0 mm, must be more than 0`:               func(p *Problem) { p.Boards[0].Length = 0 },
+		`the board "a" is listed twice`:                                  func(p *Problem) { p.Boards = append(p.Boards, p.Boards[0]) },
+		`the board "a" is 4/4 pine, not 8/4 pine`:                        func(p *Problem) { p.Stock.Quarter = "8/4" },
+		`the quarter "9/4" is not one of those`:                          func(p *Problem) { p.Boards[0].Quarter = "9/4" },
+		`a sheet, which has no quarter, needs its thickness`:             func(p *Problem) { p.Boards[0].Quarter = "" },
+		`defect 1 (5 mm by 5 mm at 1000 mm, 0 mm) is not on the board`:   func(p *Problem) { p.Boards[0].Defects = []Defect{{Rect: Rect{1000 * mm, 0, 5 * mm, 5 * mm}}} },
+		`piece "p": the quantity, 0, must lie between 1 and 1000`:        func(p *Problem) { p.Pieces[0].Quantity = 0 },
+		`piece "p": the width, -5 mm, must be more than 0`:               func(p *Problem) { p.Pieces[0].Width = -5 * mm },
+		`the piece key "" is missing or listed twice`:                    func(p *Problem) { p.Pieces[0].Key = "" },
+		`the least offcut to keep, -1 mm by 60 mm, must not be negative`: func(p *Problem) { p.Rules.KeepLength = -mm },
+		`the end trim, -1 mm, must lie between 0`:                        func(p *Problem) { p.Rules.EndTrim = -mm },
+		`the boards "a" and "b" have one place, 2, in the log "L"`: func(p *Problem) {
+			p.Boards[0].Log, p.Boards[0].InLog = "L", 2
+			o := p.Boards[0]
+			o.ID = "b"
+			p.Boards = append(p.Boards, o)
+		},
+		`2000 pieces are more than the 1000 that can be planned at once`: func(p *Problem) {
+			p.Pieces[0].Quantity = 1000
+			o := p.Pieces[0]
+			o.Key = "q"
+			p.Pieces = append(p.Pieces, o)
+		},
+		`board "a": the thickness, -1 mm, must lie between 0 and 100 m`: func(p *Problem) { p.Boards[0].Thickness = -mm },
+	} {
+		p := good()
+		require.NoError(t, p.Check())
+		spoil(&p)
+		_, err := Solve(context.Background(), p, Search{Tries: 1})
+		assert.ErrorContains(t, err, want)
+	}
+	_, err := Solve(context.Background(), good(), Search{Tries: -1})
+	assert.ErrorContains(t, err, "the tries, -1, must be 1 or more")
+}
+
+// A cancelled search still gives a plan that can be sawn.
+func TestCancelledSearch(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	p := published(t, "gcut4").problem(20)
+	plan, err := Solve(ctx, p, Search{Tries: 1_000_000})
+	require.NoError(t, err)
+	require.NoError(t, Check(p, plan))
+	assert.Empty(t, plan.Short)
+	assert.LessOrEqual(t, plan.Tried, 3)
+}
