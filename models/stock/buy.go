@@ -73,6 +73,22 @@ func ToBuy(lines []Line, yield Yield) ([]Purchase, error) {
 	return out, nil
 }
 
+// BoardsOf is about how many boards, or sheets, of one size the purchase comes to; boards
+// shorter than the longest piece, or narrower than the widest, cannot give them all.
+// A size that is not positive is refused.
+func (p Purchase) BoardsOf(length, width wood.Length) (int, error) {
+	for _, d := range []dimension{{"length of a board", length}, {"width of a board", width}} {
+		if err := d.check(); err != nil {
+			return 0, err
+		}
+	}
+	each := wood.BoardFeet(length, width, p.Thickness)
+	if p.Sheet {
+		each = length.Metres() * width.Metres()
+	}
+	return int(math.Ceil(p.Buy/each - 1e-9)), nil
+}
+
 func nominal(l Line) wood.Length {
 	if q, known := quarterNamed(l.Quarter); known {
 		return q.Rough

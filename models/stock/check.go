@@ -102,15 +102,12 @@ func (c *checker) cut(where string, board Board, bits []bit, cut Cut) []bit {
 	if cut.Measure != max(0, cut.At-begin) {
 		c.fault("%s: the measure, %s, is not what lies before the kerf", where, exactly(cut.Measure))
 	}
-	c.stage(where, board, from, cut)
+	stage := c.stage(where, board, from, cut)
 	for _, side := range [][2]wood.Length{{begin, cut.At}, {after, end}} {
 		if side[1] <= side[0] {
 			continue
 		}
-		b := bit{Rect: from.Rect, stage: cut.Stage, kind: cut.Kind}
-		if cut.Stage == 0 {
-			b.kind = ""
-		}
+		b := bit{Rect: from.Rect, stage: stage, kind: cut.Kind}
 		if cut.Kind == Crosscut {
 			b.X, b.Length = side[0], side[1]-side[0]
 		} else {
@@ -121,15 +118,16 @@ func (c *checker) cut(where string, board Board, bits []bit, cut Cut) []bit {
 	return bits
 }
 
-// stage checks that a cut's stage counts the changes of direction before it.
-func (c *checker) stage(where string, board Board, from bit, cut Cut) {
+// stage counts the changes of direction up to a cut and checks that the cut says so. An
+// end trim counts for nothing.
+func (c *checker) stage(where string, board Board, from bit, cut Cut) int {
 	if cut.Stage == 0 {
 		trim := c.p.Rules.EndTrim
 		ends := cut.At+c.p.Rules.Kerf == trim || cut.At == board.Length-trim
 		if cut.Kind != Crosscut || trim == 0 || !ends || from.Width != board.Width {
 			c.fault("%s: it is no end trim, though it counts as one", where)
 		}
-		return
+		return 0
 	}
 	want := from.stage
 	switch {
@@ -145,6 +143,7 @@ func (c *checker) stage(where string, board Board, from bit, cut Cut) {
 	if most := c.p.Rules.Stages; most > 0 && want > most {
 		c.fault("%s: stage %d is more than the %d allowed", where, want, most)
 	}
+	return want
 }
 
 // claim takes a rectangle off the bench.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"strings"
 	"testing"
@@ -151,4 +152,31 @@ func TestFewestPublishedBoards(t *testing.T) {
 			assert.LessOrEqual(t, bound, c.known, "the bound is no bound")
 		})
 	}
+}
+
+// Classes I to VI: sides drawn evenly from 1 to a greatest, square boards (J. O. Berkey
+// and P. Y. Wang, J. Opl Res. Soc. 38 (1987) 423-429; the rule from memory). The
+// instances are drawn afresh by that rule, so only our own bound is held against them.
+func TestPublishedClassesAgainstTheBound(t *testing.T) {
+	boards, bounds := 0, 0
+	for i, class := range []struct{ most, side int }{{10, 10}, {10, 30}, {35, 40}, {35, 100}, {100, 100}, {100, 300}} {
+		r := rand.New(rand.NewPCG(1987, uint64(i)))
+		for range 3 {
+			in := instance{length: wood.Length(class.side) * mm, width: wood.Length(class.side) * mm}
+			for n := range 20 {
+				in.pieces = append(in.pieces, Piece{Key: fmt.Sprint("p", n), Quantity: 1,
+					Length: wood.Length(1+r.IntN(class.most)) * mm, Width: wood.Length(1+r.IntN(class.most)) * mm})
+			}
+			p := in.problem(20)
+			plan, err := Solve(context.Background(), p, Search{Tries: 2000, Seed: 1})
+			require.NoError(t, err)
+			require.NoError(t, Check(p, plan))
+			require.Empty(t, plan.Short)
+			boards += len(plan.Layouts)
+			bounds += int(math.Ceil(plan.Bound.Boards/p.Boards[0].rect().Area() - 1e-9))
+		}
+	}
+	t.Logf("%d boards in all, bound %d", boards, bounds)
+	assert.GreaterOrEqual(t, boards, bounds)
+	assert.LessOrEqual(t, float64(boards), 1.1*float64(bounds))
 }
