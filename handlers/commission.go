@@ -106,6 +106,7 @@ func (s *server) pieceRows(r *room) []views.PieceRow {
 			}
 		}
 		row.From = append(named(p.Measures, measure), named(p.Choices, choice)...)
+		row.Drawing = s.redraw(r, &p)
 		rows = append(rows, row)
 	}
 	return rows

@@ -58,6 +58,7 @@ func (d *draft) tellBuilt(built *pattern.Built, p *views.Preview) {
 		})
 	}
 	p.Parts = d.room.partSizes(parts)
+	p.Drawing = d.room.say.piece(built)
 }
 
 // change tells what happens to another promise.

@@ -42,8 +42,9 @@ type Commission struct {
 
 // PieceRow is one piece of a commission, with what it was made from.
 type PieceRow struct {
-	Name string
-	From []string // measures and choices, e.g. "Length 1200 mm"
+	Name    string
+	From    []string // measures and choices, e.g. "Length 1200 mm"
+	Drawing Drawing
 }
 
 // PhaseSteps is the steps of one phase.

@@ -67,7 +67,7 @@ func TestContrast(t *testing.T) {
 	light, dark := colours(t)
 	for mode, of := range map[string]map[string]string{"light": light, "dark": dark} {
 		text := [][2]string{{"ink", "panel"}, {"ink", "sunk"}, {"ink", "good"}, {"ink", "wait"}, {"ink", "bad"},
-			{"panel", "ink"}, {"panel", "bad-ink"}, {"muted", "panel"}, {"muted", "sunk"}}
+			{"panel", "ink"}, {"panel", "bad-ink"}, {"ink", "wood"}, {"muted", "panel"}, {"muted", "sunk"}}
 		shapes := [][2]string{{"line-strong", "panel"}, {"line-strong", "sunk"}, {"good-edge", "panel"}, {"wait-edge", "panel"}, {"bad-edge", "panel"}}
 		for i := 1; i <= commissionLooks; i++ {
 			com := fmt.Sprintf("com-%d", i)

@@ -38,6 +38,7 @@ type Preview struct {
 	Others   []PromiseChange
 	Parts    []PartSizes
 	Phases   []PhaseHours
+	Drawing  Drawing // of the piece
 }
 
 // ClampLine is how many clamps of a class the largest glue-up wants.

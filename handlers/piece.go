@@ -1,0 +1,74 @@
+package handlers
+
+import (
+	"errors"
+	"fmt"
+
+	"faceside/models"
+	"faceside/models/pattern"
+	"faceside/views"
+)
+
+// viewNames says from where a view of a piece is seen.
+var viewNames = map[string]string{"front": "Front", "side": "Side, from the right"}
+
+// piece draws a built piece with its sizes in the shop's units.
+func (w words) piece(built *pattern.Built) views.Drawing {
+	if len(built.Views) == 0 {
+		return views.Drawing{Wrong: "There is no drawing: the pattern of " + built.Title + " has none."}
+	}
+	names := map[string]string{}
+	for _, p := range built.Parts {
+		names[p.Key] = p.Name
+	}
+	drawing := views.PieceDrawing{Title: built.Title}
+	for _, v := range built.Views {
+		drawing.Views = append(drawing.Views, w.pieceView(v, names))
+	}
+	svg, err := drawing.SVG()
+	if err != nil {
+		return views.Drawing{Wrong: "There is no drawing: " + sentence(err)}
+	}
+	return views.Drawing{SVG: svg}
+}
+
+func (w words) pieceView(v pattern.View, names map[string]string) views.PieceView {
+	out := views.PieceView{Name: viewNames[v.Name], Width: v.Width.Millimetres(), Height: v.Height.Millimetres()}
+	for _, s := range v.Shapes {
+		part := views.DrawnPart{Key: s.Part, Name: names[s.Part], Hidden: s.Hidden,
+			X: s.X.Millimetres(), Y: s.Y.Millimetres(), W: s.W.Millimetres(), H: s.H.Millimetres()}
+		for _, p := range s.Points {
+			part.Points = append(part.Points, [2]float64{p.X.Millimetres(), p.Y.Millimetres()})
+		}
+		out.Parts = append(out.Parts, part)
+	}
+	for _, d := range v.Dimensions {
+		out.Sizes = append(out.Sizes, views.PieceSize{Name: d.Name, Text: w.length(d.To - d.From), Upright: d.Upright,
+			From: d.From.Millimetres(), To: d.To.Millimetres()})
+	}
+	return out
+}
+
+// redraw builds a stored piece once more for its drawing, in a shop that can do
+// everything: that a machine was sold since does not take the drawing away.
+func (s *server) redraw(r *room, p *models.Piece) views.Drawing {
+	shop := s.library.GenerousShop()
+	shop.Units, shop.Fraction = r.snap.Shop.Units, r.snap.Shop.Fraction
+	if s.library.Pattern(p.Pattern) == nil {
+		return views.Drawing{Wrong: fmt.Sprintf("There is no drawing: the pattern %q is not here any more.", p.Pattern)}
+	}
+	built, err := s.library.Build(pattern.Input{Pattern: p.Pattern, Measures: p.Measures, Choices: p.Choices}, shop)
+	if err != nil {
+		return views.Drawing{Wrong: "There is no drawing: the pattern no longer gives this piece. " + firstReason(err)}
+	}
+	return r.say.piece(built)
+}
+
+// firstReason is the first thing wrong with the input of a pattern.
+func firstReason(err error) string {
+	var one *pattern.FieldError
+	if errors.As(err, &one) {
+		return sentence(one)
+	}
+	return sentence(err)
+}

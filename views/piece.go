@@ -1,0 +1,194 @@
+package views
+
+import (
+	"fmt"
+	"html/template"
+	"strings"
+)
+
+// PieceDrawing is a piece as it will stand, seen from several sides at one scale.
+type PieceDrawing struct {
+	Title string
+	Views []PieceView
+}
+
+// PieceView is the piece seen from one side. Sizes and places are in millimetres,
+// from the left and from the floor.
+type PieceView struct {
+	Name          string // e.g. "Front"
+	Width, Height float64
+	Parts         []DrawnPart // the farthest first
+	Sizes         []PieceSize
+}
+
+// DrawnPart is one part in a view.
+type DrawnPart struct {
+	Key, Name  string
+	X, Y, W, H float64
+	Points     [][2]float64 // around a part that is not a rectangle
+	Hidden     bool         // wholly behind others: dashed
+}
+
+// PieceSize is one size to write beside a view.
+type PieceSize struct {
+	Name, Text string // e.g. "Height", "450 mm"
+	Upright    bool
+	From, To   float64
+}
+
+// Room for the views, and the sizes of what stands around them, in pixels;
+// drawings.css sets the same text.
+const (
+	pieceMostWidth  = 640
+	pieceMostHeight = 420
+	pieceGap        = 48 // between views, and around them
+	pieceNameHeight = 30
+	pieceRow        = 34 // from one dimension line to the next
+	pieceTextSize   = 13
+	pieceNameSize   = 15
+)
+
+// SVG draws the views beside each other, their floors on one line, with their
+// sizes below and at the left.
+func (p PieceDrawing) SVG() (template.HTML, error) {
+	scale, err := p.scale()
+	if err != nil {
+		return "", err
+	}
+	var sheets []pieceSheet
+	width, above, below := pieceGap/2, 0, 0
+	for _, v := range p.Views {
+		s := v.sheet(scale)
+		s.x = width + s.left
+		sheets = append(sheets, s)
+		width += s.left + s.width + pieceGap
+		above, below = max(above, s.above), max(below, s.below)
+	}
+	floor := pieceNameHeight + above + 12
+	d := newSVG("piece-drawing", width-pieceGap/2, floor+below+10, p.sentence())
+	for _, s := range sheets {
+		s.draw(d, floor)
+	}
+	return d.html(), nil
+}
+
+// scale is in pixels a millimetre, the same for every view.
+func (p PieceDrawing) scale() (float64, error) {
+	wide, high := 0.0, 0.0
+	for _, v := range p.Views {
+		if v.Width <= 0 || v.Height <= 0 {
+			return 0, fmt.Errorf("the %s view is %g by %g mm; both must be more than 0", v.Name, v.Width, v.Height)
+		}
+		wide, high = wide+v.Width, max(high, v.Height)
+	}
+	if len(p.Views) == 0 {
+		return 0, fmt.Errorf("there is no view to draw")
+	}
+	return min(pieceMostWidth/wide, pieceMostHeight/high), nil
+}
+
+// sentence says the drawing to those who cannot see it.
+func (p PieceDrawing) sentence() string {
+	var said []string
+	for _, v := range p.Views {
+		for _, s := range v.Sizes {
+			said = append(said, fmt.Sprintf("%s %s", strings.ToLower(s.Name), s.Text))
+		}
+	}
+	return p.Title + ", drawn to scale: " + strings.Join(said, ", ")
+}
+
+// pieceSheet is a view laid out: where it stands, and its sizes in rows.
+type pieceSheet struct {
+	view          PieceView
+	scale         float64
+	x             int // of its left side
+	width, height int
+	left, below   int // room for the sizes
+	above         int // from the floor to whatever is highest
+	sizes         []sizeLine
+}
+
+func (v PieceView) sheet(scale float64) pieceSheet {
+	s := pieceSheet{view: v, scale: scale, width: pixels(v.Width * scale), height: pixels(v.Height * scale)}
+	level := sizeRows(v.Sizes, false, scale, s.width)
+	upright := sizeRows(v.Sizes, true, scale, s.height)
+	s.sizes = append(level, upright...)
+	s.left, s.below = room(upright)+pieceTextSize, room(level)
+	s.above = s.height
+	for _, l := range upright {
+		s.above, s.below = max(s.above, l.reach()[1]), max(s.below, -l.reach()[0])
+	}
+	s.width = max(s.width, textWidth(v.Name, pieceNameSize))
+	for _, l := range level {
+		s.width, s.left = max(s.width, l.reach()[1]), max(s.left, -l.reach()[0])
+	}
+	return s
+}
+
+// room is how far out the rows of sizes reach.
+func room(lines []sizeLine) int {
+	out := 0
+	for _, l := range lines {
+		out = max(out, l.out()+8)
+	}
+	return out
+}
+
+func (s pieceSheet) draw(d *svg, floor int) {
+	d.group("pd-view")
+	d.text("pd-name", s.x, pieceNameHeight-12, s.view.Name)
+	drawn := map[[4]int]bool{}
+	for _, p := range s.view.Parts {
+		if !p.Hidden {
+			drawn[s.box(p, floor)] = true
+			s.part(d, p, floor)
+		}
+	}
+	for _, p := range s.view.Parts {
+		if box := s.box(p, floor); p.Hidden && !drawn[box] {
+			drawn[box] = true
+			s.part(d, p, floor)
+		}
+	}
+	for _, l := range s.sizes {
+		s.size(d, l, floor)
+	}
+	d.end()
+}
+
+// box is where a part stands: left, top, width and height in pixels.
+func (s pieceSheet) box(p DrawnPart, floor int) [4]int {
+	left, right := s.across(p.X), s.across(p.X+p.W)
+	top, low := s.up(p.Y+p.H, floor), s.up(p.Y, floor)
+	return [4]int{left, top, max(right-left, 1), max(low-top, 1)}
+}
+
+func (s pieceSheet) across(mm float64) int        { return s.x + pixels(mm*s.scale) }
+func (s pieceSheet) up(mm float64, floor int) int { return floor - pixels(mm*s.scale) }
+
+// part draws one part; data-part lets a screen light up the parts of a step.
+func (s pieceSheet) part(d *svg, p DrawnPart, floor int) {
+	class := "pd-part"
+	if p.Hidden {
+		class += " is-hidden"
+	}
+	d.begin("g", "class", class, "data-part", p.Key)
+	d.title(p.Name)
+	if len(p.Points) == 0 {
+		b := s.box(p, floor)
+		d.rect("pd-wood", b[0], b[1], b[2], b[3], 0)
+	} else {
+		line := &outline{}
+		for i, at := range p.Points {
+			x, y := s.across(at[0]), s.up(at[1], floor)
+			if i == 0 {
+				line.move(x, y)
+			} else {
+				line.to(x, y)
+			}
+		}
+		d.path("pd-wood", line.shut())
+	}
+	d.end()
+}
