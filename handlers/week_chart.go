@@ -91,6 +91,9 @@ func (w *weekRoom) block(j *job, at views.Stretch, setup bool) views.ChartBlock 
 	if j.past {
 		b.State = views.StateDone
 	}
+	if j.pinned && !setup {
+		b.Pinned, b.Title = at.From.Equal(j.work.From), b.Title+" Pinned there."
+	}
 	if setup {
 		b.Kind, b.Label = views.SetupWork, w.setupState(j.step)
 		b.Title = fmt.Sprintf("%s Set first: %s.", b.Title, b.Label)

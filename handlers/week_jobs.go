@@ -14,6 +14,7 @@ type job struct {
 	step   *models.Step
 	state  views.State
 	past   bool // its attended part is done
+	pinned bool // the plan has it where it is pinned
 	people []models.ID
 	setup  views.Stretch // empty: none
 	work   views.Stretch
@@ -58,6 +59,7 @@ func (w *weekRoom) jobOf(st *models.Step) (job, bool) {
 		j.people = planned.PersonIDs
 		j.setup = views.Stretch{From: planned.SetupStart, To: planned.Start}
 		j.work = views.Stretch{From: planned.Start, To: planned.AttendedEnd}
+		j.pinned = pinnedThere(st, planned)
 	default:
 		return j, false
 	}

@@ -93,7 +93,8 @@ func (w *weekRoom) item(j *job, when, setup string) views.WeekItem {
 	}
 	i := w.letter[j.step.CommissionID]
 	return views.WeekItem{
-		When: when, Letter: views.Letter(i), Look: views.Look(i), Name: j.step.Name, Of: w.commission(j.step.CommissionID),
+		Pinned: j.pinned,
+		When:   when, Letter: views.Letter(i), Look: views.Look(i), Name: j.step.Name, Of: w.commission(j.step.CommissionID),
 		Setup: setup, State: state, Mark: strings.ReplaceAll(state, " ", "-"), Href: stepHref(j.step.ID),
 	}
 }
@@ -110,7 +111,7 @@ func (w *weekRoom) overnight(d weekDay) []views.WeekItem {
 			continue
 		}
 		item := w.item(j, j.step.Rest+" until "+w.say.at(j.rest.To), "")
-		item.Name, item.State = w.made(j.step), ""
+		item.Name, item.State, item.Pinned = w.made(j.step), "", false
 		all = append(all, item)
 	}
 	return all

@@ -25,6 +25,7 @@ type OrderStep struct {
 	RestMin int    // minutes of that rest
 	Holds   int    // steps that cannot start before its rest is over; above 0 it is a gate
 	When    string // when it is planned, in few letters ("Tue 8:00"); "" if it is not
+	Pinned  bool   // and it is pinned there
 	Href    string // a place in this program, or ""
 }
 

@@ -116,7 +116,12 @@ func drawOrderStep(d *svg, s OrderStep, x, y int) {
 	if s.Phase != "" {
 		said += " · " + s.Phase
 	}
-	d.text("og-state", x+orderInset+18, y+22, fit(said, orderSmallSize, inner-18))
+	beside := inner - 18
+	if s.Pinned {
+		beside -= 14
+		d.pin(x+orderBoxWidth-orderInset-11, y+11)
+	}
+	d.text("og-state", x+orderInset+18, y+22, fit(said, orderSmallSize, beside))
 	for n, line := range wrap(s.Name, orderNameSize, inner, inner, inner) {
 		d.text("og-name", x+orderInset, y+40+16*n, line)
 	}
@@ -138,20 +143,22 @@ func (d *svg) drawGate(holds, x, y int) {
 	d.text("og-gate-text", right-width+6, y+3, tag)
 }
 
-// times says how long the step takes and rests or, of a step without a rest,
-// when it is planned; of the two as much as there is room for.
+// times says how long the step takes and rests or, of a step that is pinned or
+// has no rest, when it is planned; of the two as much as there is room for.
 func (s OrderStep) times(width int) string {
-	long := shortTime(s.Minutes)
+	long, when := shortTime(s.Minutes), s.When
 	switch {
+	case s.Pinned:
+		when = "pinned " + when
 	case s.RestMin > 0 && s.Rest != "":
 		return fit(long+" + "+shortTime(s.RestMin)+" "+s.Rest, orderSmallSize, width)
-	case s.When == "":
+	case when == "":
 		return long
 	}
-	if both := s.When + " · " + long; textWidth(both, orderSmallSize) <= width {
+	if both := when + " · " + long; textWidth(both, orderSmallSize) <= width {
 		return both
 	}
-	return fit(s.When, orderSmallSize, width)
+	return fit(when, orderSmallSize, width)
 }
 
 // sentence says everything of a step, for the title of its box.
@@ -163,6 +170,9 @@ func (s OrderStep) sentence() string {
 	said += "."
 	if s.When != "" {
 		said += " Planned " + s.When + "."
+	}
+	if s.Pinned {
+		said += " Pinned there."
 	}
 	if s.Holds > 0 {
 		said += fmt.Sprintf(" A gate: %s wait for it.", count(s.Holds, "step"))

@@ -74,7 +74,7 @@ func benchOrder() OrderGraph {
 	add("tenon", "Tenon the arched rails", "Arched rails", "joinery", StateWaiting, 45, "flush")
 	add("rough", "Rough-cut the arch", "Arched rails", "shaping", StateWaiting, 30, "tenon")
 	end := add("glueends", "Glue up the two ends", "Ends", "glue-up", StateWaiting, 40, "mortise", "tenon")
-	end.Rest, end.RestMin, end.Holds, end.When = "in clamps", 240, 7, "Tue 15:40"
+	end.Rest, end.RestMin, end.Holds, end.When, end.Pinned = "in clamps", 240, 7, "Tue 15:40", true
 	add("route", "Template-rout the arch", "Ends", "shaping", StateWaiting, 50, "glueends", "rough")
 	add("millrails", "Mill the long rails", "Long rails", "milling", StatePutDown, 45)
 	add("tenonrails", "Tenon the long rails", "Long rails", "joinery", StateInHand, 40, "millrails")
@@ -111,7 +111,7 @@ func TestOrderGraphGolden(t *testing.T) {
 	require.NoError(t, err)
 	requireGolden(t, "order-hall-bench.svg", drawn)
 	text := words(t, drawn)
-	for _, said := range []string{"Glue up the seat", "in clamps · glue-up", "gate, holds 9", "≤ 3 d", "≥ 1 d", "Arched rails"} {
+	for _, said := range []string{"Glue up the seat", "in clamps · glue-up", "gate, holds 9", "≤ 3 d", "≥ 1 d", "Arched rails", "pinned Tue 15:40", "Pinned there."} {
 		assert.Contains(t, text, said)
 	}
 	assert.NotContains(t, text, "Crosscut the posts before Mortise the posts", "a longer way says it already")

@@ -34,6 +34,13 @@ func stateClass(s State) string {
 	return "is-" + strings.ReplaceAll(string(s), " ", "-")
 }
 
+// pin draws a pin, head up, in a space of 9 by 14 pixels with its corner at
+// (x, y): what it stands on starts where a maker pinned it.
+func (d *svg) pin(x, y int) {
+	d.line("pin-needle", x+4, y+8, x+4, y+14)
+	d.path("pin-head", (&outline{}).move(x, y+4).add("a", 4, 4, 0, 1, 1, 8, 0).add("a", 4, 4, 0, 1, 1, -8, 0).shut())
+}
+
 // mark draws a state's shape in a square of 12 pixels with its corner at (x, y).
 func (d *svg) mark(s State, x, y int) {
 	p, class := &outline{}, "mark-full"

@@ -69,6 +69,7 @@ type WeekItem struct {
 	Of     string // the commission
 	Setup  string // what is set first, or ""
 	State  string // "" while it is just planned
+	Pinned bool   // and the plan has it there
 	Mark   string // the state's class
 	Href   string
 }

@@ -78,6 +78,7 @@ type ChartBlock struct {
 	Until      string  // of a rest: when it is over
 	Title      string  // all of it, one sentence or two
 	Href       string
+	Pinned     bool // it starts where a maker pinned it
 }
 
 // same says whether two blocks are of one step.
@@ -184,6 +185,9 @@ func (r run) label() string {
 		} else if !slices.ContainsFunc(groups, func(g string) bool { return strings.EqualFold(g, group) }) {
 			groups = append(groups, strings.ToLower(group))
 		}
+	}
+	if steps == 1 && last.Pinned {
+		return "Pinned: " + last.Label
 	}
 	if steps == 1 {
 		return last.Label
@@ -392,11 +396,11 @@ func (l *weekLayout) runs(blocks []ChartBlock, lane int, kind SectionKind) []run
 
 // takes says whether a piece goes on with a run, maybe over a break: of the
 // same commission and, as far as it is shown, the same state; on a station also
-// under the same setup, which is the group there.
+// under the same setup, which is the group there. A pinned step stands alone.
 func (r run) takes(p piece, kind SectionKind) bool {
 	last := r.pieces[len(r.pieces)-1]
 	a, b := last.block, p.block
-	if kind == RestSection || kind == StationSection && a.Group != b.Group || (last.named() || p.named()) && !a.same(b) {
+	if kind == RestSection || kind == StationSection && a.Group != b.Group || (last.named() || p.named() || a.Pinned || b.Pinned) && !a.same(b) {
 		return false
 	}
 	return a.Commission == b.Commission && p.x-last.end <= breakWidth &&

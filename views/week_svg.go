@@ -201,7 +201,12 @@ func marked(s State) bool {
 // state's shape, then what it is.
 func drawRunLabel(d *svg, r run, y, height int) {
 	b, left := r.block(), r.pieces[r.work()].x
-	room, middle := r.end()-left, y+6+min(height-6, 22)/2
+	middle := y + 6 + min(height-6, 22)/2
+	if b.Pinned {
+		d.pin(left+1, middle-7)
+		left += 10
+	}
+	room := r.end() - left
 	if room < 10 {
 		return
 	}

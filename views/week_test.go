@@ -45,16 +45,16 @@ func benchWeek(t *testing.T) WeekChart {
 	zone := lisbon(t)
 	at := func(day, hour, minute int) time.Time { return time.Date(2026, 11, 30+day, hour, minute, 0, 0, zone) }
 	block := func(commission int, state State, from time.Time, minutes int, label, group string) ChartBlock {
-		return ChartBlock{Work, commission, state, Stretch{from, from.Add(time.Duration(minutes) * time.Minute)},
-			label, group, "", label + " (" + group + ")", "/steps/7"}
+		return ChartBlock{Kind: Work, Commission: commission, State: state, At: Stretch{from, from.Add(time.Duration(minutes) * time.Minute)},
+			Label: label, Group: group, Title: label + " (" + group + ")", Href: "/steps/7"}
 	}
 	setup := func(commission int, from time.Time, minutes int, state string) ChartBlock {
-		return ChartBlock{SetupWork, commission, StateReady, Stretch{from, from.Add(time.Duration(minutes) * time.Minute)},
-			state, "", "", "Set the planer: " + state, "/steps/7"}
+		return ChartBlock{Kind: SetupWork, Commission: commission, State: StateReady, At: Stretch{from, from.Add(time.Duration(minutes) * time.Minute)},
+			Label: state, Title: "Set the planer: " + state, Href: "/steps/7"}
 	}
 	rest := func(commission int, state State, from, to time.Time, label string) ChartBlock {
 		until := to.Format("Mon 15:04")
-		return ChartBlock{RestTime, commission, state, Stretch{from, to}, label, "", until, label + ", " + string(state), "/steps/9"}
+		return ChartBlock{Kind: RestTime, Commission: commission, State: state, At: Stretch{from, to}, Label: label, Until: until, Title: label + ", " + string(state), Href: "/steps/9"}
 	}
 	ana := []ChartBlock{
 		block(0, StateDone, at(0, 8, 0), 50, "Glue up the arched rails", "Glue-up"),
@@ -80,6 +80,8 @@ func benchWeek(t *testing.T) WeekChart {
 		block(0, StateWaiting, at(2, 15, 0), 100, "Join the ends with the long rails", "Glue-up"),
 		block(1, StateWaiting, at(4, 8, 0), 480, "Fit the drawer", "Fitting"),
 	}
+	ana[8].Pinned = true
+	ben[len(ben)-1].Pinned = true
 	planer := []ChartBlock{ana[1], ana[2], ana[3], ana[4]}
 	rests := []ChartBlock{
 		rest(0, StateInClamps, at(0, 8, 50), at(0, 12, 50), "Arched rails"),
@@ -111,7 +113,7 @@ func TestWeekChartGolden(t *testing.T) {
 	for _, said := range []string{"Ana", "Table saw, down", "In clamps", "Promises", "most 12 of 12"} {
 		assert.Contains(t, words(t, labels), said)
 	}
-	for _, said := range []string{"Mon 30 Nov", "now 9:42", "Sanding\n×3", "late by 8 h", "promised Fri 11 Dec", "Base · Thu 08:40", "Set the planer: 45 mm"} {
+	for _, said := range []string{"Mon 30 Nov", "now 9:42", "Sanding\n×3", "late by 8 h", "promised Fri 11 Dec", "Pinned: Fit the", "Base · Thu 08:40", "Set the planer: 45 mm"} {
 		assert.Contains(t, words(t, chart), said)
 	}
 	for _, never := range []string{"style=", "<script", "onclick"} {
@@ -150,12 +152,15 @@ func TestRunLabel(t *testing.T) {
 	after := glue
 	after.At.From = time.Unix(9, 0)
 	plane := ChartBlock{Label: "Plane", Group: "Milling", Href: "/steps/2"}
+	pinned := glue
+	pinned.Pinned = true
 	set := ChartBlock{Kind: SetupWork, Label: "45 mm", Href: "/steps/2"}
 	for want, blocks := range map[string][]ChartBlock{
 		"Glue up":             {glue, after},
 		"Plane":               {set, plane},
 		"Glue-up, milling ×2": {glue, after, set, plane},
 		"Milling, glue-up ×3": {plane, glue, plane},
+		"Pinned: Glue up":     {pinned},
 	} {
 		r := run{}
 		for _, b := range blocks {
