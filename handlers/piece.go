@@ -52,6 +52,9 @@ func (w words) pieceView(v pattern.View, names map[string]string) views.PieceVie
 // redraw builds a stored piece once more for its drawing, in a shop that can do
 // everything: that a machine was sold since does not take the drawing away.
 func (s *server) redraw(r *room, p *models.Piece) views.Drawing {
+	if p.Pattern == "" {
+		return views.Drawing{Wrong: "There is no drawing: the piece was not made from a pattern."}
+	}
 	shop := s.library.GenerousShop()
 	shop.Units, shop.Fraction = r.snap.Shop.Units, r.snap.Shop.Fraction
 	if s.library.Pattern(p.Pattern) == nil {

@@ -1,0 +1,76 @@
+package handlers
+
+import (
+	"encoding/xml"
+	"errors"
+	"io"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+	"faceside/models/pattern"
+	"faceside/models/wood"
+)
+
+// Every shipped piece is drawn in both units, well-formed, with its main sizes, and
+// with something of every part that can be seen.
+func TestEveryShippedPieceIsDrawn(t *testing.T) {
+	lib := library(t)
+	for _, p := range lib.Patterns() {
+		for _, units := range []string{wood.Millimetres, wood.Inches} {
+			shop := lib.GenerousShop()
+			shop.Units, shop.Fraction = units, 16
+			built, err := lib.Build(pattern.Input{Pattern: p.Key}, shop)
+			require.NoError(t, err)
+			w := words{now: time.Now(), shop: models.Shop{Units: units, Fraction: 16}}
+			drawn := w.piece(built)
+			require.Empty(t, drawn.Wrong, p.Key)
+			d, texts := xml.NewDecoder(strings.NewReader(string(drawn.SVG))), ""
+			for {
+				token, err := d.Token()
+				if errors.Is(err, io.EOF) {
+					break
+				}
+				require.NoError(t, err, p.Key)
+				if data, ok := token.(xml.CharData); ok {
+					texts += string(data) + "\n"
+				}
+			}
+			front, side := built.Views[0], built.Views[1]
+			for _, size := range []wood.Length{front.Width, front.Height, side.Width} {
+				assert.Contains(t, texts, w.length(size), p.Key)
+			}
+			for _, v := range built.Views {
+				for _, s := range v.Shapes {
+					assert.Contains(t, string(drawn.SVG), `data-part="`+s.Part+`"`, "%s: %s", p.Key, s.Part)
+				}
+			}
+		}
+	}
+}
+
+func TestThePieceIsShownBeforeAndAfterTheCommissionIsTaken(t *testing.T) {
+	r := newRig(t)
+	r.moreClamps()
+	ana := r.as("Ana")
+	p := ana.get("/commissions/new/wall-shelf-unit")
+	drawn := p.doc.Find("#preview svg.piece-drawing")
+	require.Equal(t, 1, drawn.Length())
+	form := fieldsOf(p.doc.Find("form.draft"), nil)
+	form.Set("measure.width", "640 mm")
+	p = ana.post("/commissions/new/wall-shelf-unit", form)
+	require.True(t, strings.HasPrefix(p.path, "/commissions/"), p.text("main"))
+	assert.Contains(t, p.text("svg.piece-drawing"), "640 mm", "it is drawn from the measures it was taken with")
+}
+
+func TestAPieceWhosePatternIsGoneSaysWhyThereIsNoDrawing(t *testing.T) {
+	r := newRig(t)
+	com := r.take("Hall shelf")
+	p := r.as("Ana").get(commissionHref(com.ID))
+	assert.Zero(t, p.doc.Find("svg.piece-drawing").Length())
+	assert.Contains(t, p.text("main"), "There is no drawing:")
+}
