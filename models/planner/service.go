@@ -122,6 +122,9 @@ func (s *Service) save(ctx context.Context, q *posed, answer *sequence.Plan) (*m
 func (s *Service) began(snap *models.Snapshot) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if s.status.PlanRevision == 0 && snap.Plan != nil {
+		s.status.PlanRevision = snap.Plan.Revision // of an earlier run of the program
+	}
 	s.status.Planning = snap.Shop.Revision != s.status.PlanRevision
 	s.status.ShopRevision = max(s.status.ShopRevision, snap.Shop.Revision)
 }
