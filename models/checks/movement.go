@@ -44,6 +44,10 @@ func (o *order) moves(key string, width wood.Length) wood.Length {
 	return by
 }
 
+// panelWide is from where on one wide board counts as a panel, and not as a rail
+// that only its ends hold: common practice, no source.
+const panelWide = 250 * millimetre
+
 func panelFixed(o *order) []Finding {
 	var out []Finding
 	for _, i := range o.all(gluing) {
@@ -55,7 +59,7 @@ func panelFixed(o *order) []Finding {
 			return o.worked(p.Part) && !o.solid(p.Part) && !slices.Contains(a.Loose, p.Part)
 		})
 		for _, key := range holds(a) {
-			if !framed || !o.solid(key) || slices.Contains(a.Loose, key) {
+			if p := o.part[key]; !framed || !o.solid(key) || slices.Contains(a.Loose, key) || p != nil && p.Finished.Width < panelWide {
 				continue
 			}
 			width := o.size(key, i).Width

@@ -100,6 +100,7 @@ func (r rule) step(o *order, i int, on []string) (pattern.Step, bool) {
 	s := pattern.Step{
 		Key: o.freeKey(o.steps[i].Key + "-" + r.add.kind), Name: r.add.says + o.names(on), Kind: r.add.kind, Phase: r.add.phase, Verb: r.add.verb,
 		Station: o.shop.Stations[at].Key, Attended: 3 + r.add.minutes*len(on), Interruptible: true, Hands: 1, Dusty: r.add.dusty,
+		KeepsFaces: o.steps[i].KeepsFaces,
 	}
 	if r.add.caution != "" {
 		s.Cautions = []string{r.add.caution}
