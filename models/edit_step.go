@@ -129,6 +129,7 @@ func (e *editor) insert(row *Step, behind int) error {
 	}
 	row.CommissionID, row.Position = e.commission.ID, behind+1
 	row.put(untouched)
+	row.PinnedAt = nil
 	return create(e.tx, "step", []*Step{row})
 }
 

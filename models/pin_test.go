@@ -93,6 +93,28 @@ func TestBegunStepIsNotPinned(t *testing.T) {
 	require.NoError(t, b.store.PinStep(context.Background(), b.step("joint").ID, nil), "to let go is always possible")
 }
 
+// A new step is not pinned, whatever it was copied from.
+func TestNewStepsAreNotPinned(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	n := testrig.NewCommission(t, b.store, "Second", "2026-03-20")
+	n.Pieces[0].Steps[0].PinnedAt = when(t, "2026-03-05 08:00")
+	second, err := b.store.TakeCommission(ctx, n)
+	require.NoError(t, err)
+	assert.Nil(t, b.snap().Step(b.stepOf("Second", "joint")).PinnedAt)
+
+	sand := b.stepOf("Second", "sand")
+	require.NoError(t, b.store.PinStep(ctx, sand, when(t, "2026-03-05 13:00")))
+	require.NoError(t, b.store.EditCommission(ctx, second.ID, 0, []models.Edit{
+		models.SplitStep{StepID: sand, Attended: 10, FirstName: "Sand coarse", SecondName: "Sand fine"}}, nil))
+	pinned := map[string]bool{}
+	for _, st := range b.snap().StepsOf(second.ID) {
+		_, pinned[st.Name] = st.Pinned()
+	}
+	assert.True(t, pinned["Sand coarse"])
+	assert.False(t, pinned["Sand fine"])
+}
+
 func TestPinsThatCannotBe(t *testing.T) {
 	for name, c := range map[string]struct {
 		before        func(b *bench)

@@ -171,6 +171,7 @@ func (t *taker) storeSteps() error {
 		row := n.Step
 		row.ID, row.CommissionID, row.PieceID, row.Position = next+ID(i), t.commission, t.piece.ID, i
 		row.put(untouched)
+		row.PinnedAt = nil
 		if row.Cautions == nil {
 			row.Cautions = []string{}
 		}
