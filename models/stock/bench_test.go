@@ -54,12 +54,27 @@ func TestUsualRack(t *testing.T) {
 	}
 }
 
+// The usual work, on the rack and on three times as many parts and boards.
 func BenchmarkSolve(b *testing.B) {
-	p := shop(1)
-	for b.Loop() {
-		plan, err := Solve(context.Background(), p, Search{Seed: 1})
-		require.NoError(b, err)
-		b.ReportMetric(100*plan.Gap(), "%gap")
+	large := shop(1)
+	for i := range large.Pieces {
+		large.Pieces[i].Quantity *= 3
+	}
+	for seed := range uint64(2) {
+		for _, o := range shop(seed + 2).Boards {
+			o.ID += fmt.Sprint("-", seed)
+			o.Log += fmt.Sprint(seed)
+			large.Boards = append(large.Boards, o)
+		}
+	}
+	for name, p := range map[string]Problem{"rack": shop(1), "three racks": large} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				plan, err := Solve(context.Background(), p, Search{Seed: 1})
+				require.NoError(b, err)
+				b.ReportMetric(100*plan.Gap(), "%gap")
+			}
+		})
 	}
 }
 

@@ -11,12 +11,13 @@ import (
 
 // Search is how hard to search. The same problem, seed and tries give the same plan.
 type Search struct {
-	Tries int    // layouts of all boards to look at, at least 1; 0 for UsualTries
+	Tries int    // layouts of all pieces to look at, at least 1; 0 for UsualWork
 	Seed  uint64 // of the random numbers
 }
 
-// UsualTries is enough for the boards of a few commissions.
-const UsualTries = 12000
+// UsualWork is how many pieces are laid in all where no number of tries is asked for:
+// about a second for a few commissions.
+const UsualWork = 500_000
 
 // Solve plans the cuts: as many pieces as the boards give (by area), from boards of as
 // little area as it finds, with offcuts worth keeping. Pieces are laid one by one in
@@ -32,14 +33,11 @@ func Solve(ctx context.Context, p Problem, s Search) (Plan, error) {
 	if s.Tries < 0 {
 		return Plan{}, fmt.Errorf("the tries, %d, must be 1 or more, or 0 for the usual number", s.Tries)
 	}
-	if s.Tries == 0 {
-		s.Tries = UsualTries
-	}
 	b := newBench(&p)
 	if len(b.units) == 0 {
 		return Plan{Short: b.shortage(nil)}, nil
 	}
-	run := &search{bench: b, rng: rand.New(rand.NewPCG(s.Seed, 0x5AB1E)), budget: s.Tries * len(b.units)}
+	run := &search{bench: b, rng: rand.New(rand.NewPCG(s.Seed, 0x5AB1E)), budget: cmp.Or(s.Tries*len(b.units), UsualWork)}
 	run.enough = LowerBound(p).Boards
 	run.orders(ctx)
 	run.boards(ctx)
