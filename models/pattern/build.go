@@ -9,11 +9,12 @@ import (
 
 // builder holds one Build under way.
 type builder struct {
-	lib   *Library
-	shop  Shop
-	shown shown
-	errs  *Errors
-	out   *Built
+	lib      *Library
+	shop     Shop
+	shown    shown
+	moisture float64 // of wood worked in the shop, in per cent
+	errs     *Errors
+	out      *Built
 
 	parts      map[string]*Part     // by key
 	bought     map[string]bool      // parts that come finished
@@ -40,10 +41,9 @@ type instance struct {
 // reason at once. It takes time in proportion to steps squared over 64, some
 // milliseconds for the largest piece.
 func (l *Library) Build(in Input, shop Shop) (*Built, error) {
-	b := &builder{
-		lib: l, shop: shop, shown: shown{shop.Units, shop.Fraction}, errs: &Errors{},
-		parts: map[string]*Part{}, bought: map[string]bool{}, assemblies: map[string]*Assembly{},
-		index: map[string]int{}, choiceOf: map[string]string{},
+	b, err := l.builder(shop)
+	if err != nil {
+		return nil, err
 	}
 	p := l.piece(in.Pattern, b.errs)
 	if p == nil {
@@ -68,6 +68,21 @@ func (l *Library) Build(in Input, shop Shop) (*Built, error) {
 		return nil, b.errs
 	}
 	return b.out, nil
+}
+
+// builder is ready for one piece.
+func (l *Library) builder(shop Shop) (*builder, error) {
+	pct, err := moistureOf(shop)
+	if err != nil {
+		errs := &Errors{}
+		errs.add("", "", "%s", err)
+		return nil, errs
+	}
+	return &builder{
+		lib: l, shop: shop, shown: shown{shop.Units, shop.Fraction}, moisture: pct, errs: &Errors{},
+		parts: map[string]*Part{}, bought: map[string]bool{}, assemblies: map[string]*Assembly{},
+		index: map[string]int{}, choiceOf: map[string]string{},
+	}, nil
 }
 
 // record notes the measures and choices as they were used.

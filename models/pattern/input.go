@@ -34,7 +34,10 @@ func (l *Library) Form(in Input, shop Shop) (*Form, error) {
 	if p == nil {
 		return nil, errs
 	}
-	b := &builder{lib: l, shop: shop, shown: shown{shop.Units, shop.Fraction}, errs: &Errors{}}
+	b, err := l.builder(shop)
+	if err != nil {
+		return nil, err
+	}
 	v := b.freshValues()
 	b.settleChoices(p, v, in.Choices, nobody)
 	given := b.typed(p, in.Measures)
@@ -182,7 +185,9 @@ func (b *builder) settle(p *Pattern, choices map[string]string, measures values,
 }
 
 // freshValues hold what every pattern may use.
-func (b *builder) freshValues() values { return values{metric: b.shop.Units != wood.Inches} }
+func (b *builder) freshValues() values {
+	return values{metric: b.shop.Units != wood.Inches, moisture: b.moisture}
+}
 
 func (b *builder) settleChoices(p *Pattern, v values, taken map[string]string, who blame) {
 	for _, c := range p.Choices {

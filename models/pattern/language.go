@@ -11,7 +11,8 @@ import (
 )
 
 // operation is one function of the expression language: what it may be called
-// with, and its body, which runs only on such arguments.
+// with, and its body, which runs only on such arguments. An error that the body
+// gives is why the expression cannot be worked out.
 type operation struct {
 	signatures []signature
 	body       func(args []any) any
@@ -40,9 +41,12 @@ var functions = map[string]*operation{
 	"floor": {stepping, func(a []any) any { return toStep(a, math.Floor) }},
 	"round": {stepping, func(a []any) any { return toStep(a, math.Round) }},
 
-	// movement is the play a board of a width and species needs across the grain
-	// over the year; plywood and whatever else is not known to move needs none.
-	"movement": {[]signature{{[]sort{isLength, isText}, isLength}}, func(a []any) any { return play(a[0], a[1]) }},
+	// What solid wood needs to move across the grain; movement.go.
+	"movement":     {[]signature{{[]sort{isLength, isText}, isLength}}, movement},
+	"panel_groove": {acrossGrain, panelGroove},
+	"panel_gap":    {acrossGrain, panelGap},
+	"drawer_play":  {acrossGrain, drawerPlay},
+	"screw_slot":   {[]signature{{[]sort{isLength, isText, isLength, isNumber}, isLength}}, screwSlot},
 
 	"length_plus":  {twoLengths(isLength), func(a []any) any { return length{size(a[0]) + size(a[1])} }},
 	"length_minus": {twoLengths(isLength), func(a []any) any { return length{size(a[0]) - size(a[1])} }},
@@ -78,7 +82,13 @@ var language = func() []expr.Option {
 	var out []expr.Option
 	for _, name := range slices.Sorted(maps.Keys(functions)) {
 		body := functions[name].body
-		out = append(out, expr.Function(name, func(args ...any) (any, error) { return body(args), nil }))
+		out = append(out, expr.Function(name, func(args ...any) (any, error) {
+			given := body(args)
+			if err, failed := given.(error); failed {
+				return nil, err
+			}
+			return given, nil
+		}))
 	}
 	return out
 }()
@@ -103,6 +113,9 @@ func same(least, most int) []signature {
 }
 
 func twoLengths(gives sort) []signature { return []signature{{[]sort{isLength, isLength}, gives}} }
+
+// acrossGrain are a width, a species, and the moisture the wood is worked at.
+var acrossGrain = []signature{{[]sort{isLength, isText, isNumber}, isLength}}
 
 var stepping = []signature{{[]sort{isNumber}, isNumber}, {[]sort{isLength, isLength}, isLength}}
 

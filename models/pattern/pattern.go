@@ -151,8 +151,12 @@ type link struct {
 }
 
 // metric is a name every pattern may use: whether the shop works in millimetres,
-// so that a default can be a round figure in either unit.
-const metric = "metric"
+// so that a default can be a round figure in either unit. moisture is another: the
+// moisture in per cent that wood has when it is worked in the shop.
+const (
+	metric   = "metric"
+	moisture = "moisture"
+)
 
 // ReadPattern reads one pattern file and checks all that can be checked without
 // the other files; name is the file's name for errors, which are *FileError.
@@ -162,7 +166,7 @@ func ReadPattern(name string, data []byte) (*Pattern, error) {
 		return nil, err
 	}
 	r := &reader{file: name}
-	p := &Pattern{file: name, source: bytes.Clone(data), header: [2]scalar{doc.Pattern, doc.Title}, reach: names{metric: isTruth}, takes: map[string]string{}}
+	p := &Pattern{file: name, source: bytes.Clone(data), header: [2]scalar{doc.Pattern, doc.Title}, reach: names{metric: isTruth, moisture: isNumber}, takes: map[string]string{}}
 	p.Key = r.key(doc.Pattern, scalar{line: 1, column: 1}, "pattern", map[string]bool{})
 	p.Title = r.need(doc.Title, doc.Pattern, "title")
 	p.Piece = r.oneOf(doc.Is, doc.Pattern, "is", "piece", "sub-assembly") == "piece"
