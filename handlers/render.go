@@ -42,9 +42,14 @@ func (s *server) page(c *gin.Context, status int, screen, title string, data any
 
 // navOf says which nav entry is lit on the screens that have none of their own.
 var navOf = map[string]string{
-	"commission": "commissions",
-	"patterns":   "commissions",
-	"draft":      "commissions",
+	"commission":   "commissions",
+	"patterns":     "commissions",
+	"pattern-own":  "commissions",
+	"pattern-keep": "commissions",
+	"edit":         "commissions",
+	"edit-step":    "commissions",
+	"edit-add":     "commissions",
+	"draft":        "commissions",
 }
 
 // fragment answers with one named template of a screen, for a swap.

@@ -1,6 +1,7 @@
 package handlers
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -34,7 +35,7 @@ type Config struct {
 type server struct {
 	store   *models.Store
 	planner *planner.Service
-	library *pattern.Library
+	library *shelf
 	log     *slog.Logger
 	views   *views.Set
 	hub     *hub
@@ -66,11 +67,15 @@ func newServer(cfg Config) (*server, error) {
 	if err != nil {
 		return nil, err
 	}
+	library, err := newShelf(context.Background(), cfg.Library, cfg.Store)
+	if err != nil {
+		return nil, err
+	}
 	if cfg.Heartbeat <= 0 {
 		cfg.Heartbeat = 15 * time.Second
 	}
 	s := &server{
-		store: cfg.Store, planner: cfg.Planner, library: cfg.Library, log: cfg.Log,
+		store: cfg.Store, planner: cfg.Planner, library: library, log: cfg.Log,
 		views: set, hub: newHub(cfg.Heartbeat), assets: files, missing: cfg.Missing,
 		stopping: cfg.Stopping,
 	}
@@ -112,6 +117,15 @@ func (s *server) routes() http.Handler {
 	e.GET("/commissions/:id", s.commission)
 	e.POST("/commissions/:id", s.saveCommission)
 	e.POST("/commissions/:id/state", s.moveCommission)
+
+	e.GET("/commissions/:id/keep", s.keepForm)
+	e.POST("/commissions/:id/keep", s.keepPiece)
+	s.editRoutes(e)
+
+	e.GET("/patterns", s.ownPatterns)
+	e.POST("/patterns", s.importPattern)
+	e.GET("/patterns/:key/file", s.exportPattern)
+	e.POST("/patterns/:key/remove", s.removePattern)
 
 	e.GET("/shop", s.shop)
 	e.POST("/shop", s.saveShop)

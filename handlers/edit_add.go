@@ -1,0 +1,132 @@
+package handlers
+
+import (
+	"net/http"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/pattern"
+	"faceside/views"
+)
+
+// addForm asks for a new step, filled in from the kind that was chosen.
+func (s *server) addForm(c *gin.Context) {
+	e, err := s.editingOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.page(c, http.StatusOK, "edit-add", "Add a step", s.addPage(e, c.Query("kind"), c.Query("after")))
+}
+
+func (s *server) addPage(e *editing, kind, after string) *views.EditAdd {
+	action := editHref(e.com.ID) + "/add"
+	k, known := s.library.Catalogue().Kind(kind)
+	work := models.StepWork{Phase: string(pattern.Fitting), Attended: 10, Hands: 1, Interruptible: true}
+	if len(e.snap.Stations) > 0 {
+		work.StationID = e.snap.Stations[0].ID
+	}
+	if known {
+		work = e.workOfKind(k)
+	}
+	data := &views.EditAdd{Commission: e.com.Name, Href: editHref(e.com.ID), Action: action, Cautions: k.Cautions,
+		Kind: views.Field{Name: "kind", Label: "Kind", Kind: "select", Value: k.Key, Options: s.kindOptions(), Wide: true}}
+	if after != "" {
+		data.Hidden = []views.Field{{Name: "after", Value: after}}
+	}
+	form := views.EditForm{Edition: e.com.Edition, Form: views.Form{ID: "add-form", Action: action, Save: "Add the step"}, MoreTitle: "Setup, rest, clamps, glue and what it works on",
+		Hidden: []views.Field{{Name: "kind", Value: k.Key}}}
+	form.Fields, form.More = s.workFields(e, work)
+	form.Fields = append(form.Fields, e.placeFields(after)...)
+	form.More = append(form.More, e.useFields()...)
+	data.Add = form
+	return data
+}
+
+// placeFields ask where a new step comes.
+func (e *editing) placeFields(after string) []views.Field {
+	fields := []views.Field{
+		{Name: "after", Label: "It waits for", Kind: "select", Value: after, Options: e.stepOptions(0, "nothing")},
+		{Name: "before", Label: "What waits for it", Kind: "select", Options: e.stepOptions(0, "nothing")},
+	}
+	if len(e.snap.Pieces) > 1 {
+		piece := views.Field{Name: "piece", Label: "Piece", Kind: "select"}
+		for _, p := range e.snap.Pieces {
+			piece.Options = append(piece.Options, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
+		}
+		fields = append(fields, piece)
+	}
+	return fields
+}
+
+// useFields ask what a new step works on.
+func (e *editing) useFields() []views.Field {
+	var fields []views.Field
+	for _, p := range e.snap.Parts {
+		fields = append(fields, number(partField(p.ID), "Works on: "+p.Name, 0, 0, "Of "+strconv.Itoa(p.Quantity)+"."))
+	}
+	for _, a := range e.snap.Assemblies {
+		fields = append(fields, views.Field{Name: assemblyField(a.ID), Label: "works on: " + a.Name, Kind: "check"})
+	}
+	return fields
+}
+
+func assemblyField(id models.ID) string { return "assembly." + strconv.FormatInt(id, 10) }
+
+// addStep adds a step.
+func (s *server) addStep(c *gin.Context) {
+	e, err := s.editingOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	in, err := newReader(c, e.snap.Shop.Units)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	a, edit := attemptOf(in), s.readAdd(e, in)
+	if err = in.err(); err == nil {
+		err = s.try(c, e.com.ID, a, edit)
+	}
+	if err == nil {
+		seeOther(c, editHref(e.com.ID))
+		return
+	}
+	if e, err = s.again(c, e, err); err == nil {
+		return
+	}
+	data := s.addPage(e, in.text("kind"), in.text("after"))
+	e.blameForm(&data.Add, in, a, err)
+	s.editPage(c, formStatus(err), "edit-add", "Add a step", data)
+}
+
+func (s *server) readAdd(e *editing, in *reader) models.Edit {
+	add := models.AddStep{StepWork: s.readWork(e, in, models.StepWork{}), Parts: map[models.ID]int{}, PieceID: e.snap.Pieces[0].ID}
+	if id := in.record("piece"); id != nil {
+		add.PieceID = *id
+	}
+	if id := in.record("after"); id != nil {
+		add.AfterID = *id
+	}
+	if id := in.record("before"); id != nil {
+		add.BeforeID = *id
+	}
+	for _, p := range e.snap.Parts {
+		n := in.whole(partField(p.ID))
+		if n < 0 || n > p.Quantity {
+			in.refuse(partField(p.ID), "There are %d of %s; the step cannot work on %d.", p.Quantity, p.Name, n)
+		}
+		if n != 0 {
+			add.Parts[p.ID] = n
+		}
+	}
+	for _, a := range e.snap.Assemblies {
+		if in.check(assemblyField(a.ID)) {
+			add.Assemblies = append(add.Assemblies, a.ID)
+		}
+	}
+	return add
+}

@@ -1,0 +1,171 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// editedStep is the screen of one step that is to be changed.
+func (s *server) editedStep(c *gin.Context) {
+	e, err := s.editingOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	st, err := e.stepOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.page(c, http.StatusOK, "edit-step", st.Name, s.stepPage(e, st))
+}
+
+// stepOf finds the step the path names.
+func (e *editing) stepOf(c *gin.Context) (*models.Step, error) {
+	id, err := strconv.ParseInt(c.Param("step"), 10, 64)
+	if st := e.snap.Step(id); err == nil && st != nil {
+		return st, nil
+	}
+	return nil, &models.Error{Code: models.NotFound, Field: "step", Value: c.Param("step"),
+		Message: fmt.Sprintf("“%s” has no step with number %s; it may have been taken out.", e.com.Name, c.Param("step"))}
+}
+
+func (s *server) stepPage(e *editing, st *models.Step) *views.EditStep {
+	plain := e.row(st, false)
+	data := &views.EditStep{Name: st.Name, Commission: e.com.Name, Href: editHref(e.com.ID), StepHref: stepHref(st.ID),
+		Mark: plain.Mark, Standing: plain.Standing, Locked: e.locked()}
+	if data.Locked == "" && begun(st) {
+		data.Locked = "This step was begun: it is not changed any more."
+	}
+	var own []found
+	for _, f := range e.findings {
+		for _, id := range f.steps {
+			if id == st.ID {
+				own = append(own, f)
+				break
+			}
+		}
+	}
+	data.Findings = e.findingRows(own, remedies)
+	data.Change, data.Split, data.Move, data.Remove = s.changeForm(e, st), e.splitForm(st), e.moveForm(st), e.removeForm(st)
+	data.AddLink = e.addLinkForm(st)
+	for _, l := range e.snap.Before(st.ID) {
+		data.Before = append(data.Before, e.linkForms(st, e.snap.Step(l.BeforeID), l, data.Locked != ""))
+	}
+	for _, l := range e.snap.After(st.ID) {
+		later := e.snap.Step(l.AfterID)
+		data.After = append(data.After, e.linkForms(st, later, l, begun(later) || e.locked() != ""))
+	}
+	return data
+}
+
+// form starts a form of a step's screen.
+func (e *editing) form(st *models.Step, path, save string, fields ...views.Field) views.EditForm {
+	return views.EditForm{Edition: e.com.Edition, Form: views.Form{ID: path + "-form", Action: editStepHref(st) + "/" + path, Save: save, Fields: fields}}
+}
+
+func (e *editing) splitForm(st *models.Step) views.EditForm {
+	form := e.form(st, "split", "Split it",
+		views.Field{Name: "first_name", Label: "Name of the first", Kind: "text", Value: st.Name + ", first part"},
+		views.Field{Name: "second_name", Label: "Name of the second", Kind: "text", Value: st.Name + ", second part"},
+		views.Field{Name: "first_minutes", Label: "Minutes of the first", Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Attended / 2),
+			Help: fmt.Sprintf("Of %d; the rest are the second's.", st.Attended)})
+	for _, use := range e.snap.PartsOf(st.ID) {
+		if p := e.snap.Part(use.PartID); p != nil {
+			form.Fields = append(form.Fields, views.Field{Name: partField(p.ID), Label: p.Name + " in the first", Kind: "number", Mode: "numeric", Least: "0",
+				Greatest: strconv.Itoa(use.Quantity), Value: strconv.Itoa((use.Quantity + 1) / 2), Help: fmt.Sprintf("Of %d.", use.Quantity)})
+		}
+	}
+	form.Fields = append(form.Fields, views.Field{Name: "apart", Label: "the second need not wait for the first", Kind: "check"})
+	form.Quiet = true
+	return form
+}
+
+func partField(id models.ID) string { return fmt.Sprintf("part.%d", id) }
+
+func (e *editing) moveForm(st *models.Step) views.EditForm {
+	form := e.form(st, "move", "Put it there",
+		views.Field{Name: "where", Label: "Where", Kind: "select", Value: "after", Options: []views.Option{{Value: "before", Name: "right before"}, {Value: "after", Name: "right after"}}},
+		views.Field{Name: "other", Label: "Step", Kind: "select", Options: e.stepOptions(st.ID, "")})
+	form.Quiet = true
+	return form
+}
+
+// stepOptions lists the other steps of the commission; none names an empty answer.
+func (e *editing) stepOptions(except models.ID, none string) []views.Option {
+	var options []views.Option
+	if none != "" {
+		options = append(options, views.Option{Name: none})
+	}
+	for _, st := range e.snap.StepsOf(e.com.ID) {
+		if st.ID != except {
+			options = append(options, views.Option{Value: strconv.FormatInt(st.ID, 10), Name: st.Name})
+		}
+	}
+	return options
+}
+
+func (e *editing) removeForm(st *models.Step) views.EditForm {
+	form := e.form(st, "remove", "Take it out")
+	form.Quiet = true
+	return form
+}
+
+func (e *editing) addLinkForm(st *models.Step) views.EditForm {
+	form := e.form(st, "link", "Add the link", views.Field{Name: "before", Label: "Step to wait for", Kind: "select", Options: e.stepOptions(st.ID, "")})
+	form.Fields = append(form.Fields, lagFields(models.Link{From: models.FromEnd})...)
+	return form
+}
+
+// fromOptions are the points of the earlier step that a link can count from.
+var fromOptions = []views.Option{
+	{Value: models.FromEnd, Name: "its end, rest included"}, {Value: models.FromAttended, Name: "the end of its work"}, {Value: models.FromStart, Name: "its start"},
+}
+
+func lagFields(l models.Link) []views.Field {
+	most := ""
+	if l.MaxLag != nil {
+		most = strconv.Itoa(*l.MaxLag)
+	}
+	return []views.Field{
+		{Name: "from", Label: "Counted from", Kind: "select", Value: l.From, Options: fromOptions},
+		{Name: "least_lag", Label: "At least, minutes after", Kind: "number", Mode: "numeric", Value: strconv.Itoa(l.MinLag)},
+		{Name: "greatest_lag", Label: "At most, minutes after", Kind: "number", Mode: "numeric", Value: most, Help: "Empty: no greatest."},
+		{Name: "why", Label: "Why", Kind: "text", Value: l.Why, Wide: true},
+	}
+}
+
+// linkForms are a link of the step with the forms that change it.
+func (e *editing) linkForms(st, other *models.Step, l models.Link, locked bool) views.EditLink {
+	row := views.EditLink{Name: other.Name, Href: editStepHref(other), Says: lagWords(l), Why: l.Why, Locked: locked}
+	id := strconv.FormatInt(l.ID, 10)
+	row.Change = e.form(st, "relink", "Save the link", lagFields(l)...)
+	row.Remove = e.form(st, "unlink", "Remove the link")
+	row.Remove.Quiet = true
+	for _, form := range []*views.EditForm{&row.Change, &row.Remove} {
+		form.ID += "-" + id
+		form.Hidden = []views.Field{{Name: "link", Value: id}}
+	}
+	return row
+}
+
+// lagWords says a link's lags: "after its end, at least 1 h, at most 2 days".
+func lagWords(l models.Link) string {
+	says := map[string]string{models.FromEnd: "after its end", models.FromAttended: "after its work", models.FromStart: "after its start"}[l.From]
+	switch {
+	case l.MinLag > 0:
+		says += ", at least " + clockSpan(l.MinLag)
+	case l.MinLag < 0:
+		says += ", up to " + clockSpan(-l.MinLag) + " before it"
+	}
+	if l.MaxLag != nil {
+		says += ", at most " + clockSpan(*l.MaxLag)
+	}
+	return says
+}

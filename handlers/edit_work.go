@@ -1,0 +1,204 @@
+package handlers
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"faceside/models"
+	"faceside/models/pattern"
+	"faceside/views"
+)
+
+// workOf is what a step says now.
+func (e *editing) workOf(st *models.Step) models.StepWork {
+	w := models.StepWork{Name: st.Name, Kind: st.Kind, Phase: st.Phase, Verb: st.Verb, StationID: st.StationID, Attended: st.Attended,
+		Unattended: st.Unattended, Rest: st.Rest, Interruptible: st.Interruptible, Hands: st.Hands, Dusty: st.Dusty, Wet: st.Wet,
+		OpenTime: st.OpenTime, GlueID: st.GlueID, FinishID: st.FinishID, Cautions: st.Cautions, Note: st.Note, Clamps: map[models.ID]int{}}
+	if st.SetupID != nil {
+		w.Setup = e.snap.Setup(*st.SetupID)
+	}
+	for _, use := range e.snap.ClampsOf(st.ID) {
+		w.Clamps[use.ClampClassID] = use.Count
+	}
+	return w
+}
+
+func (s *server) changeForm(e *editing, st *models.Step) views.EditForm {
+	form := e.form(st, "change", "Save the step")
+	form.Fields, form.More = s.workFields(e, e.workOf(st))
+	kind := views.Field{Name: "kind", Label: "Kind", Kind: "select", Value: st.Kind, Options: s.kindOptions(), Help: "What the checks take it for."}
+	if _, known := s.library.Catalogue().Kind(st.Kind); !known && st.Kind != "" {
+		kind.Options = append(kind.Options, views.Option{Value: st.Kind, Name: st.Kind})
+	}
+	form.More = append([]views.Field{kind}, form.More...)
+	form.MoreTitle = "Setup, rest, clamps, glue and more"
+	return form
+}
+
+// workFields are the questions about a step: those often asked, and the others.
+func (s *server) workFields(e *editing, w models.StepWork) (often, more []views.Field) {
+	setup := models.Setup{}
+	if w.Setup != nil {
+		setup = *w.Setup
+	}
+	often = []views.Field{
+		{Name: "name", Label: "Name", Kind: "text", Value: w.Name, Wide: true},
+		{Name: "station", Label: "Station", Kind: "select", Value: chosen(idOrNil(w.StationID)), Options: e.stationOptions()},
+		number("attended", "Minutes of work", w.Attended, 1, "Someone's hands on it."),
+		number("hands", "People", w.Hands, 1, ""),
+		{Name: "phase", Label: "Phase", Kind: "select", Value: w.Phase, Options: phaseOptions()},
+		{Name: "note", Label: "Note", Kind: "textarea", Value: w.Note, Wide: true},
+	}
+	more = []views.Field{
+		{Name: "setup", Label: "Setup", Kind: "text", Value: setup.State, Help: "The state the station must be in, e.g. thickness 22 mm. Empty: none."},
+		{Name: "what_to_set", Label: "What to set", Kind: "text", Value: setup.Instruction, Help: "Shown large at the bench."},
+		{Name: "setup_kind", Label: "Kind of setting", Kind: "text", Value: setup.Family, Help: "E.g. thickness, fence, bit. Empty: the first word of the setup."},
+		number("unattended", "Minutes of rest after it", w.Unattended, 0, "In clamps, drying or resting; 0: none."),
+		{Name: "rest", Label: "What the rest is", Kind: "select", Value: w.Rest, Options: restOptions},
+		{Name: "interruptible", Label: "may be put down and taken up again", Kind: "check", Value: on(w.Interruptible)},
+		{Name: "dusty", Label: "raises dust", Kind: "check", Value: on(w.Dusty)},
+		{Name: "wet", Label: "leaves it wet", Kind: "check", Value: on(w.Wet), Help: "No dust near it until it has dried."},
+		{Name: "glue", Label: "Glue", Kind: "select", Value: chosen(w.GlueID), Options: e.glueOptions()},
+		number("open_time", "Open time, minutes", w.OpenTime, 0, "From first glue to last clamp; 0: no glue."),
+		{Name: "finish", Label: "Finish", Kind: "select", Value: chosen(w.FinishID), Options: e.finishOptions()},
+	}
+	for _, class := range e.snap.Clamps {
+		more = append(more, number(clampField(class.ID), class.Name, w.Clamps[class.ID], 0, fmt.Sprintf("Of %d, held until the rest is over.", class.Count)))
+	}
+	return often, more
+}
+
+func number(name, label string, value, least int, help string) views.Field {
+	return views.Field{Name: name, Label: label, Kind: "number", Mode: "numeric", Value: strconv.Itoa(value), Least: strconv.Itoa(least), Help: help}
+}
+
+func clampField(id models.ID) string { return fmt.Sprintf("clamps.%d", id) }
+
+func idOrNil(id models.ID) *models.ID {
+	if id == 0 {
+		return nil
+	}
+	return &id
+}
+
+var restOptions = []views.Option{{Name: "none"}, {Value: "in clamps", Name: "in clamps"}, {Value: "drying", Name: "drying"}, {Value: "resting", Name: "resting"}}
+
+func phaseOptions() []views.Option {
+	var options []views.Option
+	for _, p := range models.Phases() {
+		options = append(options, views.Option{Value: p, Name: capital(p)})
+	}
+	return options
+}
+
+func (e *editing) stationOptions() []views.Option {
+	var options []views.Option
+	for _, st := range e.snap.Stations {
+		name := st.Name
+		if st.Down {
+			name += " (out of order)"
+		}
+		options = append(options, views.Option{Value: strconv.FormatInt(st.ID, 10), Name: name})
+	}
+	return options
+}
+
+func (e *editing) glueOptions() []views.Option {
+	options := []views.Option{{Name: "none"}}
+	for _, g := range e.snap.Glues {
+		options = append(options, views.Option{Value: strconv.FormatInt(g.ID, 10), Name: g.Name})
+	}
+	return options
+}
+
+func (e *editing) finishOptions() []views.Option {
+	options := []views.Option{{Name: "none"}}
+	for _, f := range e.snap.Finishes {
+		options = append(options, views.Option{Value: strconv.FormatInt(f.ID, 10), Name: f.Name})
+	}
+	return options
+}
+
+// kindOptions are the kinds of the catalogue, by phase and name, and one's own.
+func (s *server) kindOptions() []views.Option {
+	options := []views.Option{{Name: "a step of my own"}}
+	catalogue := s.library.Catalogue()
+	for _, phase := range models.Phases() {
+		for _, key := range catalogue.Kinds() {
+			if k, ok := catalogue.Kind(key); ok && string(k.Phase) == phase {
+				options = append(options, views.Option{Value: key, Name: capital(phase) + ": " + k.Name})
+			}
+		}
+	}
+	return options
+}
+
+// readWork reads the questions about a step. was is what the step said so far:
+// what the form does not ask stays, unless it becomes a step of another kind.
+func (s *server) readWork(e *editing, in *reader, was models.StepWork) models.StepWork {
+	w := models.StepWork{
+		Name: in.text("name"), Kind: in.text("kind"), Phase: in.text("phase"), Verb: was.Verb, Attended: in.whole("attended"),
+		Unattended: in.whole("unattended"), Rest: in.text("rest"), Interruptible: in.check("interruptible"), Hands: in.whole("hands"),
+		Dusty: in.check("dusty"), Wet: in.check("wet"), OpenTime: in.whole("open_time"), GlueID: in.record("glue"), FinishID: in.record("finish"),
+		Cautions: was.Cautions, Note: in.text("note"), Clamps: map[models.ID]int{},
+	}
+	if id := in.record("station"); id != nil {
+		w.StationID = *id
+	}
+	if w.Kind != was.Kind {
+		k, known := s.library.Catalogue().Kind(w.Kind)
+		if !known && w.Kind != "" {
+			in.refuse("kind", "There is no kind of step %q.", w.Kind)
+		}
+		w.Verb, w.Cautions = k.Verb, k.Cautions
+	}
+	w.Setup = readSetup(in, was.Setup)
+	for _, class := range e.snap.Clamps {
+		if n := in.whole(clampField(class.ID)); n != 0 {
+			w.Clamps[class.ID] = n
+		}
+	}
+	return w
+}
+
+func readSetup(in *reader, was *models.Setup) *models.Setup {
+	state := in.text("setup")
+	if state == "" {
+		return nil
+	}
+	setup := &models.Setup{State: state, Family: in.text("setup_kind"), Instruction: in.text("what_to_set")}
+	if setup.Family == "" {
+		setup.Family = strings.Fields(state)[0]
+	}
+	if setup.Instruction == "" {
+		setup.Instruction = state
+		if was != nil && was.State == state {
+			setup.Instruction = was.Instruction
+		}
+	}
+	return setup
+}
+
+// workOfKind is what a new step of a kind says before anything is typed.
+func (e *editing) workOfKind(k pattern.StepKind) models.StepWork {
+	w := models.StepWork{Name: k.Name, Kind: k.Key, Phase: string(k.Phase), Verb: k.Verb, Attended: max(1, k.Minutes), Hands: 1,
+		Interruptible: k.Interruptible, Dusty: k.Dusty, Wet: k.Wet, Cautions: k.Cautions}
+	for _, st := range e.snap.Stations {
+		if st.Kind == k.Station && (w.StationID == 0 || !st.Down) {
+			w.StationID = st.ID
+		}
+	}
+	if k.Glued && len(e.snap.Glues) > 0 {
+		g := e.snap.Glues[0]
+		w.GlueID, w.OpenTime, w.Rest, w.Unattended = &g.ID, g.OpenMin, string(pattern.InClamps), g.ClampMin
+	}
+	if k.Coated && len(e.snap.Finishes) > 0 {
+		f := e.snap.Finishes[0]
+		w.FinishID, w.Rest, w.Unattended = &f.ID, string(pattern.Drying), f.DryMin
+	}
+	if w.Unattended == 0 {
+		w.Rest = ""
+	}
+	return w
+}

@@ -1,0 +1,145 @@
+package handlers
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/pattern"
+	"faceside/models/planner"
+	"faceside/views"
+)
+
+// keepForm asks under what title a piece of a commission is to be kept.
+func (s *server) keepForm(c *gin.Context) {
+	k, err := s.keepingOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.page(c, http.StatusOK, "pattern-keep", "Keep as a pattern", k.page())
+}
+
+// keepPiece keeps a piece of a commission as a pattern of the shop's own.
+func (s *server) keepPiece(c *gin.Context) {
+	k, err := s.keepingOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	in, err := newReader(c, "")
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	if err = s.keep(c, k, in); err == nil {
+		seeOther(c, "/patterns")
+		return
+	}
+	data := k.page()
+	refuse(&data.Form, in.form, err)
+	var many *pattern.Errors
+	if errors.As(err, &many) {
+		data.Form.Notice = ""
+		for _, one := range many.List {
+			if f := fieldNamed(data.Form.Fields, one.Field); f != nil {
+				f.Error = capital(one.Reason) + "."
+			} else {
+				data.Form.Notice += capital(one.Reason) + ". "
+			}
+		}
+		s.page(c, http.StatusUnprocessableEntity, "pattern-keep", "Keep as a pattern", data)
+		return
+	}
+	s.page(c, formStatus(err), "pattern-keep", "Keep as a pattern", data)
+}
+
+// keeping is a commission of which a piece is to be kept.
+type keeping struct {
+	snap *models.Snapshot
+	com  *models.Commission
+}
+
+func (s *server) keepingOf(c *gin.Context) (*keeping, error) {
+	id, err := idOf(c)
+	if err != nil {
+		return nil, err
+	}
+	snap, err := s.store.CommissionSnapshot(c.Request.Context(), id)
+	if err != nil {
+		return nil, fmt.Errorf("read commission %d: %w", id, err)
+	}
+	return &keeping{snap: snap, com: snap.Commission(id)}, nil
+}
+
+func (k *keeping) page() views.KeepPattern {
+	data := views.KeepPattern{Name: k.com.Name, Href: commissionHref(k.com.ID)}
+	data.Form = views.Form{ID: "keep", Action: commissionHref(k.com.ID) + "/keep", Save: "Keep the pattern", Fields: []views.Field{
+		{Name: "title", Label: "Title of the pattern", Kind: "text", Value: k.com.Name, Help: "Shown when a new commission is taken; at most 80 signs."},
+	}}
+	if len(k.snap.Pieces) > 1 {
+		f := views.Field{Name: "piece", Label: "Piece", Kind: "select", Value: strconv.FormatInt(k.snap.Pieces[0].ID, 10)}
+		for _, p := range k.snap.Pieces {
+			f.Options = append(f.Options, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
+		}
+		data.Form.Fields = append(data.Form.Fields, f)
+	}
+	return data
+}
+
+// keep writes the pattern and puts it on the shelf.
+func (s *server) keep(c *gin.Context, k *keeping, in *reader) error {
+	piece := &k.snap.Pieces[0]
+	if id := in.record("piece"); id != nil {
+		if piece = k.snap.Piece(*id); piece == nil {
+			return &models.Error{Code: models.NotFound, Field: "piece", Message: fmt.Sprintf("“%s” has no such piece.", k.com.Name)}
+		}
+	}
+	if err := in.err(); err != nil {
+		return err
+	}
+	title := in.text("title")
+	own, _, err := s.library.own(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	name := patternKey(title, func(k string) bool {
+		for _, o := range own {
+			if o.Key == k {
+				return true
+			}
+		}
+		return s.library.Pattern(k) != nil
+	})
+	from := pattern.Input{Pattern: piece.Pattern, Measures: piece.Measures, Choices: piece.Choices}
+	data, err := s.library.Keep(from, planner.PatternShop(k.snap), name, title)
+	if err != nil {
+		return err
+	}
+	p, err := s.library.add(c.Request.Context(), name+".yaml", data)
+	if err != nil {
+		return fmt.Errorf("keep %q as a pattern: %w", piece.Name, err)
+	}
+	s.log.Info("pattern kept", "key", p.Key, "from", piece.Pattern)
+	return nil
+}
+
+// patternKeyLength is how long a pattern's key is made of its title, so that a
+// number may be set behind it.
+const patternKeyLength = 36
+
+// patternKey makes a pattern's key of its title.
+func patternKey(title string, taken func(string) bool) string {
+	base := key(title, "pattern", func(string) bool { return false })
+	if base[0] >= '0' && base[0] <= '9' {
+		base = "pattern-" + base
+	}
+	if len(base) > patternKeyLength {
+		base = base[:patternKeyLength]
+	}
+	return key(base, "pattern", taken)
+}
