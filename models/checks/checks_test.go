@@ -274,8 +274,7 @@ func TestEveryCheck(t *testing.T) {
 }
 
 // mends requires that a remedy takes its finding away and stops nothing new.
-func mends(t *testing.T, b *pattern.Built, s pattern.Shop, plan []Plan, f Finding, before []Finding) {
-	t.Helper()
+func mends(t require.TestingT, b *pattern.Built, s pattern.Shop, plan []Plan, f Finding, before []Finding) {
 	require.NotEmpty(t, f.Remedy.Say)
 	after, err := Apply(b, f.Remedy)
 	require.NoError(t, err)

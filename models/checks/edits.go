@@ -144,13 +144,17 @@ func (e Move) apply(b *pattern.Built) error {
 		return err
 	}
 	if e.After != "" {
-		loosen(b, e.Step, leading(b, e.After, false), false)
+		if loosen(b, e.Step, leading(b, e.After, false), false) {
+			takePlaceAfter(b, e)
+		}
 		if err := (AddLink{pattern.Link{Before: e.After, After: e.Step, From: pattern.FromEnd, Why: e.Why}}).apply(b); err != nil {
 			return err
 		}
 	}
 	if e.Before != "" {
-		loosen(b, e.Step, leading(b, e.Before, true), true)
+		if loosen(b, e.Step, leading(b, e.Before, true), true) {
+			takePlace(b, e)
+		}
 		return (AddLink{pattern.Link{Before: e.Step, After: e.Before, From: pattern.FromEnd, Why: e.Why}}).apply(b)
 	}
 	return nil
@@ -175,8 +179,8 @@ func leading(b *pattern.Built, key string, after bool) map[string]bool {
 }
 
 // loosen drops the links from a step to some others (or, if coming, from them to
-// it), and keeps the order of what stood around it.
-func loosen(b *pattern.Built, step string, others map[string]bool, coming bool) {
+// it), and keeps the order of what stood around it. It says whether there were any.
+func loosen(b *pattern.Built, step string, others map[string]bool, coming bool) bool {
 	var keep, in, out []pattern.Link
 	for _, l := range b.Links {
 		drop := l.Before == step && others[l.After]
@@ -193,6 +197,7 @@ func loosen(b *pattern.Built, step string, others map[string]bool, coming bool) 
 			out = append(out, l)
 		}
 	}
+	dropped := len(keep) < len(b.Links)
 	b.Links = keep
 	for _, i := range in {
 		for _, o := range out {
@@ -202,6 +207,39 @@ func loosen(b *pattern.Built, step string, others map[string]bool, coming bool) 
 			if !slices.ContainsFunc(b.Links, there) {
 				b.Links = append(b.Links, pattern.Link{Before: i.Before, After: o.After, From: i.From, Min: i.Min, Why: o.Why})
 			}
+		}
+	}
+	return dropped
+}
+
+// takePlaceAfter lets what follows a step wait also for one that is put after it,
+// where both work on the same wood.
+func takePlaceAfter(b *pattern.Built, e Move) {
+	i := slices.IndexFunc(b.Steps, func(s pattern.Step) bool { return s.Key == e.Step })
+	comesBefore := leading(b, e.Step, false)
+	for _, l := range slices.Clone(b.Links) {
+		j := slices.IndexFunc(b.Steps, func(s pattern.Step) bool { return s.Key == l.After })
+		if l.Before == e.After && j >= 0 && !comesBefore[l.After] && sameWood(&b.Steps[i], &b.Steps[j]) {
+			b.Links = append(b.Links, pattern.Link{Before: e.Step, After: l.After, From: pattern.FromEnd, Why: l.Why})
+		}
+	}
+}
+
+func sameWood(x, y *pattern.Step) bool {
+	return slices.ContainsFunc(items(x), func(key string) bool { return slices.Contains(items(y), key) })
+}
+
+// takePlace lets a step that came after another wait, as that one does, for what
+// comes before it: the wood must be ready for both. A template needs no wood.
+func takePlace(b *pattern.Built, e Move) {
+	i := slices.IndexFunc(b.Steps, func(s pattern.Step) bool { return s.Key == e.Step })
+	if len(items(&b.Steps[i])) == 0 {
+		return
+	}
+	follows := leading(b, e.Step, true)
+	for _, l := range slices.Clone(b.Links) {
+		if l.After == e.Before && !follows[l.Before] {
+			b.Links = append(b.Links, pattern.Link{Before: l.Before, After: e.Step, From: l.From, Min: l.Min, Why: l.Why})
 		}
 	}
 }

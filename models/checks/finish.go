@@ -82,7 +82,7 @@ func (o *order) coatPairs(visit func(key string, i, j int)) {
 	}
 }
 
-// between is the link that lets a coat follow another in a window.
+// window is the link that lets a coat follow another in a window.
 func (o *order) window(i, j, least, greatest int) Edit {
 	l := pattern.Link{Before: o.steps[i].Key, After: o.steps[j].Key, From: pattern.FromAttended, Min: least, Why: "the next coat bonds only inside the recoat window"}
 	if greatest > 0 {
@@ -118,7 +118,7 @@ func coatTooLate(o *order) []Finding {
 			out = append(out, Finding{
 				Steps: o.keysOf(j, i), Parts: []string{key},
 				Reason: fmt.Sprintf("In the plan %s follows %s after %d minutes; the recoat window of %s closes after %d.", o.called(j), o.called(i), late, f.Name, f.RecoatGreatestMin),
-				Remedy: rule{earlier: rubbing, add: addRubDown, why: "after its window a coat is rubbed down before the next"}.remedy(o, j, []string{key}),
+				Remedy: o.rubDown(key, j),
 			})
 			return
 		}

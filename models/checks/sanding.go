@@ -42,16 +42,8 @@ var sandingChecks = []Check{
 		}.broken,
 	}, {
 		Key: "rub-between", Title: "Coat on coat without rubbing down", Severity: Tells, Source: practice,
-		Why: "Rubbed down, a coat takes the next one better and loses its specks.",
-		find: rule{
-			later: doing(coating), earlier: rubbing, add: addRubDown, why: "each coat is rubbed down before the next",
-			on: func(o *order, i int) []string {
-				return slices.DeleteFunc(items(&o.steps[i]), func(key string) bool { return !o.someBefore(o.doing(key, coating), i) })
-			},
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("%s goes on a coat of the %s that nothing rubs down.", o.called(i), o.names(lacking))
-			},
-		}.broken,
+		Why:  "Rubbed down, a coat takes the next one better and loses its specks.",
+		find: rubBetween,
 	}, {
 		Key: "grit-jump", Title: "A jump of grits", Severity: Warns, Source: practice + "; the grades are those of FEPA P grits (ISO 6344)",
 		Why:  "Each grit takes out the scratches of the one before; over more than one grade they stay, and show under finish.",
@@ -80,6 +72,32 @@ func sandingAfterCoat(o *order) []Finding {
 		}
 	}
 	return out
+}
+
+func rubBetween(o *order) []Finding {
+	var out []Finding
+	o.coatPairs(func(key string, i, j int) {
+		if o.rubbedBetween(key, i, j) {
+			return
+		}
+		out = append(out, Finding{
+			Steps: o.keysOf(j, i), Parts: []string{key},
+			Reason: fmt.Sprintf("%s goes on %s, which nothing rubs down.", o.called(j), o.called(i)),
+			Remedy: o.rubDown(key, j),
+		})
+	})
+	return out
+}
+
+// rubDown rubs the last coat down before a step; nil where the shop has no place to.
+func (o *order) rubDown(key string, j int) *Remedy {
+	s, ok := rule{add: addRubDown}.step(o, j, []string{key})
+	if !ok {
+		return nil
+	}
+	return &Remedy{"Rub it down before " + o.called(j) + ".", []Edit{AddStep{
+		Step: s, After: o.predecessors(j), Before: []string{o.steps[j].Key}, Why: "each coat is rubbed down before the next",
+	}}}
 }
 
 // grades are the usual grits for wood, each the next of the one before. FEPA P

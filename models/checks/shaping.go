@@ -61,7 +61,7 @@ func trimBeforeGlueUp(o *order) []Finding {
 				out = append(out, Finding{
 					Steps: o.keysOf(j, m), Parts: []string{key},
 					Reason: fmt.Sprintf("%s cuts the %s to its size, but does not wait for %s.", o.called(j), o.name(key), o.called(m)),
-					Remedy: &Remedy{"Trim it when it is glued.", []Edit{o.later(j, m, "a panel is trimmed after its glue-up")}},
+					Remedy: &Remedy{"Trim it when it is glued.", o.afterFlat(j, m, key)},
 				})
 			}
 		}
