@@ -187,7 +187,7 @@ func benchFiles(t require.TestingT) fstest.MapFS {
 	files := shippedFiles(t)
 	for name := range files {
 		switch key := strings.TrimSuffix(strings.TrimPrefix(name, "patterns/"), ".yaml"); key {
-		case "hall-bench", "leg-set", "rail-set", "end-frame", "built-up-rail", "glued-panel", "finish-schedule", "top-fastening",
+		case "hall-bench", "edge-treatment", "leg-set", "rail-set", "end-frame", "built-up-rail", "glued-panel", "finish-schedule", "top-fastening",
 			"catalogue", "species", "materials":
 		default:
 			delete(files, name)
@@ -278,7 +278,7 @@ func TestAnUnfinishedOrderIsRefused(t *testing.T) {
 		{"a part left over", "patterns/leg-set.yaml", "quantity: legs", "quantity: legs + 1", "5 are made and 4 are used"},
 		{"a part nobody mills", "patterns/rail-set.yaml", "    note: Cut from one long strip.\n    bought: true\n  - key: dowel\n    name: \"Dowel of the {here}\"\n    when: joint == \"dowel\"",
 			"    note: Cut from one long strip.\n    bought: true\n  - key: dowel\n    name: \"Dowel of the {here}\"", "no step mills"},
-		{"two steps that want the same piece", "patterns/hall-bench.yaml", "[seat.ready, [chamfer, round], seat-finish.start]", "[seat.ready, [chamfer, round]]", "nothing says which comes first"},
+		{"two steps that want the same piece", "patterns/hall-bench.yaml", "[seat.ready, edges.done, seat-finish.start]", "[seat.ready, edges.done]", "nothing says which comes first"},
 		{"two ends", "patterns/hall-bench.yaml", "assemblies: {base: base, top: seat.panel}", "assemblies: {base: base, top: left-end.frame}", ""},
 		{"a sub-assembly that holds itself", "patterns/rail-set.yaml", "parts:\n", "uses:\n  - {pattern: rail-set, as: inner, here: inner}\nparts:\n", "it holds itself"},
 	} {

@@ -98,7 +98,7 @@ func TestHallBenchAsPracticeKnowsIt(t *testing.T) {
 	})
 
 	t.Run("the seat is trimmed after its glue-up, then chamfered", func(t *testing.T) {
-		o.before("seat.drill", "seat.glue", "seat.flatten-drum", "seat.trim", "chamfer", "seat-finish.sand-coarse")
+		o.before("seat.drill", "seat.glue", "seat.flatten-drum", "seat.trim", "edges.chamfer", "seat-finish.sand-coarse")
 		seat := o.b.Parts[7]
 		for _, p := range b.Parts {
 			if p.Key == "seat.board" {
