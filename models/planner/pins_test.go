@@ -164,3 +164,17 @@ func TestStepTakenBeforeItsPinIsInHand(t *testing.T) {
 	start, _, _ := r.placed(p, c, "a")
 	assert.Equal(t, "2026-12-01 08:00", start)
 }
+
+// The ways without a search keep pins too.
+func TestCompareKeepsPins(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	a := r.take("Shelf A", "2026-12-08")
+	r.take("Shelf B", "2026-12-04")
+	r.pin(a, "glue-panel", "2026-12-07 08:00")
+	all, err := Compare(ctx, r.snap(), 50*time.Millisecond)
+	require.NoError(t, err)
+	require.Len(t, all, 3)
+	for _, o := range all {
+		assert.True(t, o.Completion.After(local(t, "2026-12-07 09:30")), "%s: what follows the pinned glue-up comes after it", o.Way)
+	}
+}
