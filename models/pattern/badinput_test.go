@@ -54,7 +54,8 @@ func TestBuildRefusesAndNamesFieldValueLimit(t *testing.T) {
 		{"no such choice", "wheel", Input{Pattern: "hall-bench", Choices: map[string]string{"wheel": "a"}}, nil, []string{`no choice called "wheel"`}},
 		{"a species that is not known", "species", Input{Pattern: "hall-bench", Choices: map[string]string{"species": "granite"}}, nil, []string{`"granite"`}},
 		{"a rule of the piece", "width", Input{Pattern: "wall-shelf-unit", Measures: map[string]string{"width": "1150", "thickness": "16"}}, nil, []string{"will sag"}},
-		{"too wide for every jointer", "", Input{Pattern: "wall-shelf-unit", Measures: map[string]string{"depth": "250"}}, nil,
+		{"too wide for every jointer", "", Input{Pattern: "wall-shelf-unit", Measures: map[string]string{"depth": "250"}},
+			func(s *Shop) { s.Stations[1].MaxWidth = 240 * wood.Millimetre },
 			[]string{"Side of the carcase is 257 mm wide", "Jointer takes at most 210 mm"}},
 		{"too short for the planer", "", bench("arch", "110"), func(s *Shop) { s.Stations[1].MinLength = 600 * wood.Millimetre },
 			[]string{"long and Planer takes at least 600 mm"}},
@@ -91,6 +92,19 @@ func TestBuildTellsEverythingWrongAtOnce(t *testing.T) {
 	for _, field := range []string{"length", "depth", "coats", "glue"} {
 		assert.Contains(t, reasons, field)
 	}
+}
+
+func TestWiderThanTheJointerGoesThroughThePlanerOnASled(t *testing.T) {
+	b := built(t, Input{Pattern: "wall-shelf-unit", Measures: map[string]string{"depth": "250"}})
+	o := orderOf(t, b)
+	flat := o.step("carcase.face")
+	assert.Equal(t, "face-sled", flat.Kind)
+	assert.Equal(t, "planer", flat.Station)
+	assert.Equal(t, "sled on", flat.Setup.State)
+	assert.Contains(t, flat.Name, "planer sled")
+	o.before("carcase.face", "carcase.edge", "carcase.plane")
+	narrow := orderOf(t, built(t, Input{Pattern: "wall-shelf-unit"})).step("carcase.face")
+	assert.Equal(t, "joint-face", narrow.Kind)
 }
 
 func TestWiderThanTheDrumSanderClosedTakesTwoPasses(t *testing.T) {

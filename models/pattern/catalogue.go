@@ -31,6 +31,7 @@ type kind struct {
 	station       string    // kind of station
 	parameters    []parameter
 	handles       *handling // nil: no limit of the station matters
+	instead       string    // the kind to take where no station takes the work, or ""
 	setup         *kindSetup
 	time          timing
 	interruptible bool
@@ -96,6 +97,7 @@ type kindDoc struct {
 	Station       scalar         `yaml:"station"`
 	Parameters    []parameterDoc `yaml:"parameters"`
 	Handles       *handlesDoc    `yaml:"handles"`
+	Instead       scalar         `yaml:"instead"`
 	Setup         *setupDoc      `yaml:"setup"`
 	Time          timeDoc        `yaml:"time"`
 	Interruptible scalar         `yaml:"interruptible"`
@@ -166,6 +168,11 @@ func ReadCatalogue(name string, data []byte) (*Catalogue, error) {
 		key := r.key(d.Key, d.Name, fmt.Sprintf("kinds[%d].key", i), taken)
 		c.kinds[key] = r.kind(d, "kinds."+key, cautions)
 	}
+	for _, d := range doc.Kinds {
+		if other := c.kinds[d.Instead.text]; r.err == nil && d.Instead.set && (other == nil || len(other.parameters) > 0 || other.instead != "") {
+			r.fail(d.Instead, "kinds."+d.Key.text+".instead", "%q must be a kind without parameters that has no kind in its own stead", d.Instead.text)
+		}
+	}
 	if r.err != nil {
 		return nil, r.err
 	}
@@ -187,7 +194,7 @@ func (r *reader) kind(d kindDoc, at string, cautions map[string]string) *kind {
 	if r.need(d.Says, d.Key, at+".says"); r.err == nil {
 		k.says = r.template(d.Says, at+".says", reach)
 	}
-	k.handles = r.handles(d.Handles, at+".handles")
+	k.handles, k.instead = r.handles(d.Handles, at+".handles"), d.Instead.text
 	k.setup = r.setup(d.Setup, d.Key, at+".setup", reach)
 	k.time = r.timing(d.Time, at+".time", reach)
 	if k.time == (timing{}) {

@@ -36,6 +36,31 @@ func (b *builder) place(k *kind, made *Step) int {
 	return 1
 }
 
+// instead is the kind of step that takes the place of one whose work no station of
+// the shop takes, where another station takes it then; else nil.
+func (b *builder) instead(k *kind, made *Step) *kind {
+	other := b.lib.catalogue.kinds[k.instead]
+	if other == nil {
+		return nil
+	}
+	there, fits := b.fits(k, made)
+	if _, otherFits := b.fits(other, made); !there || fits || !otherFits {
+		return nil
+	}
+	return other
+}
+
+// fits says whether the shop has a station of a kind's sort, and one that takes the work.
+func (b *builder) fits(k *kind, made *Step) (there, fits bool) {
+	for _, s := range b.shop.Stations {
+		if s.Kind == k.station {
+			_, refusal := b.takes(s, k, made)
+			there, fits = true, fits || refusal == ""
+		}
+	}
+	return there, fits
+}
+
 // takes says in how many passes a station takes the step's work, or why not.
 func (b *builder) takes(s Station, k *kind, made *Step) (passes int, refusal string) {
 	passes = 1

@@ -35,12 +35,16 @@ func (b *builder) step(in *instance, s *step) (*Step, error) {
 		return nil, err
 	}
 	k := b.lib.catalogue.kinds[s.kind]
-	made := &Step{
-		Key: in.prefix + s.key, Kind: k.key, Phase: k.phase, Verb: k.verb, Interruptible: k.interruptible,
-		Dusty: k.dusty, Wet: k.wet, Cautions: slices.Clone(k.cautions), KeepsFaces: s.keepsFaces,
-	}
-	if there, err = b.worksOn(in, s, made); err != nil || !there && !k.jig {
+	made, err := b.begin(in, s, k)
+	if err != nil || made == nil {
 		return nil, err
+	}
+	other := b.instead(k, made)
+	if other != nil {
+		k = other
+		if made, err = b.begin(in, s, k); err != nil {
+			return nil, err
+		}
 	}
 	v, err := b.kindValues(in, s, k, made)
 	if err != nil {
@@ -50,7 +54,7 @@ func (b *builder) step(in *instance, s *step) (*Step, error) {
 	if made.Makes != "" {
 		w.makes = small(b.assemblies[made.Makes].Name)
 	}
-	if s.name != nil {
+	if s.name != nil && other == nil {
 		made.Name, err = s.name.fill(in.values, w, b.shown)
 	} else {
 		made.Name, err = k.says.fill(v, w, b.shown)
@@ -69,6 +73,18 @@ func (b *builder) step(in *instance, s *step) (*Step, error) {
 		return nil, err
 	}
 	return made, b.hold(k, made, v)
+}
+
+// begin is a step of a kind with what it works on; nil where none of that is there.
+func (b *builder) begin(in *instance, s *step, k *kind) (*Step, error) {
+	made := &Step{
+		Key: in.prefix + s.key, Kind: k.key, Phase: k.phase, Verb: k.verb, Interruptible: k.interruptible,
+		Dusty: k.dusty, Wet: k.wet, Cautions: slices.Clone(k.cautions), KeepsFaces: s.keepsFaces,
+	}
+	if there, err := b.worksOn(in, s, made); err != nil || !there && !k.jig {
+		return nil, err
+	}
+	return made, nil
 }
 
 // worksOn notes the parts and assemblies of a step; false where none is there.
