@@ -20,39 +20,88 @@ type Bound struct {
 // Whatever worth is given to pieces, a board can give no more of it than the best
 // cutting of that board alone, with as many of each piece as one likes; so the boards
 // cut into must together be able to give what all pieces are worth. LowerBound takes
-// the best of several worths: the area, and the number, length or width of pieces too
-// large to lie beside each other. The best cutting comes from dynamic programming over
-// edge-to-edge cuts (Gilmore & Gomory 1966, at the points of Herz 1972; from memory).
+// the best of several worths: the area; the number, length or width of pieces too large
+// to lie beside each other; and worths bettered step by step, where what those cuttings
+// give too much of becomes worth less (prices of linear programming, found by
+// subgradients; Gilmore & Gomory 1961, Held & Karp 1971, from memory).
 func LowerBound(p Problem) Bound {
 	var out Bound
 	for _, c := range p.Pieces {
 		out.Parts += float64(c.Quantity) * c.Length.Metres() * c.Width.Metres()
 	}
 	out.Boards = out.Parts
-	kinds := kindsOf(p)
+	b := bounder{p: p, kinds: kindsOf(p)}
 	for n, worth := range worths(p) {
-		need := 0.0
-		for i, c := range p.Pieces {
-			need += float64(c.Quantity) * worth[i]
+		bound, _ := b.bound(worth, n == byArea)
+		out.Boards = max(out.Boards, bound)
+	}
+	return Bound{Parts: out.Parts, Boards: max(out.Boards, b.priced(worths(p)[byArea]))}
+}
+
+type bounder struct {
+	p     Problem
+	kinds []kind
+}
+
+// bound is the bound that one worth of each piece gives, and how many of each piece the
+// best cuttings give in shares of boards that suffice.
+func (b *bounder) bound(worth []float64, isArea bool) (float64, []float64) {
+	need := 0.0
+	for i, c := range b.p.Pieces {
+		need += float64(c.Quantity) * worth[i]
+	}
+	for i := range b.kinds {
+		k := &b.kinds[i]
+		k.gives, k.counts = k.lattice.best(worth)
+		if isArea {
+			k.gives = min(k.gives, k.clear)
 		}
-		for i := range kinds {
-			kinds[i].gives = kinds[i].most(p, worth)
-			if n == byArea {
-				kinds[i].gives = min(kinds[i].gives, kinds[i].clear)
-			}
+		if math.IsInf(k.gives, 1) { // nothing is known of this board
+			return 0, make([]float64, len(b.p.Pieces))
 		}
-		out.Boards = max(out.Boards, cover(kinds, need))
+	}
+	return cover(b.kinds, need), b.given(need)
+}
+
+// given is how many of each piece the kinds give, the best for their area first, until
+// the need is met.
+func (b *bounder) given(need float64) []float64 {
+	out := make([]float64, len(b.p.Pieces))
+	for _, k := range thrifty(b.kinds) {
+		n := min(float64(k.count), need/k.gives)
+		need -= n * k.gives
+		for i, c := range k.counts {
+			out[i] += n * float64(c)
+		}
 	}
 	return out
 }
 
+// priced is the best bound of worths that begin at one and are bettered step by step.
+func (b *bounder) priced(worth []float64) float64 {
+	const steps = 20
+	best, size := 0.0, 0.4
+	for range steps {
+		bound, given := b.bound(worth, false)
+		best = max(best, bound)
+		for i, c := range b.p.Pieces {
+			asked := float64(c.Quantity)
+			worth[i] *= math.Exp(size * (asked - given[i]) / max(asked, given[i]))
+		}
+		size *= 0.9
+	}
+	return best
+}
+
 // kind is equal boards.
 type kind struct {
-	area   float64
-	usable Rect
-	clear  float64 // area that no end trim and no defect takes, at most
-	count  int
-	gives  float64 // worth that one can give
+	area    float64
+	usable  Rect
+	clear   float64 // area that no end trim and no defect takes, at most
+	count   int
+	lattice *lattice
+	gives   float64 // worth that one can give
+	counts  []int   // of each piece in the cutting that gives it
 }
 
 func kindsOf(p Problem) []kind {
@@ -65,7 +114,7 @@ func kindsOf(p Problem) []kind {
 		})
 		if i < 0 {
 			i = len(out)
-			out = append(out, kind{area: b.rect().Area(), usable: u, clear: clear})
+			out = append(out, kind{area: b.rect().Area(), usable: u, clear: clear, lattice: latticeOf(p, u, finest)})
 		}
 		out[i].count++
 	}
@@ -120,133 +169,12 @@ func worths(p Problem) [][]float64 {
 	return [][]float64{area, number, length, width}
 }
 
-// finest is how many points a board's length or width is divided at; beyond that sizes
-// are rounded down, which can only raise what a board seems to give.
-const finest = 160
-
-// most is the greatest worth that edge-to-edge cuts can get out of one board.
-func (k kind) most(p Problem, worth []float64) float64 {
-	var parts []part
-	for i, c := range p.Pieces {
-		if worth[i] == 0 {
-			continue
-		}
-		parts = append(parts, part{c.Length, c.Width, worth[i]})
-		if c.Turn {
-			parts = append(parts, part{c.Width, c.Length, worth[i]})
-		}
-	}
-	return bestCutting(k.usable.Length, k.usable.Width, p.Rules.Kerf, parts, finest)
-}
-
-type part struct {
-	length, width wood.Length
-	worth         float64
-}
-
-// bestCutting is the greatest worth of parts, as many of each as one likes, that
-// edge-to-edge cuts get out of a rectangle; exact while the sums of lengths, and of
-// widths, that lie within it are at most most, else at least that.
-// It takes O(n²·m) steps for n points in the one direction and m in the other.
-func bestCutting(length, width, kerf wood.Length, parts []part, most int) float64 {
-	if length <= 0 || width <= 0 {
-		return 0
-	}
-	var fit []part
-	for _, c := range parts {
-		if c.length <= length && c.width <= width {
-			fit = append(fit, part{c.length + kerf, c.width + kerf, c.worth})
-		}
-	}
-	lengths := make([]wood.Length, len(fit))
-	widths := make([]wood.Length, len(fit))
-	for i, c := range fit {
-		lengths[i], widths[i] = c.length, c.width
-	}
-	xs, ys := pointsOf(length+kerf, lengths, most), pointsOf(width+kerf, widths, most)
-	for i := range fit {
-		fit[i].length, fit[i].width = lengths[i], widths[i]
-	}
-	return cuttings(xs, ys, fit)
-}
-
-// pointsOf is the sums of sizes that lie within a whole, and the whole itself last. If
-// they are more than most, the sizes and the whole are first rounded down to a grid.
-func pointsOf(whole wood.Length, sizes []wood.Length, most int) []wood.Length {
-	if points, few := sums(whole, sizes, most); few {
-		return points
-	}
-	grid := whole/wood.Length(most) + 1
-	for i := range sizes {
-		sizes[i] /= grid
-	}
-	points, _ := sums(whole/grid, sizes, math.MaxInt)
-	return points
-}
-
-func sums(whole wood.Length, sizes []wood.Length, most int) ([]wood.Length, bool) {
-	points := []wood.Length{0}
-	known := map[wood.Length]bool{0: true}
-	for i := 0; i < len(points); i++ {
-		for _, s := range sizes {
-			if next := points[i] + s; next < whole && !known[next] {
-				known[next] = true
-				points = append(points, next)
-			}
-		}
-		if len(points) > most {
-			return nil, false
-		}
-	}
-	slices.Sort(points)
-	return append(points, whole), true
-}
-
-// cuttings is the dynamic programme: the best of one part, of a cut across, of a cut
-// along, for every rectangle between the points.
-func cuttings(xs, ys []wood.Length, parts []part) float64 {
-	best := make([][]float64, len(xs))
-	floorX, floorY := below(xs), below(ys)
-	for i := range xs {
-		best[i] = make([]float64, len(ys))
-		for j := range ys {
-			top := 0.0
-			for _, c := range parts {
-				if c.length <= xs[i] && c.width <= ys[j] {
-					top = max(top, c.worth)
-				}
-			}
-			for k := 1; k < i && 2*xs[k] <= xs[i]; k++ {
-				top = max(top, best[k][j]+best[floorX(xs[i]-xs[k])][j])
-			}
-			for k := 1; k < j && 2*ys[k] <= ys[j]; k++ {
-				top = max(top, best[i][k]+best[i][floorY(ys[j]-ys[k])])
-			}
-			best[i][j] = top
-		}
-	}
-	return best[len(xs)-1][len(ys)-1]
-}
-
-// below finds the greatest of some sorted points that is at most a value of 0 or more.
-func below(points []wood.Length) func(wood.Length) int {
-	return func(v wood.Length) int {
-		i, exact := slices.BinarySearch(points, v)
-		if exact {
-			return i
-		}
-		return i - 1
-	}
-}
-
 // cover is the least area of boards that give at least a need together: exact for a few
 // kinds, else the bound that shares of boards give; 0 if all boards are too few, when
 // nothing is bounded.
 func cover(kinds []kind, need float64) float64 {
-	ks := slices.DeleteFunc(slices.Clone(kinds), func(k kind) bool { return k.gives <= 0 })
-	slices.SortStableFunc(ks, func(a, b kind) int { return cmp.Compare(a.area/a.gives, b.area/b.gives) })
-	const nodes = 20000
-	c := coverer{kinds: ks, best: math.Inf(1), left: nodes}
+	const nodes = 5000
+	c := coverer{kinds: thrifty(kinds), best: math.Inf(1), left: nodes}
 	shares := c.shares(0, need)
 	if need <= slack(need) || math.IsInf(shares, 1) {
 		return 0
@@ -256,6 +184,13 @@ func cover(kinds []kind, need float64) float64 {
 		return shares
 	}
 	return c.best
+}
+
+// thrifty is the kinds that give anything, the best for their area first.
+func thrifty(kinds []kind) []kind {
+	out := slices.DeleteFunc(slices.Clone(kinds), func(k kind) bool { return k.gives <= 0 })
+	slices.SortStableFunc(out, func(a, b kind) int { return cmp.Compare(a.area/a.gives, b.area/b.gives) })
+	return out
 }
 
 type coverer struct {

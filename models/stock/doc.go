@@ -17,10 +17,10 @@
 // The tests hold the search against published boards: of cgcut1 to 3 (Christofides and
 // Whitlock 1977) it gets the best value, the best, and 1.1 % less; of gcut1 to 6 and 9
 // (Beasley 1985) and cgcut1 to 3, cut from the fewest equal boards, it takes as many as
-// are known to be needed; the best cutting of one board behind the bound gives all ten
-// published values exactly. On racks of boards of mixed sizes with knots, kerf and three
-// stages its plans lie some 15 to 20 % above the bound, and how much of that is the
-// bound's weakness is not known: it lets a board give any number of each piece, takes
+// are known to be needed, and the bound proves six of the ten; the best cutting of one
+// board behind the bound gives all ten published values exactly. On invented racks of
+// boards of mixed sizes, with knots, kerf and three stages, its plans lie some 15 to 25 %
+// above the bound. How much of that is the bound's weakness is not known: it takes
 // little account of where defects lie and none of the stages.
 //
 // Solve searches; Check knows nothing of the search and says whether a plan can be

@@ -38,12 +38,15 @@ func Solve(ctx context.Context, p Problem, s Search) (Plan, error) {
 		return Plan{Short: b.shortage(nil)}, nil
 	}
 	run := &search{bench: b, rng: rand.New(rand.NewPCG(s.Seed, 0x5AB1E)), budget: cmp.Or(s.Tries*len(b.units), UsualWork)}
-	run.enough = LowerBound(p).Boards
+	bound := LowerBound(p.without(b.shortage(b.possible())))
+	run.enough = bound.Boards
 	run.orders(ctx)
 	run.boards(ctx)
 	plan := b.plan(&run.best)
 	plan.Tried = run.spent / len(b.units)
-	plan.Bound = LowerBound(p.without(plan.Short))
+	if plan.Bound = bound; run.worth.missing > 0 {
+		plan.Bound = LowerBound(p.without(plan.Short))
+	}
 	return plan, nil
 }
 

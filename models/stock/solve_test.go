@@ -47,7 +47,8 @@ func TestTinyBoardsAgainstTheOracle(t *testing.T) {
 		require.NoError(t, Check(p, plan), "problem %d", n)
 		require.LessOrEqual(t, plan.PartArea(), most+1e-12, "problem %d gives more than can be had", n)
 		k := kindsOf(p)[0]
-		require.GreaterOrEqual(t, min(k.clear, k.most(p, worths(p)[byArea]))+1e-12, most, "problem %d: the bound is no bound", n)
+		gives, _ := k.lattice.best(worths(p)[byArea])
+		require.GreaterOrEqual(t, min(k.clear, gives)+1e-12, most, "problem %d: the bound is no bound", n)
 		if plan.PartArea() >= most-1e-12 {
 			best++
 		} else {
@@ -234,4 +235,29 @@ func TestCancelledSearch(t *testing.T) {
 	require.NoError(t, Check(p, plan))
 	assert.Empty(t, plan.Short)
 	assert.LessOrEqual(t, plan.Tried, 3)
+}
+
+// Bounds that can be told without searching.
+func TestLowerBoundOfPlainCases(t *testing.T) {
+	square := func(n int, length, width wood.Length) []Piece {
+		return []Piece{{Key: "p", Quantity: n, Length: length, Width: width}}
+	}
+	boards := []Board{board("a", 1000*mm, 100*mm), board("b", 2000*mm, 100*mm), board("c", 3000*mm, 100*mm)}
+	for name, c := range map[string]struct {
+		pieces []Piece
+		kerf   wood.Length
+		want   float64
+	}{
+		"one small piece takes the least board":             {square(1, 10*mm, 10*mm), 0, 0.1},
+		"ten whole metres are too many: their own area":     {square(10, 1000*mm, 100*mm), 0, 1},
+		"three metres take the third, or the two others":    {square(3, 1000*mm, 100*mm), 0, 0.3},
+		"with a kerf three metres take more than the third": {square(3, 1000*mm, 100*mm), 3 * mm, 0.4},
+		"one long piece takes the third":                    {square(1, 2500*mm, 10*mm), 0, 0.3},
+		"two too wide to lie beside each other":             {square(2, 900*mm, 60*mm), 0, 0.2},
+		"pieces too small for points count by area":         {square(1000, 2*mm, 2*mm), 0, 0.1},
+	} {
+		got := LowerBound(Problem{Stock: pine, Rules: Rules{First: FirstEither, Kerf: c.kerf}, Boards: boards, Pieces: c.pieces})
+		assert.InDelta(t, c.want, got.Boards, 1e-9, name)
+	}
+	assert.Equal(t, Bound{}, LowerBound(Problem{Stock: pine, Rules: anyCuts, Boards: boards}))
 }

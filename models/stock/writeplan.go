@@ -25,6 +25,15 @@ func (b *bench) plan(a *arrangement) Plan {
 	return p
 }
 
+// possible is how many of each piece could be cut if there were room for all.
+func (b *bench) possible() []int {
+	out := make([]int, len(b.p.Pieces))
+	for _, u := range b.units {
+		out[u.piece]++
+	}
+	return out
+}
+
 // shortage is what is missing where so many of each piece are cut; nil for none.
 func (b *bench) shortage(cut []int) []Short {
 	var out []Short
