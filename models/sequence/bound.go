@@ -20,7 +20,9 @@ func (m *model) bounds() {
 			}
 		}
 	}
-	m.settle(raised, lowered)
+	if m.broken = m.positiveCycle(); m.broken == nil {
+		m.settle(raised, lowered)
+	}
 	for i := range m.tasks {
 		if m.early[i] < never {
 			m.minEnd[i] = m.tasks[i].end(m.early[i])
@@ -28,8 +30,10 @@ func (m *model) bounds() {
 	}
 }
 
-// settle carries bounds along links until nothing changes or a task has no
-// start left; raised and lowered name the task that gave the last change.
+// settle carries bounds along links until nothing changes, a task has no start
+// left, or so much was carried that bounds must be creeping up minute by minute
+// (they hold all the same); raised and lowered name the task that gave the last
+// change.
 func (m *model) settle(raised, lowered []int) {
 	n := len(m.tasks)
 	queue, queued := make([]int, 0, n), make([]bool, n)
@@ -54,7 +58,10 @@ func (m *model) settle(raised, lowered []int) {
 			push(i)
 		}
 	}
-	for len(queue) > 0 {
+	for left := 100_000 + 100*n; len(queue) > 0 && left > 0; left-- {
+		if left&63 == 0 && m.halted() {
+			return
+		}
 		i := queue[0]
 		queue = queue[1:]
 		queued[i] = false

@@ -1,5 +1,7 @@
 package sequence
 
+import "sync/atomic"
+
 // model is a Problem compiled to numbers: what the searches work on. It is not
 // changed after compile and may be read by several goroutines.
 type model struct {
@@ -17,7 +19,12 @@ type model struct {
 	minEnd    []int                        // E at early
 	shared    map[[2]*workClock]*workClock // common clocks made so far
 	broken    []int                        // tasks that cannot be placed even alone or along links; nil if none seen
+	stop      *atomic.Bool                 // ends whatever works on the model; nil: nothing does
 }
+
+// halted tells whether to give up at once. Loops that may run for more than a
+// few milliseconds ask it; what they leave behind is not used any more.
+func (m *model) halted() bool { return m.stop != nil && m.stop.Load() }
 
 // work is a compiled task.
 type work struct {
@@ -88,9 +95,10 @@ type promise struct {
 	tasks  []int
 }
 
-// compile turns a valid problem into a model.
-func compile(p *Problem) *model {
-	m := &model{horizon: p.Horizon, zones: len(p.Zones), weights: p.Objective, shared: map[[2]*workClock]*workClock{}}
+// compile turns a valid problem into a model. Once stop is set, which may be
+// nil, it gives up: the model is of no use then.
+func compile(p *Problem, stop *atomic.Bool) *model {
+	m := &model{stop: stop, horizon: p.Horizon, zones: len(p.Zones), weights: p.Objective, shared: map[[2]*workClock]*workClock{}}
 	clocks := map[string]*workClock{}
 	for name, windows := range p.Calendars {
 		clocks[name] = newWorkClock(windows)
@@ -111,6 +119,9 @@ func compile(p *Problem) *model {
 	}
 	task := map[string]int{}
 	for i := range p.Tasks {
+		if m.halted() {
+			return m
+		}
 		task[p.Tasks[i].ID] = i
 		m.tasks = append(m.tasks, m.compileTask(&p.Tasks[i], resource, job, zone))
 		if t := &m.tasks[i]; t.job >= 0 {
@@ -139,7 +150,7 @@ func (m *model) compileResources(p *Problem, clocks map[string]*workClock) map[s
 		m.resources = append(m.resources, station{id: r.ID, capacity: r.Capacity, clock: clocks[r.Calendar]})
 	}
 	for i, r := range p.Resources {
-		if r.Setups != nil {
+		if r.Setups != nil && !m.halted() {
 			m.resources[i].setups = m.compileSetups(p, i, r.Setups, index)
 		}
 	}
@@ -178,6 +189,9 @@ func (m *model) compileSetups(p *Problem, res int, s *Setups, resource map[strin
 	}
 	c.minutes = make([][]int, len(c.names))
 	for a := range c.minutes {
+		if m.halted() {
+			return c
+		}
 		c.minutes[a] = make([]int, len(c.names))
 		for b := range c.minutes[a] {
 			if a != b {

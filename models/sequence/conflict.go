@@ -44,9 +44,9 @@ func (s *solver) conflict(p *Problem) []string {
 
 // impossible tells whether a problem is proved to have no plan with little work.
 func (s *solver) impossible(p *Problem) bool {
-	m := compile(p)
-	if m.broken != nil {
-		return true
+	m := compile(p, &s.stop)
+	if s.stop.Load() || m.broken != nil {
+		return m.broken != nil
 	}
 	e := newExact(m, s.o.Seed)
 	if e == nil {

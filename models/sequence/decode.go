@@ -142,7 +142,7 @@ func (d *decoder) reset() {
 
 // decode places all tasks in the order of a list that holds each of them once,
 // and tells whether all found a place, and none so late that the objective is
-// sure to be above the outlook's limit.
+// sure to be above the outlook's limit. It gives up when all stops.
 func (d *decoder) decode(list []int) bool {
 	d.count++
 	d.arrange(list)
@@ -159,7 +159,10 @@ func (d *decoder) decode(list []int) bool {
 	}
 	d.order, d.next = d.next, d.order
 	d.failed, d.repairs = -1, 0
-	for k := same; k < len(d.order); {
+	for k, tick := same, 0; k < len(d.order); tick++ {
+		if tick&15 == 15 && d.m.halted() {
+			return false
+		}
 		t := d.order[k]
 		lo, hi := d.window(t)
 		at := d.find(t, lo, hi)

@@ -62,12 +62,15 @@ func (e *exact) meet(best *answer, bound int64) {
 func (e *exact) run(b *budget) int64 {
 	s := &e.search
 	done := int64(0)
-	for !e.dead && !b.over(done) {
+	for !e.dead && !e.x.halted && !b.over(done) {
 		if !e.propagate() {
 			s.conflicts++
 			done++
 			e.dead = !e.x.learn()
 			continue
+		}
+		if e.x.halted {
+			return done
 		}
 		if e.x.level() == 0 {
 			s.bound = max(s.bound, e.x.lo(e.cost))

@@ -19,6 +19,7 @@ type exact struct {
 	orders []order
 	pair   map[[2]int32]lit // i before j, for i < j
 	reach  []bits           // tasks that links put behind a task
+	gaps   [][]int          // least S(b) - S(a) by links; nil where there are too many tasks
 
 	arcsOf, tablesOf, ordersOf [][]int32 // by side: what to look at when its bound falls
 	costOf                     []bool    // by side
@@ -54,33 +55,45 @@ func (b bits) meets(o bits) bool {
 // mostPairs bounds the order variables of a problem that the exact search takes on.
 const mostPairs = 40000
 
-// newExact states a problem, or returns nil where it is too large to be worth it.
+// newExact states a problem, or returns nil where it is too large to be worth
+// it or all stops.
 func newExact(m *model, seed int64) *exact {
 	if len(m.tasks) > 2000 || m.pairCount() > mostPairs {
 		return nil
 	}
 	e := &exact{m: m, pair: map[[2]int32]lit{}, last: -1}
-	e.x.bump = 1
+	e.x.bump, e.x.stop = 1, m.stop
 	e.x.wake = e.wakeSide
-	e.addVars()
-	e.findReach()
-	e.addLinks()
-	e.addPairs()
-	e.addZones()
-	e.addTables()
-	e.addMoved()
-	e.index()
+	for _, add := range []func(){e.addVars, e.findReach, e.addLinks, e.addPairs, e.addZones, e.addTables, e.addMoved, e.index} {
+		if add(); m.halted() {
+			return nil
+		}
+	}
 	e.begin(seed)
 	return e
 }
 
-// pairCount counts the pairs of tasks on each station with setups.
+// pairCount counts the pairs of tasks on each station with setups, and those of
+// wet and dusty ones in each zone.
 func (m *model) pairCount() int {
 	n := 0
 	for r := range m.resources {
 		if c := m.resources[r].setups; c != nil {
 			n += len(c.tasks) * len(c.tasks) / 2
 		}
+	}
+	wet, dusty := make([]int, m.zones), make([]int, m.zones)
+	for t := range m.tasks {
+		switch w := &m.tasks[t]; {
+		case w.zone < 0:
+		case w.wet:
+			wet[w.zone]++
+		default:
+			dusty[w.zone]++
+		}
+	}
+	for z := range wet {
+		n += wet[z] * dusty[z]
 	}
 	return n
 }
@@ -117,9 +130,15 @@ func (e *exact) addVars() {
 	e.cost = e.x.addVar(m.lowerBound(), 1<<60)
 }
 
-// findReach finds which tasks lie wholly behind which, by links.
+// mostGaps bounds the tasks of a problem for which all gaps are computed.
+const mostGaps = 200
+
+// findReach finds which tasks lie wholly behind which, by links, and how far.
 func (e *exact) findReach() {
 	m := e.m
+	if len(m.tasks) <= mostGaps && m.maxLag {
+		e.gaps = m.leastGaps()
+	}
 	n := len(m.tasks)
 	e.reach = make([]bits, n)
 	behind := make([][]int32, n)
@@ -179,8 +198,19 @@ func (e *exact) before(i, j int32) lit {
 		} else if e.isBehind(j, i) {
 			e.dead = e.dead || !e.x.set(l.not())
 		}
+		if e.cannotLead(i, j) {
+			e.dead = e.dead || !e.x.set(l.not())
+		}
+		if e.cannotLead(j, i) {
+			e.dead = e.dead || !e.x.set(l)
+		}
 	}
 	return l
+}
+
+// cannotLead tells whether links keep task i from being done before task j begins.
+func (e *exact) cannotLead(i, j int32) bool {
+	return e.gaps != nil && e.gaps[j][i] > -never && e.m.tasks[i].att+e.gaps[j][i] > 0
 }
 
 // isBehind tells whether links put all of task j after the start of task i.
@@ -199,6 +229,9 @@ func (e *exact) addPairs() {
 			continue
 		}
 		for _, i := range c.tasks {
+			if m.halted() {
+				return
+			}
 			for _, j := range c.tasks {
 				if i != j {
 					l := e.before(int32(i), int32(j))
@@ -249,6 +282,9 @@ func (m *model) unbrokenUses(r int) []unbrokenUse {
 // not order them already.
 func (e *exact) addRivals(uses []unbrokenUse, capacity int, done map[rivals]bool) {
 	for _, a := range uses {
+		if e.m.halted() {
+			return
+		}
 		for _, b := range uses {
 			key := rivals{a.task, b.task, a.until}
 			if a.task == b.task || a.amount+b.amount <= capacity || done[key] ||
@@ -367,9 +403,15 @@ func (e *exact) wakeSide(side int32) {
 }
 
 // propagate draws all consequences, the cheap ones first; false means conflict,
-// after which the clash of the learner tells why.
+// after which the clash of the learner tells why. Where bounds creep up minute by
+// minute, and when all stops, it gives up before all is drawn.
 func (e *exact) propagate() bool {
-	for {
+	most := len(e.x.trail) + 20_000 + 30*len(e.x.ub)
+	for k := 0; ; k++ {
+		if k&63 == 63 && (e.x.giveUp() || len(e.x.trail) > most) {
+			e.x.halted = true
+			return true
+		}
 		if !e.x.drawClauses() {
 			return e.unqueue()
 		}

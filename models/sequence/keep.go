@@ -15,12 +15,15 @@ func Retime(ctx context.Context, p *Problem) (*Plan, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err
 	}
-	m := compile(p)
+	var stop atomic.Bool
+	defer context.AfterFunc(ctx, func() { stop.Store(true) })()
+	m := compile(p, &stop)
+	if stop.Load() {
+		return nil, fmt.Errorf("keeping the order: %w", ctx.Err())
+	}
 	if m.broken != nil {
 		return nil, fmt.Errorf("keeping the order: %w", errNoPlace)
 	}
-	var stop atomic.Bool
-	defer context.AfterFunc(ctx, func() { stop.Store(true) })()
 	d := newDecoder(m)
 	d.last = true
 	list := m.sortedBy(func(t int) [2]int {

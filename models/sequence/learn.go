@@ -1,5 +1,7 @@
 package sequence
 
+import "sync/atomic"
+
 // learner is a clause-learning search core over bounded integer variables. A
 // variable x is seen from two sides: side 2x is x itself, side 2x+1 is -x, and
 // all that is ever known of it are upper bounds of its sides. A literal says
@@ -28,6 +30,14 @@ type learner struct {
 	lower    []int32 // events of lower levels, during analysis
 	sideSeen []int32 // by side: index in the clause being made, -1: none
 	lifted   []lit   // scratch
+	stop     *atomic.Bool
+	halted   bool // gave up: what is known may be incomplete
+}
+
+// giveUp notes, and tells, whether the search is over: all stops, or has before.
+func (x *learner) giveUp() bool {
+	x.halted = x.halted || x.stop != nil && x.stop.Load()
+	return x.halted
 }
 
 // lit says that a side of a variable is at most b.
@@ -243,7 +253,8 @@ func (x *learner) since(l lit) int32 {
 }
 
 // learn turns the clash into a clause, jumps back and makes its first literal
-// true. It returns false if the clash does not depend on any decision.
+// true, unless it gives up. It returns false if the clash does not depend on any
+// decision.
 func (x *learner) learn() bool {
 	top := int32(0)
 	for _, l := range x.clash {
@@ -256,6 +267,9 @@ func (x *learner) learn() bool {
 	}
 	x.back(top)
 	c := x.analyse(top)
+	if x.halted {
+		return true
+	}
 	backTo := int32(0)
 	at := 1
 	for k := 1; k < len(c.lits); k++ {
@@ -277,7 +291,7 @@ func (x *learner) learn() bool {
 }
 
 // analyse resolves the clash, whose highest level is top, to a clause with one
-// literal of that level, which comes first.
+// literal of that level, which comes first; nil where it gives up.
 func (x *learner) analyse(top int32) *clause {
 	for len(x.marked) < len(x.trail) {
 		x.marked, x.need = append(x.marked, false), append(x.need, 0)
@@ -294,6 +308,9 @@ func (x *learner) analyse(top int32) *clause {
 		}
 		if open == 1 {
 			break
+		}
+		if i&63 == 0 && x.giveUp() {
+			return nil
 		}
 		x.marked[i] = false
 		open--

@@ -80,7 +80,7 @@ func TestSetupsAndTardinessBeatTheDispatchingRule(t *testing.T) {
 // Transactions 29, 1997), its two parameters set from the instance as the
 // authors give it (from memory).
 func atcs(t *testing.T, p *Problem) int64 {
-	m := compile(p)
+	m := compile(p, nil)
 	c := m.resources[0].setups
 	n := float64(len(m.tasks))
 	meanP, meanS, meanD, minD, maxD := 0.0, 0.0, 0.0, math.Inf(1), 0.0

@@ -34,12 +34,15 @@ func Dispatch(ctx context.Context, p *Problem, rule Rule) (*Plan, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err
 	}
-	m := compile(p)
+	var stop atomic.Bool
+	defer context.AfterFunc(ctx, func() { stop.Store(true) })()
+	m := compile(p, &stop)
+	if stop.Load() {
+		return nil, fmt.Errorf("rule %s: %w", rule, ctx.Err())
+	}
 	if m.broken != nil {
 		return nil, fmt.Errorf("rule %s: %w", rule, errNoPlace)
 	}
-	var stop atomic.Bool
-	defer context.AfterFunc(ctx, func() { stop.Store(true) })()
 	d := newDecoder(m)
 	d.last = true
 	list, err := m.ruleList(d, rule, &stop)

@@ -30,7 +30,7 @@ func BenchmarkFirstPlan(b *testing.B) {
 // its first half: the inner loop of the annealing.
 func BenchmarkDecode(b *testing.B) {
 	for _, size := range []shopSize{{2, 8, 100, 1}, {2, 8, 300, 2}, {3, 12, 1500, 3}} {
-		m := compile(shopWeeks(size))
+		m := compile(shopWeeks(size), nil)
 		d := newDecoder(m)
 		d.last = true
 		var stop atomic.Bool

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"context"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -39,13 +40,17 @@ func Solve(ctx context.Context, p *Problem, o Options) (*Plan, error) {
 		ctx, cancel = context.WithTimeout(ctx, o.Limit)
 		defer cancel()
 	}
-	s := &solver{o: o, m: compile(p), began: time.Now()}
+	s := &solver{o: o, began: time.Now()}
 	defer context.AfterFunc(ctx, func() { s.stop.Store(true) })()
-	s.bound = s.m.lowerBound()
+	s.m = compile(p, &s.stop)
 	if s.m.broken != nil {
 		s.infeasible = true
 		return s.finish(p), nil
 	}
+	if s.stop.Load() {
+		return s.finish(p), nil
+	}
+	s.bound = s.m.lowerBound()
 	s.open()
 	s.rounds()
 	return s.finish(p), nil
@@ -181,6 +186,10 @@ func (s *solver) rounds() {
 			w.meet(s.best, s.bound)
 		}
 		s.round(budgets)
+		s.workers = slices.DeleteFunc(s.workers, func(w worker) bool {
+			e, ok := w.(*exact)
+			return ok && e.x.halted
+		})
 		slice = min(slice*5/4, 100*time.Millisecond)
 	}
 }

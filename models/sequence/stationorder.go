@@ -73,6 +73,9 @@ func (o *order) close(e *exact) bool {
 		}
 	}
 	for b := range o.tasks {
+		if e.x.giveUp() {
+			return true
+		}
 		for a := range o.tasks {
 			if !o.ahead[b].has(a) {
 				continue

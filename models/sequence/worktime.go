@@ -5,15 +5,13 @@ import "sort"
 // never is later than every time of a problem.
 const never = 1 << 40
 
-// slotBits is the width of a slot in a workClock's index: 2^slotBits minutes.
-const slotBits = 8
-
 // workClock counts the minutes that lie in a set of windows. A nil clock counts
-// every minute. All methods take O(log windows) or, where they go by time, O(1)
-// for windows longer than a slot.
+// every minute. All methods take O(log windows), those that go by time O(1)
+// where windows are spread evenly.
 type workClock struct {
 	from, to []int
 	pre      []int   // minutes in the windows before this one
+	bits     int     // a slot of the index is 2^bits minutes
 	slot     []int32 // per slot of time: the first window that ends after its beginning
 	total    int
 }
@@ -45,10 +43,12 @@ func (c *workClock) indexSlots() {
 		return
 	}
 	last := c.to[len(c.to)-1]
-	c.slot = make([]int32, last>>slotBits+1)
+	for c.bits = 6; last>>c.bits > 64+8*len(c.to); c.bits++ {
+	}
+	c.slot = make([]int32, last>>c.bits+1)
 	i := 0
 	for s := range c.slot {
-		for i < len(c.to) && c.to[i] <= s<<slotBits {
+		for i < len(c.to) && c.to[i] <= s<<c.bits {
 			i++
 		}
 		c.slot[s] = int32(i)
@@ -83,13 +83,15 @@ func (c *workClock) window(t int) int {
 	if t < 0 {
 		return 0
 	}
-	s := t >> slotBits
+	s := t >> c.bits
 	if s >= len(c.slot) {
 		return len(c.to)
 	}
 	i := int(c.slot[s])
-	for i < len(c.to) && c.to[i] <= t {
-		i++
+	for few := 8; i < len(c.to) && c.to[i] <= t; i++ {
+		if few--; few == 0 { // many windows in one slot
+			return i + sort.SearchInts(c.to[i:], t+1)
+		}
 	}
 	return i
 }
