@@ -74,3 +74,29 @@ func TestAPieceWhosePatternIsGoneSaysWhyThereIsNoDrawing(t *testing.T) {
 	assert.Zero(t, p.doc.Find("svg.piece-drawing").Length())
 	assert.Contains(t, p.text("main"), "There is no drawing:")
 }
+
+// What the form waits for while a measure is typed, for every piece: limits, parts,
+// steps, links and the drawing. The largest is to stay below 50 ms.
+func BenchmarkMeasuresToDrawing(b *testing.B) {
+	lib := library(b)
+	shop := lib.GenerousShop()
+	w := words{now: time.Now(), shop: models.Shop{Units: wood.Millimetres, Fraction: 16}}
+	for _, p := range lib.Patterns() {
+		b.Run(p.Key, func(b *testing.B) {
+			in := pattern.Input{Pattern: p.Key}
+			for b.Loop() {
+				if _, err := lib.Form(in, shop); err != nil {
+					b.Fatal(err)
+				}
+				built, err := lib.Build(in, shop)
+				if err != nil {
+					b.Fatal(err)
+				}
+				if drawn := w.piece(built); drawn.Wrong != "" {
+					b.Fatal(drawn.Wrong)
+				}
+				b.ReportMetric(float64(len(built.Steps)), "steps")
+			}
+		})
+	}
+}
