@@ -89,7 +89,11 @@ func (e *editing) list() views.Edit {
 	for _, p := range e.snap.Pieces {
 		piece := views.EditPiece{Name: p.Name}
 		for _, st := range e.snap.StepsOf(e.com.ID) {
-			if st.PieceID == p.ID {
+			switch {
+			case st.PieceID != p.ID:
+			case begun(st):
+				piece.Begun = append(piece.Begun, e.editRow(st, said[st.ID]))
+			default:
 				piece.Steps = append(piece.Steps, e.editRow(st, said[st.ID]))
 			}
 		}
@@ -101,10 +105,10 @@ func (e *editing) list() views.Edit {
 func (e *editing) editRow(st *models.Step, findings int) views.EditRow {
 	plain := e.row(st, false)
 	row := views.EditRow{ID: st.ID, Name: st.Name, Href: editStepHref(st), Mark: plain.Mark, Standing: plain.Standing,
-		Detail: plain.Detail, Locked: begun(st), Findings: findings}
+		Detail: plain.Detail, Findings: findings}
 	var waits []string
 	for _, l := range e.snap.Before(st.ID) {
-		if before := e.snap.Step(l.BeforeID); before != nil {
+		if before := e.snap.Step(l.BeforeID); before != nil && before.State != models.Done {
 			waits = append(waits, before.Name)
 		}
 	}

@@ -48,8 +48,8 @@ func (s *server) addPage(e *editing, kind, after string) *views.EditAdd {
 // placeFields ask where a new step comes.
 func (e *editing) placeFields(after string) []views.Field {
 	fields := []views.Field{
-		{Name: "after", Label: "It waits for", Kind: "select", Value: after, Options: e.stepOptions(0, "nothing")},
-		{Name: "before", Label: "What waits for it", Kind: "select", Options: e.stepOptions(0, "nothing")},
+		{Name: "after", Label: "It waits for", Kind: "select", Value: after, Options: e.stepOptions(0, "nothing"), Wide: true},
+		{Name: "before", Label: "What waits for it", Kind: "select", Options: e.stepOptions(0, "nothing"), Wide: true},
 	}
 	if len(e.snap.Pieces) > 1 {
 		piece := views.Field{Name: "piece", Label: "Piece", Kind: "select"}
@@ -92,7 +92,7 @@ func (s *server) addStep(c *gin.Context) {
 		err = s.try(c, e.com.ID, a, edit)
 	}
 	if err == nil {
-		seeOther(c, editHref(e.com.ID))
+		onward(c, editHref(e.com.ID))
 		return
 	}
 	if e, err = s.again(c, e, err); err == nil {

@@ -124,7 +124,7 @@ func (s *server) applyRemedy(c *gin.Context) {
 	}
 	a := attemptOf(in)
 	if err = s.remedy(c, e, in, a); err == nil {
-		seeOther(c, editHref(e.com.ID))
+		onward(c, editHref(e.com.ID))
 		return
 	}
 	if e, err = s.again(c, e, err); err != nil {

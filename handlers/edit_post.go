@@ -67,9 +67,9 @@ func (s *server) postStep(c *gin.Context, f stepForm) {
 	}
 	if err == nil {
 		if f.gone {
-			seeOther(c, editHref(e.com.ID))
+			onward(c, editHref(e.com.ID))
 		} else {
-			seeOther(c, editStepHref(st))
+			onward(c, editStepHref(st))
 		}
 		return
 	}
@@ -98,6 +98,17 @@ func (s *server) again(c *gin.Context, e *editing, refusal error) (*editing, err
 		return e, nil
 	}
 	return now, refusal
+}
+
+// onward sends the browser on after an edit; a script is told to go there, as
+// it would put what it is redirected to into the page it has.
+func onward(c *gin.Context, path string) {
+	if swapped(c) {
+		c.Header("HX-Redirect", path)
+		c.Status(http.StatusNoContent)
+		return
+	}
+	seeOther(c, path)
 }
 
 // editPage shows a screen of these; a script gets the part that it asked for.

@@ -72,8 +72,8 @@ func (e *editing) form(st *models.Step, path, save string, fields ...views.Field
 
 func (e *editing) splitForm(st *models.Step) views.EditForm {
 	form := e.form(st, "split", "Split it",
-		views.Field{Name: "first_name", Label: "Name of the first", Kind: "text", Value: st.Name + ", first part"},
-		views.Field{Name: "second_name", Label: "Name of the second", Kind: "text", Value: st.Name + ", second part"},
+		views.Field{Name: "first_name", Label: "Name of the first", Kind: "text", Value: st.Name + ", first part", Wide: true},
+		views.Field{Name: "second_name", Label: "Name of the second", Kind: "text", Value: st.Name + ", second part", Wide: true},
 		views.Field{Name: "first_minutes", Label: "Minutes of the first", Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Attended / 2),
 			Help: fmt.Sprintf("Of %d; the rest are the second's.", st.Attended)})
 	for _, use := range e.snap.PartsOf(st.ID) {
@@ -92,7 +92,7 @@ func partField(id models.ID) string { return fmt.Sprintf("part.%d", id) }
 func (e *editing) moveForm(st *models.Step) views.EditForm {
 	form := e.form(st, "move", "Put it there",
 		views.Field{Name: "where", Label: "Where", Kind: "select", Value: "after", Options: []views.Option{{Value: "before", Name: "right before"}, {Value: "after", Name: "right after"}}},
-		views.Field{Name: "other", Label: "Step", Kind: "select", Options: e.stepOptions(st.ID, "")})
+		views.Field{Name: "other", Label: "Step", Kind: "select", Options: e.stepOptions(st.ID, ""), Wide: true})
 	form.Quiet = true
 	return form
 }
@@ -118,7 +118,7 @@ func (e *editing) removeForm(st *models.Step) views.EditForm {
 }
 
 func (e *editing) addLinkForm(st *models.Step) views.EditForm {
-	form := e.form(st, "link", "Add the link", views.Field{Name: "before", Label: "Step to wait for", Kind: "select", Options: e.stepOptions(st.ID, "")})
+	form := e.form(st, "link", "Add the link", views.Field{Name: "before", Label: "Step to wait for", Kind: "select", Options: e.stepOptions(st.ID, ""), Wide: true})
 	form.Fields = append(form.Fields, lagFields(models.Link{From: models.FromEnd})...)
 	return form
 }

@@ -15,7 +15,8 @@ type Edit struct {
 // EditPiece is one piece with its steps in order.
 type EditPiece struct {
 	Name  string
-	Steps []EditRow
+	Steps []EditRow // not begun
+	Begun []EditRow // these are not changed any more
 }
 
 // EditRow is one step in the list.
@@ -26,8 +27,7 @@ type EditRow struct {
 	Mark     string
 	Standing string
 	Detail   string
-	Waits    string // what it waits for
-	Locked   bool   // begun: it is not changed any more
+	Waits    string // what it waits for that is not done
 	Findings int
 }
 
