@@ -2,13 +2,14 @@ package pattern
 
 import (
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 
 	"faceside/models/wood"
 )
@@ -53,28 +54,9 @@ func boxOf(x, y, z string) func(func(string) wood.Length, map[string]string) [3]
 // neverSeen are parts that lie out of sight in every view: the buttons under a top.
 func neverSeen(key string) bool { return strings.HasSuffix(key, ".button") }
 
-// Whatever the legal measures: every part drawn has exactly its finished size, and
-// is there as often as it is made; the drawing fills its box, and the box is the
-// measures'.
-func TestDrawingsAreExactToThePartsSizes(t *testing.T) {
-	l := library(t)
-	shop := l.GenerousShop()
-	for _, p := range l.Patterns() {
-		t.Run(p.Key, func(t *testing.T) {
-			drawn := 0
-			rapid.Check(t, func(t *rapid.T) {
-				b, err := l.Build(drawInput(t, l, p, shop), shop)
-				if err != nil {
-					return // that inputs are refused for a reason is another test's
-				}
-				drawn++
-				requireExact(t, l, b)
-			})
-			require.Positive(t, drawn)
-		})
-	}
-}
-
+// requireExact states that every part drawn has exactly its finished size, and is
+// there as often as it is made; that the drawing fills its box, and the box is what
+// the measures say. TestEveryLegalInputGivesAWholeOrder asks it of any measures.
 func requireExact(t require.TestingT, l *Library, b *Built) {
 	require.Len(t, b.Views, 2)
 	front, side := b.Views[0], b.Views[1]
@@ -188,4 +170,159 @@ func TestEveryPieceHasABoxToCheckItsDrawingBy(t *testing.T) {
 	}
 	slices.Sort(keys)
 	assert.Equal(t, keys, slices.Sorted(maps.Keys(outerBox)))
+}
+
+// shapesOf are the shapes of a part in a view.
+func shapesOf(t *testing.T, v View, part string) (out []Shape) {
+	for _, s := range v.Shapes {
+		if s.Part == part {
+			out = append(out, s)
+		}
+	}
+	require.NotEmpty(t, out, "%s in the %s view", part, v.Name)
+	return out
+}
+
+// spanAt is how wide an outline is at its floor or its top.
+func spanAt(s Shape, y wood.Length) wood.Length {
+	least, most := s.X+s.W, s.X
+	for _, p := range s.Points {
+		if p.Y == y {
+			least, most = min(least, p.X), max(most, p.X)
+		}
+	}
+	return most - least
+}
+
+func TestTaperedLegsAreDrawnAsTheyAreSawn(t *testing.T) {
+	b := built(t, Input{Pattern: "table", Choices: map[string]string{"shape": "tapered"}, Measures: map[string]string{"leg": "60"}})
+	foot := stepLength(t, orderOf(t, b).step("base.legs.taper"), "foot")
+	assert.Equal(t, 36*wood.Millimetre, foot)
+	for _, v := range b.Views {
+		legs := shapesOf(t, v, "base.legs.leg")
+		require.Len(t, legs, 4)
+		for _, leg := range legs {
+			require.Equal(t, Outline, leg.Kind)
+			assert.Equal(t, foot, spanAt(leg, 0), "at the floor, in the %s view", v.Name)
+			assert.Equal(t, 60*wood.Millimetre, spanAt(leg, leg.H), "at the top")
+			outer := leg.X == 30*wood.Millimetre
+			for _, p := range leg.Points {
+				if p.Y == 0 && outer {
+					assert.Less(t, p.X, leg.X+leg.W-20*wood.Millimetre, "the left leg loses its right side: the inner one")
+				}
+			}
+		}
+	}
+	straight := built(t, Input{Pattern: "table"})
+	for _, leg := range shapesOf(t, straight.Views[0], "base.legs.leg") {
+		assert.Equal(t, Rectangle, leg.Kind)
+	}
+}
+
+func TestTheArchOfAnEndIsACircleBetweenItsPosts(t *testing.T) {
+	b := built(t, Input{Pattern: "hall-bench"})
+	mm := wood.Millimetre
+	for _, end := range []string{"left-end", "right-end"} {
+		face := shapesOf(t, b.Views[1], end+".arch.face")[0]
+		require.Equal(t, Outline, face.Kind)
+		crown := face.Y
+		for _, p := range face.Points {
+			if p.Y < face.Y+face.H {
+				crown = max(crown, p.Y)
+			}
+		}
+		// 240 mm between posts of 45 mm in 330 mm; 0.45 of the rail's 110 mm is less than a quarter of that.
+		assert.Equal(t, 49.5, (crown - face.Y).Millimetres())
+		radius := (120*120 + 49.5*49.5) / (2 * 49.5)
+		middle := (face.X + face.W/2).Millimetres()
+		for _, p := range face.Points {
+			if p.Y > face.Y && p.Y < face.Y+face.H {
+				x, y := p.X.Millimetres()-middle, (p.Y-face.Y).Millimetres()-49.5+radius
+				assert.InDelta(t, radius, math.Hypot(x, y), 0.001, "every point lies on one circle")
+			}
+		}
+		assert.Greater(t, face.W, 240*mm, "the tenons are part of the rail")
+	}
+}
+
+func TestWhatIsBehindIsHidden(t *testing.T) {
+	b := built(t, Input{Pattern: "cupboard"})
+	front := b.Views[0]
+	seen := func(v View, part string) (n int) {
+		for _, s := range shapesOf(t, v, part) {
+			if !s.Hidden {
+				n++
+			}
+		}
+		return n
+	}
+	assert.Equal(t, 2, seen(front, "left-door.stile"))
+	assert.Equal(t, 1, seen(front, "plinth.long"), "the one in front")
+	assert.Zero(t, seen(b.Views[1], "left-door.rail"), "between the sides")
+	door := slices.IndexFunc(front.Shapes, func(s Shape) bool { return s.Part == "left-door.panel.board" })
+	for i, s := range front.Shapes {
+		if s.Part == "back.sheet" || s.Part == "carcase.shelves.board" && s.Y > 100*wood.Millimetre && s.Y < 800*wood.Millimetre {
+			assert.Less(t, i, door, "the doors stand before the back and the level between; a gap shows them")
+		}
+	}
+	open := built(t, Input{Pattern: "bookcase"})
+	assert.Positive(t, seen(open.Views[0], "back.sheet"), "an open case shows its back")
+	desk := built(t, Input{Pattern: "desk"})
+	assert.Equal(t, 1, seen(desk.Views[0], "drawer.front"), "nothing stands before the drawer")
+}
+
+// A panel is drawn as it is trimmed, not as its boards were glued up.
+func TestPanelsAreDrawnAsTheyAreTrimmed(t *testing.T) {
+	for _, c := range []struct{ piece, trim, board string }{
+		{"hall-bench", "seat.trim", "seat.board"}, {"table", "top.trim", "top.board"}, {"chest", "lid.trim", "lid.board"},
+	} {
+		b := built(t, Input{Pattern: c.piece})
+		trim := orderOf(t, b).step(c.trim)
+		for i, key := range []string{"length", "width"} {
+			left, right := b.Views[i].Width, wood.Length(0)
+			for _, s := range shapesOf(t, b.Views[i], c.board) {
+				assert.True(t, s.Cut, "it is trimmed")
+				left, right = min(left, s.X), max(right, s.X+s.W)
+			}
+			assert.Equal(t, stepLength(t, trim, key), right-left, "%s %s", c.trim, key)
+		}
+	}
+}
+
+func TestAPatternWithoutADrawingHasNoViews(t *testing.T) {
+	files := benchFiles(t)
+	text := string(files["patterns/hall-bench.yaml"].Data)
+	plain, _, found := strings.Cut(text, "\ndrawing:")
+	require.True(t, found)
+	files["patterns/hall-bench.yaml"] = &fstest.MapFile{Data: []byte(plain + "\n")}
+	l, err := Load(files)
+	require.NoError(t, err)
+	b, err := l.Build(Input{Pattern: "hall-bench"}, smallShop(l))
+	require.NoError(t, err)
+	assert.Empty(t, b.Views)
+}
+
+func TestDrawingsAreRefusedAtTheirPlace(t *testing.T) {
+	const bench = "patterns/hall-bench.yaml"
+	for _, c := range []struct{ name, old, new, at, field, says string }{
+		{"no such sub-assembly", "{use: seat, above: leg}", "{use: sofa, above: leg}", "{use: seat, above", "drawing.show[3].use", `no sub-assembly is called "sofa"`},
+		{"one without a drawing", "{use: seat, above: leg}", "{use: fastening, above: leg}", "{use: seat, above", "drawing.show[3].use", "top-fastening has no drawing"},
+		{"no such part", "    - part: rails.rail", "    - part: rails.rale", "    - part: rails.rail", "drawing.show[0].part", `no part is called "rails.rale"`},
+		{"one dimension twice", "      deep: thickness\n", "      deep: width\n", "    - part: rails.rail", "drawing.show[0]", "must name each of [length width thickness] once"},
+		{"no such axis", "use: left-end, across: deep", "use: left-end, across: wide", "{use: left-end, across", "drawing.show[1].across", `"wide" is none of [across up deep]`},
+		{"a number for a length", "{use: seat, above: leg}", "{use: seat, above: 3}", "{use: seat, above", "drawing.show[3].above", "gives a number where a length is wanted"},
+		{"a line the view does not show", "view: front, along: across, from: overhang", "view: front, along: deep, from: overhang", "{name: Over the posts, view: front", "drawing.sizes[0].along", "the front view does not show what lies deep"},
+		{"no box", "  box: {across: length, up: height, deep: depth}\n", "  box: {across: length, up: height}\n", "pattern: hall-bench", "drawing.box.deep", "missing"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got := edited(t, bench, c.old, c.new)
+			assert.Contains(t, got.Reason, c.says)
+			assert.Equal(t, c.field, got.Field)
+			assert.Equal(t, lineOf(t, bench, c.at), got.Line, got.Error())
+		})
+	}
+	got := edited(t, "patterns/end-frame.yaml", "edge: below, along: across", "edge: below, along: up")
+	assert.Contains(t, got.Reason, `the edge "below" does not run up`)
+	got = edited(t, bench, "      times: 2\n      every: {behind: base_width - post}", "      times: 2000\n      every: {behind: base_width - post}")
+	assert.Contains(t, got.Reason, "2000")
 }

@@ -43,7 +43,7 @@ func drawInput(t *rapid.T, l *Library, p *Pattern, shop Shop) Input {
 }
 
 // Whatever the measures and choices, a shop that can do everything gets a whole
-// order of work. Only the piece's own rules may refuse, and they name a measure
+// order of work and an exact drawing. Only the piece's own rules may refuse, and they name a measure
 // of the form.
 func TestEveryLegalInputGivesAWholeOrder(t *testing.T) {
 	l := library(t)
@@ -64,6 +64,7 @@ func TestEveryLegalInputGivesAWholeOrder(t *testing.T) {
 				}
 				made++
 				requireWhole(t, b)
+				requireExact(t, l, b)
 			})
 			require.Positive(t, made, "some inputs must give a piece")
 		})
