@@ -306,3 +306,30 @@ func TestAClosedCommissionIsNotEdited(t *testing.T) {
 	assert.Equal(t, http.StatusConflict, p.status)
 	assert.Contains(t, p.body, "is dropped: its steps are not changed any more.")
 }
+
+// A plan that was made before still names a step that is taken out: every screen
+// is drawn all the same, and the next plan is without it.
+func TestScreensAfterAPlannedStepIsTakenOut(t *testing.T) {
+	r := newRig(t)
+	com := r.take("Hall shelf")
+	ana := r.as("Ana")
+	r.plan()
+	trim := r.step("trim")
+	require.Contains(t, ana.get(stepHref(trim.ID)).text(".jump"), "Change this step")
+	require.Equal(t, http.StatusOK, ana.send(ana.get(editOf(trim)), "remove-form", url.Values{"keep": val("on")}).status)
+	look := func() {
+		t.Helper()
+		for _, path := range []string{"/", "/week", "/commissions", commissionHref(com.ID), editHref(com.ID), stepHref(r.step("sand").ID)} {
+			assert.Equal(t, http.StatusOK, ana.get(path).status, path)
+		}
+	}
+	look()
+	assert.Equal(t, http.StatusNotFound, ana.get(stepHref(trim.ID)).status)
+	p := ana.tap(models.TapStart, trim)
+	assert.Equal(t, http.StatusNotFound, p.status, "an old page cannot start it")
+	r.plan()
+	look()
+	for _, planned := range r.snap().Plan.Steps {
+		assert.NotEqual(t, trim.ID, planned.StepID)
+	}
+}

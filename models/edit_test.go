@@ -298,6 +298,62 @@ func TestAJudgeSeesBothAndMayRefuse(t *testing.T) {
 	assert.Len(t, b.snap().Steps, 10)
 }
 
+// A rework does not touch what is begun, takes nothing out, and is refused whole.
+func TestReworksThatAreRefused(t *testing.T) {
+	b := newBench(t)
+	b.do("joint")
+	snap := b.snap()
+	for name, c := range map[string]struct {
+		change func(*models.NewPiece)
+		code   models.Code
+		says   string
+	}{
+		"a begun step":         {func(p *models.NewPiece) { p.Steps[0].Attended = 99 }, models.Conflict, "“Joint a face and an edge” is done: only steps that are not begun are changed."},
+		"a step left out":      {func(p *models.NewPiece) { p.Steps, p.Links = p.Steps[:9], p.Links[:9] }, models.Conflict, "“Second coat” would be taken out: take it out by itself."},
+		"a part worked on":     {func(p *models.NewPiece) { p.Parts[0].Width++ }, models.Conflict, "“Joint a face and an edge” is begun: the size of Panel board is not changed any more."},
+		"what goes in circles": {func(p *models.NewPiece) { p.Links[0].Before, p.Links[0].After = "coat-2", "plane-rails" }, models.Invalid, "The steps go in a circle: “Plane the rails” → “Glue the rails to the panel” → “Sand the shelf” → “First coat” → “Second coat” → “Plane the rails”."},
+		"more clamps":          {func(p *models.NewPiece) { p.Steps[4].Clamps = map[models.ID]int{1: 40} }, models.Invalid, "“Glue up the panel” needs 40 of 600 mm bar clamps; the rack has 10."},
+	} {
+		t.Run(name, func(t *testing.T) {
+			order := testrig.NewCommission(t, b.store, "x", "2026-03-20").Pieces[0]
+			order.Steps[9].Attended = 33 // what is sound must not be saved either
+			c.change(&order)
+			refused(t, b.edit(models.Rework{PieceID: 1, Order: order}), c.code, c.says)
+			assert.Equal(t, snap.Steps, b.snap().Steps)
+		})
+	}
+	order := testrig.NewCommission(t, b.store, "x", "2026-03-20").Pieces[0]
+	now := b.must(models.Rework{PieceID: 1, Order: order})
+	assert.Equal(t, snap.Steps, now.Steps, "the same order of work changes nothing")
+	assert.Equal(t, snap.Links, now.Links)
+	assert.Equal(t, snap.StepClamps, now.StepClamps)
+	refused(t, b.edit(models.Rework{PieceID: 99, Order: order}), models.NotFound, "There is no piece with number 99.")
+}
+
+// Own patterns are kept with their text, in order, once for each key.
+func TestOwnPatternsAreKept(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	first, err := b.store.KeepPattern(ctx, models.OwnPattern{Key: "ours", Title: "Ours", Source: "pattern: ours\n"})
+	require.NoError(t, err)
+	assert.Equal(t, b.clock.Now(), first.MadeAt)
+	_, err = b.store.KeepPattern(ctx, models.OwnPattern{Key: "a-second", Title: "A second", Source: "x"})
+	require.NoError(t, err)
+	all, err := b.store.OwnPatterns(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"ours", "a-second"}, []string{all[0].Key, all[1].Key})
+	assert.Equal(t, "pattern: ours\n", all[0].Source)
+
+	_, err = b.store.KeepPattern(ctx, models.OwnPattern{Key: "ours", Title: "Again", Source: "x"})
+	refused(t, err, models.Invalid, `The key "ours" is taken already.`)
+	_, err = b.store.KeepPattern(ctx, models.OwnPattern{Key: "big", Title: "Big", Source: string(make([]byte, 256<<10+1))})
+	refused(t, err, models.Invalid, "The pattern's text has 262145 bytes; between 1 and 262144 can be kept.")
+	_, err = b.store.KeepPattern(ctx, models.OwnPattern{Key: "no", Title: " ", Source: "x"})
+	refused(t, err, models.Invalid, "The title is empty.")
+	require.NoError(t, b.store.RemovePattern(ctx, "ours"))
+	refused(t, b.store.RemovePattern(ctx, "ours"), models.NotFound, `The shop keeps no pattern "ours" of its own.`)
+}
+
 // Random taps and edits never leave a circle, a link into nowhere, a begun step
 // changed, or a step begun ahead of one before it; and the columns are still
 // what the journal says.
