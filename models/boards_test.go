@@ -114,7 +114,7 @@ func TestDefectsRefused(t *testing.T) {
 	for say, d := range map[string]models.BoardDefect{
 		"The defect would reach to 2410 mm from the left end, and the board is 2400 mm long.":           {BoardID: b.ID, X: 2400 * mm, Length: 10 * mm, Width: 10 * mm},
 		"The defect would reach to 211 mm from the lower edge, and the board is 210 mm wide.":           {BoardID: b.ID, Y: 200 * mm, Length: 10 * mm, Width: 11 * mm},
-		"The distance from the left end -1 mm is not between 0 and 100 m.":                                       {BoardID: b.ID, X: -mm, Length: 10 * mm, Width: 10 * mm},
+		"The distance from the left end -1 mm is not between 0 and 100 m.":                              {BoardID: b.ID, X: -mm, Length: 10 * mm, Width: 10 * mm},
 		"The length 0 mm is not above 0 and at most 100 m.":                                             {BoardID: b.ID, Width: 10 * mm},
 		"There is no board with number 99.":                                                             {BoardID: 99, Length: mm, Width: mm},
 		"Board 2 stands for 2 equal boards: lower its count and add the one with the defect by itself.": {BoardID: two.ID, Length: mm, Width: mm},

@@ -1,0 +1,150 @@
+package planner
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	"faceside/models"
+	"faceside/models/pattern"
+	"faceside/models/stock"
+)
+
+// StockList is the parts of some commissions as lines of a cut list, and how far
+// each has come.
+type StockList struct {
+	Lines []stock.Line
+	// Wrong says of each part that was left out why, a sentence each.
+	Wrong []string
+
+	begun  map[string]bool // by lineKey: a step on it was begun, so it is cut
+	toGo   map[string]bool // a step on it at a planer is not over
+	called map[models.ID]string
+}
+
+// planerKind is the kind of the station that brings parts to thickness.
+const planerKind = "planer"
+
+// ReadStockList reads the parts of commissions of a snapshot, in the snapshot's order;
+// none named means all that are open. It takes time in proportion to parts and steps.
+func ReadStockList(snap *models.Snapshot, commissions ...models.ID) StockList {
+	l := StockList{begun: map[string]bool{}, toGo: map[string]bool{}, called: commissionNames(snap)}
+	l.readSteps(snap)
+	for _, c := range snap.Commissions {
+		if len(commissions) == 0 && c.State == models.Open || slices.Contains(commissions, c.ID) {
+			l.readParts(snap, c.ID)
+		}
+	}
+	return l
+}
+
+// commissionNames tells commissions apart: by name, with their number where two have one name.
+func commissionNames(snap *models.Snapshot) map[models.ID]string {
+	times := map[string]int{}
+	for _, c := range snap.Commissions {
+		times[c.Name]++
+	}
+	names := map[models.ID]string{}
+	for _, c := range snap.Commissions {
+		names[c.ID] = c.Name
+		if times[c.Name] > 1 {
+			names[c.ID] = fmt.Sprintf("%s (no. %d)", c.Name, c.ID)
+		}
+	}
+	return names
+}
+
+// readParts adds the lines of one commission.
+func (l *StockList) readParts(snap *models.Snapshot, commission models.ID) {
+	pieces := 0
+	for _, p := range snap.Pieces {
+		if p.CommissionID == commission {
+			pieces++
+		}
+	}
+	for _, p := range snap.Parts {
+		if p.CommissionID != commission {
+			continue
+		}
+		part := pattern.Part{Key: partKey(p.ID), Name: p.Name, Quantity: p.Quantity, Species: p.Species, Grain: p.Grain, Note: p.Note,
+			Finished: pattern.Size{Length: p.Length, Width: p.Width, Thickness: p.Thickness},
+			Rough:    pattern.Size{Length: p.RoughLength, Width: p.RoughWidth, Thickness: p.RoughThickness}}
+		if piece := snap.Piece(p.PieceID); pieces > 1 && piece != nil {
+			part.Name = fmt.Sprintf("%s, %s", p.Name, piece.Name)
+		}
+		lines, err := stock.CutList(l.called[commission], []pattern.Part{part})
+		if err != nil {
+			l.Wrong = append(l.Wrong, fmt.Sprintf("“%s” of %s is left out: %s.", part.Name, l.called[commission], innermost(err)))
+			continue
+		}
+		l.Lines = append(l.Lines, lines...)
+	}
+}
+
+// innermost is what an error says without the places it was wrapped at.
+func innermost(err error) string {
+	for {
+		switch e := err.(type) {
+		case interface{ Unwrap() []error }:
+			err = e.Unwrap()[0]
+		case interface{ Unwrap() error }:
+			err = e.Unwrap()
+		default:
+			return err.Error()
+		}
+	}
+}
+
+// partKey names a part in a line: its number, so that parts of several pieces of one
+// commission stay apart.
+func partKey(id models.ID) string { return strconv.FormatInt(id, 10) }
+
+// readSteps notes how far the parts are.
+func (l *StockList) readSteps(snap *models.Snapshot) {
+	for i := range snap.Steps {
+		st := &snap.Steps[i]
+		station := snap.Station(st.StationID)
+		planes := station != nil && station.Kind == planerKind
+		for _, use := range snap.PartsOf(st.ID) {
+			key := partKey(use.PartID)
+			l.begun[key] = l.begun[key] || st.State != models.Todo
+			l.toGo[key] = l.toGo[key] || planes && st.FinishedAt == nil
+		}
+	}
+}
+
+// Begun says whether a step on a line's part was begun: then it is cut already.
+func (l StockList) Begun(line stock.Line) bool { return l.begun[line.Part] }
+
+// ToCut is the lines no step was begun on: those that still take wood.
+func (l StockList) ToCut() []stock.Line {
+	return slices.DeleteFunc(slices.Clone(l.Lines), l.Begun)
+}
+
+// ToPlane is the lines that have yet to meet the planer.
+func (l StockList) ToPlane() []stock.Line {
+	return slices.DeleteFunc(slices.Clone(l.Lines), func(line stock.Line) bool { return !l.toGo[line.Part] })
+}
+
+// StockBoards is the boards on hand for a plan of cuts: equal boards one by one. Their
+// IDs are the boards' numbers, with a count where there are several, e.g. "7-2".
+func StockBoards(boards []models.Board) []stock.Board {
+	var out []stock.Board
+	for _, b := range boards {
+		one := stock.Board{ID: strconv.FormatInt(b.ID, 10), Species: b.Species, Quarter: b.Quarter, Thickness: b.Thickness,
+			Length: b.Length, Width: b.Width, Log: b.Log, InLog: b.InLog, Note: b.Note}
+		for _, d := range b.Defects {
+			one.Defects = append(one.Defects, stock.Defect{Rect: stock.Rect{X: d.X, Y: d.Y, Length: d.Length, Width: d.Width}, Note: d.Note})
+		}
+		for k := range b.Count {
+			if b.Count > 1 {
+				one.ID = fmt.Sprintf("%d-%d", b.ID, k+1)
+			}
+			if b.Log != "" {
+				one.InLog = b.InLog + k
+			}
+			out = append(out, one)
+		}
+	}
+	return out
+}
