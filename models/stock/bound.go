@@ -77,11 +77,16 @@ func (b *bounder) given(need float64) []float64 {
 	return out
 }
 
-// priced is the best bound of worths that begin at one and are bettered step by step.
+// priced is the best bound of worths that begin at one and are bettered step by step,
+// in fewer steps where each takes long.
 func (b *bounder) priced(worth []float64) float64 {
-	const steps = 20
+	const steps, most = 20, 30_000_000
+	work := 1
+	for _, k := range b.kinds {
+		work += k.lattice.work()
+	}
 	best, size := 0.0, 0.4
-	for range steps {
+	for range min(steps, most/work) {
 		bound, given := b.bound(worth, false)
 		best = max(best, bound)
 		for i, c := range b.p.Pieces {

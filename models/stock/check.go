@@ -95,6 +95,9 @@ func (c *checker) cut(where string, board Board, bits []bit, cut Cut) []bit {
 	} else if cut.Kind != Crosscut {
 		c.fault("%s: it is neither a crosscut nor a rip", where)
 	}
+	if cut.Kind == Rip && from.Length < c.p.Rules.LeastRip {
+		c.fault("%s: a piece of %s is too short to rip", where, exactly(from.Length))
+	}
 	after := cut.At + c.p.Rules.Kerf
 	if after <= begin || cut.At >= end {
 		c.fault("%s: the blade does not meet the piece", where)

@@ -54,6 +54,7 @@ func TestCheckFindsWhatIsWrong(t *testing.T) {
 		"a measure is wrong":         {func(_ *Problem, plan *Plan) { plan.Layouts[0].Cuts[2].Measure += mm }, "is not what lies before the kerf"},
 		"a stage is counted wrong":   {func(_ *Problem, plan *Plan) { plan.Layouts[0].Cuts[2].Stage++ }, "it is in stage"},
 		"fewer stages are allowed":   {func(p *Problem, _ *Plan) { p.Rules.Stages = 2; p.Rules.First = FirstRip }, "is more than the 2 allowed"},
+		"a short piece is ripped":    {func(p *Problem, _ *Plan) { p.Rules.LeastRip = 5000 * mm }, "is too short to rip"},
 		"a cut passes as end trim":   {func(_ *Problem, plan *Plan) { plan.Layouts[0].Cuts[2].Stage = 0 }, "it is no end trim"},
 		"a cut is of no kind":        {func(_ *Problem, plan *Plan) { plan.Layouts[0].Cuts[2].Kind = "saw" }, "neither a crosscut nor a rip"},
 		"a blade misses":             {func(_ *Problem, plan *Plan) { plan.Layouts[0].Cuts[1].At = 3000 * mm }, "the blade does not meet the piece"},

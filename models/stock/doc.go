@@ -10,16 +10,16 @@
 // piece in hand and takes a kerf: a crosscut across the grain, a rip along it. The
 // usual order is crosscut to rough lengths, rip to rough widths, crosscut once more
 // where shorter parts share a strip (three stages, common practice, no source); Rules
-// may ask for fewer, or for any number.
+// may ask for fewer, or for any number. No piece too short for it is ripped.
 //
 // # How good it is
 //
 // The tests hold the search against published boards: of cgcut1 to 3 (Christofides and
 // Whitlock 1977) it gets the best value, the best, and 1.1 % less; of gcut1 to 6 and 9
 // (Beasley 1985) and cgcut1 to 3, cut from the fewest equal boards, it takes as many as
-// are known to be needed, and the bound proves six of the ten; the best cutting of one
+// are known to be needed (from memory), and the bound proves six of the ten; the best cutting of one
 // board behind the bound gives all ten published values exactly. On invented racks of
-// boards of mixed sizes, with knots, kerf and three stages, its plans lie some 15 to 25 %
+// boards of mixed sizes, with knots, kerf and three stages, its plans lie some 14 to 29 %
 // above the bound. How much of that is the bound's weakness is not known: it takes
 // little account of where defects lie and none of the stages.
 //

@@ -28,7 +28,7 @@ type part struct {
 // mostPoints is how many it may be so that no size is rounded down to nothing.
 const (
 	finest     = 160
-	mostPoints = 600
+	mostPoints = 240
 )
 
 // latticeOf is the lattice of a board's usable rectangle for the pieces of a problem;
@@ -112,6 +112,12 @@ func rests(points []wood.Length) [][]int {
 	return out
 }
 
+// work is about how many steps finding the best cutting takes.
+func (l *lattice) work() int {
+	n, m := len(l.xs), len(l.ys)
+	return n * m * (len(l.parts) + (n+m)/4)
+}
+
 // cell is the best of a rectangle between the points: one part (part ≥ 0), or a cut at a
 // point k > 0 along or across, or nothing.
 type cell struct {
@@ -123,7 +129,8 @@ type cell struct {
 
 // best is the greatest worth of pieces that the board gives, as many of each as one
 // likes, infinite where nothing is known; and how many of each piece that takes. It
-// takes O(n²·m + n·m²) steps for n points in the one direction and m in the other.
+// takes O(n²·m + n·m²) steps for n points in the one direction and m in the other, and
+// memory for n·m.
 func (l *lattice) best(worth []float64) (float64, []int) {
 	counts := make([]int, l.pieces)
 	if l.blind {

@@ -53,7 +53,7 @@ func (o *oracle) best(k oracleKey) float64 {
 		if kind != k.kind {
 			stage++
 		}
-		if stage > o.rules.Stages {
+		if stage > o.rules.Stages || kind == Rip && k.r.Length < o.rules.LeastRip {
 			continue
 		}
 		begin, end := k.r.X, k.r.X+k.r.Length

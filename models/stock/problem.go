@@ -33,13 +33,18 @@ type Rules struct {
 	// Stages is how often the saw may change between crosscutting and ripping, the
 	// first cuts included; 0 for any number.
 	Stages int
+	// LeastRip is the least length of a piece that may be ripped: a short one can catch
+	// the blade and be thrown, so short parts are ripped in a strip and then crosscut.
+	LeastRip wood.Length
 	// KeepLength and KeepWidth are the least size of an offcut worth keeping.
 	KeepLength, KeepWidth wood.Length
 }
 
 // UsualRules are common practice, no source: a table-saw blade of 1/8 in, an inch off
 // each end of a board, crosscut, rip, crosscut; offcuts worth keeping from 300 by 60 mm.
-var UsualRules = Rules{Kerf: wood.Inch / 8, EndTrim: wood.Inch, First: FirstCrosscut, Stages: 3,
+// Nothing shorter than 12 in is ripped (Popular Woodworking no. 165, page 55); the
+// saw's own manual comes first.
+var UsualRules = Rules{Kerf: wood.Inch / 8, EndTrim: wood.Inch, First: FirstCrosscut, Stages: 3, LeastRip: 12 * wood.Inch,
 	KeepLength: 300 * wood.Millimetre, KeepWidth: 60 * wood.Millimetre}
 
 func (r Rules) check() error {
@@ -48,6 +53,8 @@ func (r Rules) check() error {
 		return fmt.Errorf("the kerf, %s, must lie between 0 and 50 mm", exactly(r.Kerf))
 	case r.EndTrim < 0 || r.EndTrim > wood.Greatest:
 		return fmt.Errorf("the end trim, %s, must lie between 0 and 100 m", exactly(r.EndTrim))
+	case r.LeastRip < 0 || r.LeastRip > wood.Greatest:
+		return fmt.Errorf("the least length to rip, %s, must lie between 0 and 100 m", exactly(r.LeastRip))
 	case r.KeepLength < 0 || r.KeepWidth < 0:
 		return fmt.Errorf("the least offcut to keep, %s by %s, must not be negative", exactly(r.KeepLength), exactly(r.KeepWidth))
 	case r.First != FirstCrosscut && r.First != FirstRip && r.First != FirstEither:

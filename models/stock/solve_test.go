@@ -27,7 +27,8 @@ func tiny(r *rand.Rand) Problem {
 		b.Defects = append(b.Defects, Defect{Rect: Rect{some(int(b.Length/mm)) - mm, some(int(b.Width/mm)) - mm, some(2), some(2)}})
 	}
 	p := Problem{Stock: pine, Boards: []Board{b}, Rules: Rules{
-		Kerf: wood.Length(r.IntN(2)) * mm, First: []First{FirstEither, FirstCrosscut, FirstRip}[r.IntN(3)], Stages: []int{0, 2, 3}[r.IntN(3)]}}
+		Kerf: wood.Length(r.IntN(2)) * mm, First: []First{FirstEither, FirstCrosscut, FirstRip}[r.IntN(3)], Stages: []int{0, 2, 3}[r.IntN(3)],
+		LeastRip: wood.Length(r.IntN(4)) * mm}}
 	for i := range 2 + r.IntN(2) {
 		p.Pieces = append(p.Pieces, Piece{Key: fmt.Sprint("p", i), Quantity: 1 + r.IntN(2), Length: some(5), Width: some(3), Turn: r.IntN(4) == 0})
 	}
@@ -42,7 +43,7 @@ func TestTinyBoardsAgainstTheOracle(t *testing.T) {
 	for n := range problems {
 		p := tiny(rand.New(rand.NewPCG(uint64(n), 1)))
 		most := p.most(p.Boards[0])
-		plan, err := Solve(context.Background(), p, Search{Tries: 1500, Seed: 1})
+		plan, err := Solve(context.Background(), p, Search{Tries: 800, Seed: 1})
 		require.NoError(t, err)
 		require.NoError(t, Check(p, plan), "problem %d", n)
 		require.LessOrEqual(t, plan.PartArea(), most+1e-12, "problem %d gives more than can be had", n)
@@ -65,7 +66,7 @@ func drawn(t *rapid.T) Problem {
 		return wood.Length(rapid.IntRange(low, high).Draw(t, name)) * mm
 	}
 	p := Problem{Stock: pine, Rules: Rules{
-		Kerf: length("kerf", 0, 6), EndTrim: length("trim", 0, 40), KeepLength: 300 * mm, KeepWidth: 60 * mm,
+		Kerf: length("kerf", 0, 6), EndTrim: length("trim", 0, 40), KeepLength: 300 * mm, KeepWidth: 60 * mm, LeastRip: length("least rip", 0, 400),
 		First:  rapid.SampledFrom([]First{FirstCrosscut, FirstRip, FirstEither}).Draw(t, "first"),
 		Stages: rapid.SampledFrom([]int{0, 2, 3, 4}).Draw(t, "stages")}}
 	for i := range rapid.IntRange(1, 5).Draw(t, "boards") {
@@ -182,6 +183,23 @@ func TestCutsOfOneBoard(t *testing.T) {
 	assert.InDelta(t, 2*(0.9+0.44)*0.07/(2*0.15), 1-plan.Waste(), 1e-9)
 }
 
+// Short pegs are ripped in a strip and crosscut from it, never the other way.
+func TestShortPartsAreRippedInAStrip(t *testing.T) {
+	p := Problem{Stock: pine, Boards: []Board{board("b", 1000*mm, 100*mm)}, Rules: UsualRules, Pieces: []Piece{{Key: "peg", Quantity: 40, Length: 40 * mm, Width: 10 * mm}}}
+	plan, err := Solve(context.Background(), p, Search{Tries: 200, Seed: 1})
+	require.NoError(t, err)
+	require.NoError(t, Check(p, plan))
+	require.Empty(t, plan.Short)
+	rips := 0
+	for _, c := range plan.Layouts[0].Cuts {
+		if c.Kind == Rip {
+			rips++
+			assert.GreaterOrEqual(t, c.From.Length, 12*wood.Inch)
+		}
+	}
+	assert.Positive(t, rips)
+}
+
 func TestBadProblemsAreRefused(t *testing.T) {
 	good := func() Problem {
 		return Problem{Stock: pine, Rules: UsualRules, Boards: []Board{board("a", 1000*mm, 100*mm)}, Pieces: []Piece{{Key: "p", Quantity: 1, Length: 10 * mm, Width: 10 * mm}}}
@@ -200,6 +218,7 @@ func TestBadProblemsAreRefused(t *testing.T) {
 		`piece "p": the width, -5 mm, must be more than 0`:               func(p *Problem) { p.Pieces[0].Width = -5 * mm },
 		`the piece key "" is missing or listed twice`:                    func(p *Problem) { p.Pieces[0].Key = "" },
 		`the least offcut to keep, -1 mm by 60 mm, must not be negative`: func(p *Problem) { p.Rules.KeepLength = -mm },
+		`the least length to rip, -1 mm, must lie between 0 and 100 m`:   func(p *Problem) { p.Rules.LeastRip = -mm },
 		`the end trim, -1 mm, must lie between 0`:                        func(p *Problem) { p.Rules.EndTrim = -mm },
 		`the boards "a" and "b" have one place, 2, in the log "L"`: func(p *Problem) {
 			p.Boards[0].Log, p.Boards[0].InLog = "L", 2

@@ -69,9 +69,9 @@ func (s *space) place(l, w wood.Length) (Rect, bool) {
 }
 
 // firstKind is which kind of cut frees a rectangle first: as the gene asks, or so that
-// the larger single space is left, where the stages allow both.
+// the larger single space is left, where both may be.
 func (b *bench) firstKind(s *space, at Rect, split byte) (CutKind, bool) {
-	cross, rip := b.stages(s, at, Crosscut) <= b.most, b.stages(s, at, Rip) <= b.most
+	cross, rip := b.may(s, at, Crosscut), b.may(s, at, Rip)
 	switch {
 	case !cross && !rip:
 		return "", false
@@ -92,6 +92,19 @@ func (b *bench) firstKind(s *space, at Rect, split byte) (CutKind, bool) {
 		return Crosscut, true
 	}
 	return Rip, true
+}
+
+// may says whether a rectangle may be freed by cuts of a kind first: within the stages,
+// and no rip of a piece that is too short for it.
+func (b *bench) may(s *space, at Rect, first CutKind) bool {
+	ripped := s.Length
+	if first == Crosscut {
+		ripped = at.Length
+	}
+	if b.needs(s, at, Rip) && ripped < b.p.Rules.LeastRip {
+		return false
+	}
+	return b.stages(s, at, first) <= b.most
 }
 
 // stages is the last stage of the cuts that free a rectangle when a kind comes first.
