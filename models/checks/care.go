@@ -78,7 +78,7 @@ func heavyAlone(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("The %s weighs about %.0f kg and %s has one person.", o.name(key), kg, o.called(i)),
+				Reason: fmt.Sprintf("%s: about %.0f kg and %s has one person.", o.title(key), kg, o.called(i)),
 				Remedy: o.second(i),
 			})
 			break
@@ -101,7 +101,7 @@ func longAlone(o *order) []Finding {
 			if z := o.size(key, i); z.Length > longWork {
 				out = append(out, Finding{
 					Steps: o.keysOf(i), Parts: []string{key},
-					Reason: fmt.Sprintf("The %s is %s long at the %s and %s has one person.", o.name(key), o.say(z.Length), o.station[o.steps[i].Station].Name, o.called(i)),
+					Reason: fmt.Sprintf("%s: %s long at the %s and %s has one person.", o.title(key), o.say(z.Length), o.station[o.steps[i].Station].Name, o.called(i)),
 					Remedy: o.second(i),
 				})
 				break

@@ -44,6 +44,15 @@ var spoilings = []spoiled{
 	{check: "unknown", name: "part", in: bench, nothing: true, spoil: func(w *work) { w.step("clean").Parts = []pattern.PartUse{{Part: "handle", Quantity: 1}} }},
 	{check: "unknown", name: "maker", in: bench, nothing: true, spoil: func(w *work) { w.step("glue-base").Makes = "" }},
 
+	{check: "unknown", name: "two makers", in: bench, nothing: true, spoil: func(w *work) { w.step("clean").Makes = "base" }},
+	{check: "unknown", name: "two steps of one key", in: bench, nothing: true, spoil: func(w *work) { w.b.Steps = append(w.b.Steps, *w.step("clean")) }},
+	{check: "unknown", name: "a part of an assembly", in: bench, nothing: true, spoil: func(w *work) {
+		a := w.assembly("base")
+		a.Parts = append([]pattern.PartUse{{Part: "handle", Quantity: 1}}, a.Parts...)
+	}},
+	{check: "unknown", name: "holds itself", in: bench, nothing: true, spoil: func(w *work) { w.assembly("left-end.frame").Assemblies = []string{"base"} }},
+	{check: "unknown", name: "link", in: bench, nothing: true, spoil: func(w *work) { w.b.Links = append(w.b.Links, pattern.Link{Before: "clean", After: "polish"}) }},
+
 	// milling
 	{check: "face-first", name: "left out", in: bench, means: "posts.plane", spoil: func(w *work) { w.drop("posts.face") }},
 	{check: "face-first", name: "too late", in: bench, means: "posts.plane", spoil: func(w *work) { w.move(Move{Step: "posts.face", After: "posts.plane"}) }},
@@ -107,6 +116,11 @@ var spoilings = []spoiled{
 	{check: "trim-after-joint", in: bench, means: "left-end.arch.tenon", spoil: func(w *work) { w.move(Move{Step: "left-end.arch.tenon", Before: "left-end.arch.trim"}) }},
 	{check: "dowel-exposed", name: "dowel", in: bench, means: "seat.drill", spoil: func(w *work) { w.with("seat.drill", "inset", 20*mm) }},
 	{check: "dowel-exposed", name: "loose tenon", in: choose("hall-bench", "align", "loose-tenon"), means: "seat.slot", spoil: func(w *work) { w.with("seat.slot", "inset", 28*mm) }},
+	{check: "dowel-exposed", name: "screw", in: bench, means: "seat.screw", spoil: func(w *work) {
+		w.add("seat.drill", "seat.screw", "seat.drill", "seat.dry-fit", func(s *pattern.Step) {
+			s.Kind, s.With = "pocket-holes", []pattern.MeasureValue{{Key: "inset", IsLength: true, Length: 18 * mm}}
+		})
+	}},
 	{check: "mortise-walls", in: bench, nothing: true, means: "posts.mortise", spoil: func(w *work) { w.with("posts.mortise", "width", 30*mm) }},
 	{check: "mortise-walls", name: "dowel", in: choose("hall-bench", "joint", "dowel"), nothing: true, means: "posts.drill", spoil: func(w *work) { w.with("posts.drill", "diameter", 24*mm) }},
 	{check: "dado-depth", in: pattern.Input{Pattern: "wall-shelf-unit"}, means: "carcase.dados", spoil: func(w *work) { w.with("carcase.dados", "depth", 12*mm) }},

@@ -254,42 +254,52 @@ func (e Stages) apply(b *pattern.Built) error {
 	if at < 0 {
 		return fmt.Errorf("%s makes no assembly that could be glued in stages", last.Name)
 	}
-	whole := b.Assemblies[at]
-	shares := share(b, &whole, e.Count)
+	shares := share(b, &b.Assemblies[at], e.Count)
 	if e.Count < 2 || len(shares) < e.Count {
 		return fmt.Errorf("%s cannot be glued in %d stages", last.Name, e.Count)
 	}
-	last.Attended, last.OpenTime = upTo(last.Attended, e.Count), upTo(last.OpenTime, e.Count)
-	earlier, first, previous := "", "", ""
-	for n, held := range shares {
-		s, a := last, whole
-		s.Parts, s.Assemblies, a.Parts, a.Assemblies = held.Parts, held.Assemblies, held.Parts, held.Assemblies
-		if earlier != "" {
-			s.Assemblies = append(slices.Clone(s.Assemblies), earlier)
-			a.Assemblies = s.Assemblies
+	for n := range b.Links {
+		if b.Links[n].After == last.Key {
+			b.Links[n].After = stageKey(last.Key, 1)
 		}
-		if n < len(shares)-1 {
-			s.Key, a.Key = fmt.Sprintf("%s-stage-%d", last.Key, n+1), fmt.Sprintf("%s-stage-%d", whole.Key, n+1)
-			s.Name, a.Name = fmt.Sprintf("%s, stage %d", last.Name, n+1), fmt.Sprintf("%s, stage %d", whole.Name, n+1)
-			s.Makes = a.Key
-			b.Steps, b.Assemblies = append(b.Steps, s), append(b.Assemblies, a)
-		} else {
-			s.Name = fmt.Sprintf("%s, last stage", last.Name)
-			b.Steps[i], b.Assemblies[at] = s, a
-		}
-		if first == "" {
-			first = s.Key
-		} else {
-			b.Links = append(b.Links, pattern.Link{Before: previous, After: s.Key, From: pattern.FromEnd, Why: "a stage goes on when the one before it is out of its clamps"})
-		}
-		earlier, previous = a.Key, s.Key
 	}
-	for n, l := range b.Links {
-		if l.After == last.Key && !strings.HasPrefix(l.Before, last.Key+"-stage-") {
-			b.Links[n].After = first
+	for n := range shares {
+		s, a := stageOf(&last, &b.Assemblies[at], shares, n)
+		if n > 0 {
+			b.Links = append(b.Links, pattern.Link{
+				Before: stageKey(last.Key, n), After: s.Key, From: pattern.FromEnd, Why: "a stage goes on when the one before it is out of its clamps",
+			})
+		}
+		if n == len(shares)-1 {
+			b.Steps[i], b.Assemblies[at] = s, a
+		} else {
+			b.Steps, b.Assemblies = append(b.Steps, s), append(b.Assemblies, a)
 		}
 	}
 	return nil
+}
+
+// stageKey is the key of a stage before the last, counted from 1.
+func stageKey(key string, n int) string { return fmt.Sprintf("%s-stage-%d", key, n) }
+
+// stageOf is one stage of a glue-up, counted from 0, and what it makes: its share,
+// and what the stage before it made.
+func stageOf(whole *pattern.Step, made *pattern.Assembly, shares []pattern.Assembly, n int) (pattern.Step, pattern.Assembly) {
+	s, a := *whole, *made
+	s.Attended, s.OpenTime = upTo(whole.Attended, len(shares)), upTo(whole.OpenTime, len(shares))
+	s.Parts, s.Assemblies = shares[n].Parts, shares[n].Assemblies
+	if n > 0 {
+		s.Assemblies = append(slices.Clone(s.Assemblies), stageKey(made.Key, n))
+	}
+	a.Parts, a.Assemblies = s.Parts, s.Assemblies
+	if n == len(shares)-1 {
+		s.Name += ", last stage"
+		return s, a
+	}
+	s.Name, a.Name = fmt.Sprintf("%s, stage %d", whole.Name, n+1), fmt.Sprintf("%s, stage %d", made.Name, n+1)
+	s.Key, a.Key = stageKey(whole.Key, n+1), stageKey(made.Key, n+1)
+	s.Makes = a.Key
+	return s, a
 }
 
 // share deals the pieces of an assembly out to a number of stages, in their order,

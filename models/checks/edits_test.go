@@ -122,8 +122,9 @@ func TestStages(t *testing.T) {
 		assert.False(t, o.before(first, o.place["seat.dry-fit"]))
 		assert.True(t, o.ended(last, o.place["seat.trim"]))
 		assert.Contains(t, o.assembly["seat.panel"].Assemblies, "seat.panel-stage-1")
-		whole := b.Steps[o.placeIn(b, "seat.glue")]
-		assert.Equal(t, upTo(whole.OpenTime, count), o.steps[last].OpenTime)
+		whole, err := stepAt(b, "seat.glue")
+		require.NoError(t, err)
+		assert.Equal(t, upTo(b.Steps[whole].OpenTime, count), o.steps[last].OpenTime)
 		assert.Empty(t, Run(out, s), list(Run(out, s)))
 	}
 	require.Positive(t, board)
@@ -131,14 +132,6 @@ func TestStages(t *testing.T) {
 	require.ErrorContains(t, err, "cannot be glued")
 	_, err = Apply(b, &Remedy{Edits: []Edit{Stages{"seat.glue", 1}}})
 	require.ErrorContains(t, err, "cannot be glued")
-}
-
-func (o *order) placeIn(b *pattern.Built, key string) int {
-	i, err := stepAt(b, key)
-	if err != nil {
-		return 0
-	}
-	return i
 }
 
 func BenchmarkRun(b *testing.B) {

@@ -314,7 +314,7 @@ func glueAlone(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(i), Parts: []string{a.Key},
-			Reason: fmt.Sprintf("The %s is %s long and %s has one person.", o.name(a.Key), o.say(long), o.called(i)),
+			Reason: fmt.Sprintf("%s: %s long and %s has one person.", o.title(a.Key), o.say(long), o.called(i)),
 			Remedy: o.second(i),
 		})
 	}

@@ -81,8 +81,21 @@ func index(b *pattern.Built, shop pattern.Shop) (o *order, broken bool) {
 	return o, false
 }
 
-// unknown lists what the steps and links name and nobody knows.
+// unknown lists what the steps, assemblies and links name and nobody knows, and
+// what stands twice, as sentences.
 func (o *order) unknown() []string {
+	out := slices.Concat(o.unknownInSteps(), o.unknownInAssemblies())
+	for _, l := range o.b.Links {
+		for _, key := range []string{l.Before, l.After} {
+			if _, known := o.place[key]; !known {
+				out = append(out, fmt.Sprintf("A link names the step %q, which is not there.", key))
+			}
+		}
+	}
+	return out
+}
+
+func (o *order) unknownInSteps() []string {
 	var out []string
 	for i := range o.steps {
 		s := &o.steps[i]
@@ -97,20 +110,42 @@ func (o *order) unknown() []string {
 		if o.station[s.Station] == nil {
 			out = append(out, fmt.Sprintf("%s wants the station %q, which the shop has not.", s.Name, s.Station))
 		}
-	}
-	for _, a := range o.b.Assemblies {
-		if _, made := o.maker[a.Key]; !made {
-			out = append(out, fmt.Sprintf("No step makes the %s.", strings.ToLower(a.Name)))
+		if o.place[s.Key] != i {
+			out = append(out, fmt.Sprintf("Two steps have the key %q.", s.Key))
 		}
-	}
-	for _, l := range o.b.Links {
-		for _, key := range []string{l.Before, l.After} {
-			if _, known := o.place[key]; !known {
-				out = append(out, fmt.Sprintf("A link names the step %q, which is not there.", key))
-			}
+		if s.Makes != "" && o.maker[s.Makes] != i {
+			out = append(out, fmt.Sprintf("Two steps make the %s.", o.name(s.Makes)))
 		}
 	}
 	return out
+}
+
+func (o *order) unknownInAssemblies() []string {
+	var out []string
+	for i := range o.b.Assemblies {
+		a := &o.b.Assemblies[i]
+		if _, made := o.maker[a.Key]; !made {
+			out = append(out, fmt.Sprintf("No step makes the %s.", o.name(a.Key)))
+		}
+		for _, key := range holds(a) {
+			if o.part[key] == nil && o.assembly[key] == nil {
+				out = append(out, fmt.Sprintf("%s holds %q, which is neither a part nor an assembly.", o.title(a.Key), key))
+			}
+		}
+		if o.reaches(a.Key, a.Key, len(o.b.Assemblies)) {
+			out = append(out, fmt.Sprintf("%s holds itself.", o.title(a.Key)))
+		}
+	}
+	return out
+}
+
+// reaches says whether an assembly holds another, at a depth of at most so many.
+func (o *order) reaches(from, to string, depth int) bool {
+	a := o.assembly[from]
+	if a == nil || depth == 0 {
+		return false
+	}
+	return slices.ContainsFunc(a.Assemblies, func(in string) bool { return in == to || o.reaches(in, to, depth-1) })
 }
 
 // measure fills least: the longest path from every step to those after it.
@@ -196,17 +231,20 @@ func (o *order) someBefore(some []int, j int) bool {
 // kindOf is the kind of a step's station.
 func (o *order) kindOf(i int) string { return o.station[o.steps[i].Station].Kind }
 
-// name is what a part or assembly is called, small inside a sentence.
+// title is what a part or assembly is called at the head of a sentence.
+func (o *order) title(key string) string {
+	if p := o.part[key]; p != nil && p.Name != "" {
+		return p.Name
+	}
+	if a := o.assembly[key]; a != nil && a.Name != "" {
+		return a.Name
+	}
+	return key
+}
+
+// name is what a part or assembly is called inside a sentence.
 func (o *order) name(key string) string {
-	name := key
-	if p := o.part[key]; p != nil {
-		name = p.Name
-	} else if a := o.assembly[key]; a != nil {
-		name = a.Name
-	}
-	if name == "" {
-		return key
-	}
+	name := o.title(key)
 	return strings.ToLower(name[:1]) + name[1:]
 }
 

@@ -17,8 +17,8 @@ var jointChecks = []Check{
 		Why:  "Joints are set out from the final ends: a trim after them moves the shoulder or cuts the joint off.",
 		find: trimAfterJoint,
 	}, {
-		Key: "dowel-exposed", Title: "A dowel that the trim or the edge would lay bare", Severity: Stops, Source: practice,
-		Why:  "A dowel or loose tenon near the end shows when the panel is trimmed or its edge is shaped.",
+		Key: "dowel-exposed", Title: "A dowel or screw that the trim or the edge would lay bare", Severity: Stops, Source: practice,
+		Why:  "A dowel, loose tenon or screw near the end shows when the panel is trimmed or its edge is shaped.",
 		find: dowelExposed,
 	}, {
 		Key: "mortise-walls", Title: "Thin walls beside a mortise", Severity: Warns, Source: practice,
@@ -68,7 +68,8 @@ func trimAfterJoint(o *order) []Finding {
 	return out
 }
 
-// slotHalf is half the width of a usual loose tenon in a panel's edge.
+// slotHalf is half the width of a usual loose tenon in a panel's edge, or of a pocket
+// for a screw.
 const slotHalf = 10 * millimetre
 
 // bare is how much wood must stay over a dowel: common practice, no source.

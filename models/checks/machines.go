@@ -52,7 +52,7 @@ var machineChecks = []Check{
 	}, {
 		Key: "short-at-router", Title: "Short work at the router table", Severity: Tells, Source: "12 in, hands 3 in away: thecraftsmanspath.com; Popular Woodworking no. 165, page 55",
 		Why:  "Hands come near the cutter: shape a longer piece and cut it after, or hold it in a jig.",
-		find: shortAtRouter12,
+		find: shortWork,
 	}, {
 		Key: "too-big-for-table", Title: "Too big to lie on the machine", Severity: Warns, Source: practice,
 		Why:  "A frame that stands out in three directions cannot be guided over a table: the machine work comes before the glue-up that closes it.",
@@ -210,7 +210,7 @@ func widerThanJointer(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("The %s is %s wide and the %s takes %s.", o.name(key), o.say(across), st.Name, o.say(st.MaxWidth)),
+				Reason: fmt.Sprintf("%s: %s wide and the %s takes %s.", o.title(key), o.say(across), st.Name, o.say(st.MaxWidth)),
 				Remedy: o.sled(i, key),
 			})
 			break
@@ -249,7 +249,7 @@ func twoDrumPasses(o *order) []Finding {
 			if limited && across > st.MaxWidth && across <= 2*st.MaxWidth {
 				out = append(out, Finding{
 					Steps: o.keysOf(i), Parts: []string{key},
-					Reason: fmt.Sprintf("The %s is %s wide, more than the %s closed (%s): run it twice at each height and turn it end for end.", o.name(key), o.say(across), st.Name, o.say(st.MaxWidth)),
+					Reason: fmt.Sprintf("%s: %s wide, more than the %s closed (%s): run it twice at each height and turn it end for end.", o.title(key), o.say(across), st.Name, o.say(st.MaxWidth)),
 				})
 			}
 		}
@@ -275,7 +275,7 @@ func beyondStation(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("The %s is %s %s and the %s takes %s.", o.name(key), o.say(is), passed, st.Name, o.say(limit)),
+				Reason: fmt.Sprintf("%s: %s %s and the %s takes %s.", o.title(key), o.say(is), passed, st.Name, o.say(limit)),
 				Remedy: o.otherStation(i, key),
 			})
 		}
@@ -312,7 +312,7 @@ func tooShort(o *order) []Finding {
 			}
 			f := Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("The %s is %s long when it comes to the %s, which takes %s at least.", o.name(key), o.say(along), st.Name, o.say(st.MinLength)),
+				Reason: fmt.Sprintf("%s: %s long when it comes to the %s, which takes %s at least.", o.title(key), o.say(along), st.Name, o.say(st.MinLength)),
 				Remedy: o.otherStation(i, key),
 			}
 			if p := o.part[key]; p != nil && p.Rough.Length >= st.MinLength {
@@ -350,14 +350,14 @@ func tooThin(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("The %s is only %s thick at the %s; unless its manual says otherwise %s is the least.", o.name(key), o.say(thick), o.kindOf(i), o.say(limit)),
+				Reason: fmt.Sprintf("%s: only %s thick at the %s; unless its manual says otherwise %s is the least.", o.title(key), o.say(thick), o.kindOf(i), o.say(limit)),
 			})
 		}
 	}
 	return out
 }
 
-func shortAtRouter12(o *order) []Finding {
+func shortWork(o *order) []Finding {
 	var out []Finding
 	for i := range o.steps {
 		if o.kindOf(i) != "router-table" {
@@ -367,7 +367,7 @@ func shortAtRouter12(o *order) []Finding {
 			if z := o.size(key, i); z.Length < shortAtRouter {
 				out = append(out, Finding{
 					Steps: o.keysOf(i), Parts: []string{key},
-					Reason: fmt.Sprintf("The %s is %s long at the router table, less than %s: hold it in a jig, or shape it before it is cut off.", o.name(key), o.say(z.Length), o.say(shortAtRouter)),
+					Reason: fmt.Sprintf("%s: %s long at the router table, less than %s: hold it in a jig, or shape it before it is cut off.", o.title(key), o.say(z.Length), o.say(shortAtRouter)),
 				})
 			}
 		}
@@ -388,10 +388,10 @@ func tooBigForTable(o *order) []Finding {
 		}
 		for _, key := range o.steps[i].Assemblies {
 			z := o.assembly[key].Size
-			if out3 := min(z.Length, z.Width, z.Thickness); out3 > bulky {
+			if least := min(z.Length, z.Width, z.Thickness); least > bulky {
 				out = append(out, Finding{
 					Steps: o.keysOf(i), Parts: []string{key},
-					Reason: fmt.Sprintf("The %s stands out %s in its smallest direction; it cannot be guided at the %s.", o.name(key), o.say(out3), o.station[o.steps[i].Station].Name),
+					Reason: fmt.Sprintf("%s: %s in the smallest direction; it cannot be guided at the %s.", o.title(key), o.say(least), o.station[o.steps[i].Station].Name),
 				})
 			}
 		}

@@ -145,10 +145,7 @@ func panelPlay(o *order) []Finding {
 			if !framed || !o.solid(key) {
 				continue
 			}
-			width := o.size(key, i).Width
-			if p := o.part[key]; p != nil {
-				width = p.Finished.Width
-			}
+			width := o.made(key)
 			need := o.moves(key, width)
 			room := opening + 2*deep - width
 			if room >= need {
@@ -156,12 +153,24 @@ func panelPlay(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key, a.Key},
-				Reason: fmt.Sprintf("The %s is %s wide and has %s of room in its grooves; it moves by about %s over the year.", o.name(key), o.say(width), o.say(max(0, room)), o.say(need)),
+				Reason: fmt.Sprintf("%s: %s wide with %s of room in its grooves; it moves by about %s over the year.", o.title(key), o.say(width), o.say(max(0, room)), o.say(need)),
 				Remedy: o.narrower(key, opening+2*deep, need),
 			})
 		}
 	}
 	return out
+}
+
+// made is the width a part or panel is brought to.
+func (o *order) made(key string) wood.Length {
+	if p := o.part[key]; p != nil {
+		return p.Finished.Width
+	}
+	width := o.assembly[key].Size.Width
+	for _, t := range o.doing(key, trimming) {
+		width = value(&o.steps[t], "width", width)
+	}
+	return width
 }
 
 // grooves are the width between the stiles of a frame and the depth of the grooves

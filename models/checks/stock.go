@@ -34,8 +34,8 @@ func stockTooThin(o *order, square bool) []Finding {
 		if gives >= p.Finished.Thickness {
 			continue
 		}
-		f := Finding{Parts: []string{p.Key}, Reason: fmt.Sprintf("The %s is to be %s thick, and %s stock is left at about %s when both faces are true.",
-			o.name(p.Key), o.say(p.Finished.Thickness), asked, o.say(gives))}
+		f := Finding{Parts: []string{p.Key}, Reason: fmt.Sprintf("%s: to be %s thick, and %s stock is left at about %s when both faces are true.",
+			o.title(p.Key), o.say(p.Finished.Thickness), asked, o.say(gives))}
 		if square {
 			f.Reason += fmt.Sprintf(" The next square it gives is %s.", o.say(gives))
 		}
