@@ -1,0 +1,89 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+)
+
+// sandAndCoat are a sanding and a later coat of one commission of the demo,
+// neither of them begun.
+func sandAndCoat(t *testing.T, shop *demoServer) (sand, coat models.Step) {
+	t.Helper()
+	snap, err := shop.store.Snapshot(context.Background())
+	require.NoError(t, err)
+	for _, s := range snap.Steps {
+		if s.StartedAt != nil {
+			continue
+		}
+		switch {
+		case sand.ID == 0 && strings.HasSuffix(s.Key, ".sand-fine"):
+			sand = s
+		case sand.ID != 0 && s.CommissionID == sand.CommissionID && strings.HasSuffix(s.Key, ".coat-2"):
+			return sand, s
+		}
+	}
+	t.Fatal("the demo has no sanding with a coat after it that are both to come")
+	return sand, coat
+}
+
+// A sanding is put behind a coat: the checks object on the spot, it is kept all
+// the same, and one tap of the remedy puts it right.
+func TestBrowserEditsAnOrderOfWork(t *testing.T) {
+	for name, options := range map[string][]tabletOption{"with script": nil, "without": {withoutScript}} {
+		t.Run(name, func(t *testing.T) {
+			shop := startDemo(t, quickWork)
+			sand, coat := sandAndCoat(t, shop)
+			tb := newTablet(t, startBrowser(t), shop.address, options...)
+			tb.forgive("409") // the edit that is objected to
+			list := fmt.Sprintf("/commissions/%d/edit", sand.CommissionID)
+			press := tb.pressThrough
+			if options == nil {
+				press = tb.press
+			}
+			tb.open(list)
+			tb.pressThrough(fmt.Sprintf("#step-%d a", sand.ID))
+			require.Equal(t, sand.Name, tb.text("h1"))
+
+			other := `#move-form [name="other"]`
+			tb.do(chromedp.SetValue(chromedp.CSS(other), fmt.Sprint(coat.ID)))
+			press("#move-form button")
+			tb.until("the checks object", func() bool { return strings.Contains(tb.text("#move-form .objections"), "Sanding through finish") })
+			assert.Equal(t, fmt.Sprint(coat.ID), tb.value(other), "what was chosen is kept")
+			tb.press(`#move-form input[name="keep"]`)
+			tb.pressThrough("#move-form button")
+			tb.until("it is saved", func() bool { return tb.count(".objections") == 0 && tb.count(".finding-stops") > 0 })
+
+			tb.open(list)
+			require.Contains(t, tb.text(".finding-stops"), "Sanding through finish")
+			tb.pressThrough(".finding-stops .remedy button")
+			tb.until("it is mended", func() bool { return tb.text("h1") == "Change the steps" && tb.count(".finding-stops") == 0 })
+		})
+	}
+}
+
+// No screen on which something is changed scrolls sideways.
+func TestBrowserEditScreensFit(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	sand, _ := sandAndCoat(t, shop)
+	commission := fmt.Sprintf("/commissions/%d", sand.CommissionID)
+	browser := startBrowser(t)
+	for _, size := range sizes {
+		tb := newTablet(t, browser, shop.address, sized(size.width, size.height))
+		for _, path := range []string{"/patterns", commission + "/keep", commission + "/edit", commission + "/edit/add?kind=glue-panel", fmt.Sprintf("%s/edit/steps/%d", commission, sand.ID)} {
+			tb.open(path)
+			tb.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach(d => d.open = true)`))
+			over := evaluate[int](tb, "document.documentElement.scrollWidth - document.documentElement.clientWidth")
+			assert.LessOrEqual(t, over, 0, "%s at %s is %d px wider than the screen: %s", path, size.name, over, evaluate[string](tb, stickingOut))
+			small := evaluate[string](tb, `[...document.querySelectorAll("main button, main summary, main select, main input:not([type=hidden]):not([type=checkbox])")].filter(e => e.getBoundingClientRect().height < 44 && e.offsetParent).map(e => e.outerHTML.slice(0, 80)).join("; ")`)
+			assert.Empty(t, small, "%s at %s has targets under 44 px", path, size.name)
+		}
+	}
+}
