@@ -12,11 +12,11 @@ func demoCommissions() []demoCommission {
 		{name: "Bedside cabinet for the guest room", client: "Nadja Brook", pattern: "bedside-cabinet", weight: 2,
 			takenAgo: 9, promisedIn: -2, delivered: true,
 			choices: map[string]string{"species": "maple", "corners": "lock"}},
-		{name: "Bench for the hall", client: "Oduya family", pattern: "hall-bench", weight: 3,
-			takenAgo: 6, promisedIn: 1, note: "Goes under the coat hooks: no sharp edges at the front.",
-			measures: map[string]string{"coats": "3"},
-			choices:  map[string]string{"finish": "waterborne"},
-			upTo:     []string{"base-finish.coat-2", "seat-finish.coat-2"}},
+		{name: "Tea table in cherry", client: "Oduya family", pattern: "table", weight: 3,
+			takenAgo: 6, promisedIn: 1, note: "Small children: no sharp corners.",
+			measures: map[string]string{"length": "36", "width": "22", "height": "18", "leg": "1 7/8", "top": "7/8", "coats": "3"},
+			choices:  map[string]string{"species": "cherry", "shape": "tapered", "finish": "waterborne"},
+			upTo:     []string{"base-finish.coat-2", "top-finish.coat-2"}},
 		{name: "Bedside cabinet in walnut", client: "Ruth Calloway", pattern: "bedside-cabinet", weight: 3,
 			takenAgo: 4, promisedIn: 2,
 			choices: map[string]string{"species": "walnut"},
@@ -25,11 +25,11 @@ func demoCommissions() []demoCommission {
 			takenAgo: 2, promisedIn: 2, note: "They open on the evening of the promised day.",
 			measures: map[string]string{"width": "40", "height": "44 1/2", "depth": "7 1/4", "shelves": "3"},
 			upTo:     []string{"carcase.mark"}},
-		{name: "Bench for the porch", client: "T. Marchetti", pattern: "hall-bench", weight: 2,
-			takenAgo: 1, promisedIn: 6,
-			measures: map[string]string{"length": "50 1/2", "depth": "15", "coats": "3"},
-			choices:  map[string]string{"species": "oak", "align": "plain", "glue": "polyurethane"},
-			upTo:     []string{"posts.face"}},
+		{name: "Trestle table for the loft", client: "T. Marchetti", pattern: "trestle-table", weight: 2,
+			takenAgo: 1, promisedIn: 6, note: "Comes apart: the stairs turn twice.",
+			measures: map[string]string{"length": "54", "coats": "3"},
+			choices:  map[string]string{"species": "ash", "align": "plain", "finish": "wiping-varnish"},
+			upTo:     []string{"left.face"}},
 		{name: "Shelf over the sink", client: "Mina and Joss Terrel", pattern: "wall-shelf-unit", weight: 1,
 			takenAgo: 0, promisedIn: 3,
 			measures: map[string]string{"width": "24", "height": "20", "depth": "6", "shelves": "1"},
@@ -37,21 +37,21 @@ func demoCommissions() []demoCommission {
 	}
 }
 
-// demoToday is the morning of the start: two coats on the hall bench, which are
+// demoToday is the morning of the start: two coats on the tea table, which are
 // drying still; a glue-up of the walnut cabinet, in clamps still; and one step
 // in each maker's hands.
 func demoToday() []demoEvent {
-	const hall, walnut, shelves, porch = "Bench for the hall", "Bedside cabinet in walnut", "Shelves for the reading room", "Bench for the porch"
+	const tea, walnut, shelves, trestle = "Tea table in cherry", "Bedside cabinet in walnut", "Shelves for the reading room", "Trestle table for the loft"
 	return []demoEvent{
-		{hall, "base-finish.coat-2", demoMaren, minute(8, 26), minute(8, 43)},
-		{hall, "seat-finish.coat-2", demoMaren, minute(8, 45), minute(9, 4)},
+		{tea, "base-finish.coat-2", demoMaren, minute(8, 26), minute(8, 43)},
+		{tea, "top-finish.coat-2", demoMaren, minute(8, 45), minute(9, 4)},
 		{walnut, "drawer.dovetails", demoMaren, minute(9, 8), 0},
 		{shelves, "carcase.mark", demoTobias, minute(8, 5), minute(8, 13)},
-		{porch, "posts.face", demoTobias, minute(8, 18), minute(8, 29)},
-		{porch, "posts.edge", demoTobias, minute(8, 30), minute(8, 38)},
-		{porch, "posts.plane", demoTobias, minute(8, 52), minute(9, 11)},
-		{porch, "left-end.arch.rough-cut", demoTobias, minute(9, 15), minute(9, 25)},
-		{porch, "right-end.arch.rough-cut", demoTobias, minute(9, 26), minute(9, 36)},
+		{trestle, "left.face", demoTobias, minute(8, 18), minute(8, 29)},
+		{trestle, "left.edge", demoTobias, minute(8, 30), minute(8, 38)},
+		{trestle, "left.plane", demoTobias, minute(8, 52), minute(9, 11)},
+		{trestle, "left.rip-post", demoTobias, minute(9, 15), minute(9, 25)},
+		{trestle, "right.rough-cut", demoTobias, minute(9, 26), minute(9, 36)},
 		{walnut, "top.glue", demoTobias, minute(9, 44), minute(9, 58)},
 		{shelves, "carcase.dados", demoTobias, minute(10, 5), 0},
 	}
