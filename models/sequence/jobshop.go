@@ -26,6 +26,7 @@ type shopTabu struct {
 	forbidden  [][]int64 // [a][b]: no move may bring a before b until then
 	step       int64
 	quiet      int // steps since the last improvement
+	patience   int // of them before a run ends; short runs and many new ones from two good plans do best
 	length     int
 	elite      []elite
 	round      elite // best of the current run
@@ -41,10 +42,7 @@ type reach struct {
 	far  int
 }
 
-const (
-	eliteSize = 8    // good plans kept
-	patience  = 5000 // steps without a better plan before a run ends
-)
+const eliteSize = 8 // good plans kept
 
 // elite is a good plan to start again from.
 type elite struct {
@@ -66,7 +64,7 @@ func newShopTabu(m *model, start *answer, seed int64) *shopTabu {
 	n := len(m.tasks)
 	s := &shopTabu{m: m, rng: rand.New(rand.NewPCG(uint64(seed), 0x7ab0)), n: n, hold: make([]int, n), whole: make([]int, n),
 		after: make([][]reach, n), prior: make([][]reach, n), on: make([]int, n), at: make([]int, n), head: make([]int, n),
-		rest: make([]int, n), waits: make([]int32, n), forbidden: make([][]int64, n)}
+		rest: make([]int, n), waits: make([]int32, n), forbidden: make([][]int64, n), patience: max(500, 6*n)}
 	for i := range m.tasks {
 		if !s.takeTask(i) {
 			return nil
@@ -251,7 +249,7 @@ func (s *shopTabu) run(b *budget) int64 {
 	done := int64(0)
 	for !b.over(done) {
 		done++
-		if s.quiet++; s.quiet > patience {
+		if s.quiet++; s.quiet > s.patience {
 			s.restart()
 		}
 		if !s.advance() {
@@ -332,7 +330,7 @@ func (s *shopTabu) relink(goal [][]int32) {
 			}
 		}
 	}
-	for swaps, tries := differences/2, 20*differences; swaps > 0 && tries > 0; tries-- {
+	for swaps, tries := differences/2, 20*differences; swaps > 0 && tries > 0 && !s.m.halted(); tries-- {
 		line := s.line[s.rng.IntN(len(s.line))]
 		if len(line) < 2 {
 			continue
