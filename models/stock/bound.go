@@ -30,7 +30,7 @@ func LowerBound(p Problem) Bound {
 		out.Parts += float64(c.Quantity) * c.Length.Metres() * c.Width.Metres()
 	}
 	out.Boards = out.Parts
-	b := bounder{p: p, kinds: kindsOf(p)}
+	b := newBounder(p)
 	for n, worth := range worths(p) {
 		bound, _ := b.bound(worth, n == byArea)
 		out.Boards = max(out.Boards, bound)
@@ -41,6 +41,28 @@ func LowerBound(p Problem) Bound {
 type bounder struct {
 	p     Problem
 	kinds []kind
+	work  int // about how many steps it takes to find the best cutting of every kind
+}
+
+// newBounder divides the boards as finely as there is time for; at worst not at all.
+func newBounder(p Problem) *bounder {
+	const most = 50_000_000 // steps to find the best cutting of every kind once, well under a second
+	const pairs = 50_000    // of boards and pieces, to find the points of
+	grains := []int{finest, finest / 3, 0}
+	if len(p.Boards)*len(p.Pieces) > pairs {
+		grains = grains[2:]
+	}
+	b := &bounder{p: p}
+	for _, fine := range grains {
+		b.kinds, b.work = kindsOf(p, fine), 1
+		for _, k := range b.kinds {
+			b.work += k.lattice.work()
+		}
+		if b.work <= most {
+			break
+		}
+	}
+	return b
 }
 
 // bound is the bound that one worth of each piece gives, and how many of each piece the
@@ -81,12 +103,8 @@ func (b *bounder) given(need float64) []float64 {
 // in fewer steps where each takes long.
 func (b *bounder) priced(worth []float64) float64 {
 	const steps, most = 20, 30_000_000
-	work := 1
-	for _, k := range b.kinds {
-		work += k.lattice.work()
-	}
 	best, size := 0.0, 0.4
-	for range min(steps, most/work) {
+	for range min(steps, most/b.work) {
 		bound, given := b.bound(worth, false)
 		best = max(best, bound)
 		for i, c := range b.p.Pieces {
@@ -109,7 +127,7 @@ type kind struct {
 	counts  []int   // of each piece in the cutting that gives it
 }
 
-func kindsOf(p Problem) []kind {
+func kindsOf(p Problem, fine int) []kind {
 	var out []kind
 	for _, b := range p.Boards {
 		u := p.usable(b)
@@ -119,7 +137,7 @@ func kindsOf(p Problem) []kind {
 		})
 		if i < 0 {
 			i = len(out)
-			out = append(out, kind{area: b.rect().Area(), usable: u, clear: clear, lattice: latticeOf(p, u, finest)})
+			out = append(out, kind{area: b.rect().Area(), usable: u, clear: clear, lattice: latticeOf(p, u, fine)})
 		}
 		out[i].count++
 	}

@@ -32,9 +32,12 @@ const (
 )
 
 // latticeOf is the lattice of a board's usable rectangle for the pieces of a problem;
-// exact while there are at most fine points in either direction.
+// exact while there are at most fine points in either direction, blind for fine 0.
 func latticeOf(p Problem, usable Rect, fine int) *lattice {
-	l := &lattice{pieces: len(p.Pieces)}
+	l := &lattice{pieces: len(p.Pieces), blind: fine == 0}
+	if l.blind {
+		return l
+	}
 	kerf := p.Rules.Kerf
 	var lengths, widths []wood.Length
 	for i, c := range p.Pieces {

@@ -47,7 +47,7 @@ func TestTinyBoardsAgainstTheOracle(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, Check(p, plan), "problem %d", n)
 		require.LessOrEqual(t, plan.PartArea(), most+1e-12, "problem %d gives more than can be had", n)
-		k := kindsOf(p)[0]
+		k := kindsOf(p, finest)[0]
 		gives, _ := k.lattice.best(worths(p)[byArea])
 		require.GreaterOrEqual(t, min(k.clear, gives)+1e-12, most, "problem %d: the bound is no bound", n)
 		if plan.PartArea() >= most-1e-12 {
@@ -279,4 +279,22 @@ func TestLowerBoundOfPlainCases(t *testing.T) {
 		assert.InDelta(t, c.want, got.Boards, 1e-9, name)
 	}
 	assert.Equal(t, Bound{}, LowerBound(Problem{Stock: pine, Rules: anyCuts, Boards: boards}))
+}
+
+// The largest problem there may be, of boards and pieces all different, is bounded and
+// laid without running away: the bound divides such boards coarsely, or goes by area.
+func TestLargestProblem(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	p := Problem{Stock: pine, Rules: UsualRules}
+	for i := range mostBoards {
+		p.Boards = append(p.Boards, board(fmt.Sprint("b", i), wood.Length(1000+r.IntN(3000))*mm, wood.Length(300+r.IntN(900))*mm))
+	}
+	for i := range mostPieces {
+		p.Pieces = append(p.Pieces, Piece{Key: fmt.Sprint("p", i), Quantity: 1, Length: wood.Length(20+r.IntN(900)) * mm, Width: wood.Length(20+r.IntN(250)) * mm})
+	}
+	plan, err := Solve(context.Background(), p, Search{Tries: 1, Seed: 1})
+	require.NoError(t, err)
+	require.NoError(t, Check(p, plan))
+	require.LessOrEqual(t, plan.Bound.Boards, plan.BoardArea())
+	require.GreaterOrEqual(t, plan.Bound.Boards, plan.Bound.Parts)
 }
