@@ -13,6 +13,9 @@ import (
 var fuzzedPaths = []string{
 	"/tap", "/who", "/commissions/1", "/commissions/1/state", "/commissions/new/hall-bench", "/commissions/new/wall-shelf-unit/preview",
 	"/shop", "/shop/hours", "/shop/days-off", "/shop/people", "/shop/people/1", "/shop/stations", "/shop/stations/2", "/shop/clamps/1",
+	"/commissions/1/edit/add", "/commissions/1/edit/steps/4/change", "/commissions/1/edit/steps/5/split", "/commissions/1/edit/steps/6/move",
+	"/commissions/1/edit/steps/7/link", "/commissions/1/edit/steps/8/relink", "/commissions/1/edit/steps/8/unlink", "/commissions/1/edit/steps/9/remove",
+	"/commissions/1/edit/remedy", "/commissions/1/keep", "/patterns", "/patterns/stool/remove",
 }
 
 // FuzzForms sends whatever bytes to every form: the server may refuse them, but
@@ -27,6 +30,9 @@ func FuzzForms(f *testing.F) {
 	f.Add(uint8(5), "measure.length=-1&measure.length=1&choice.species=<b>&weight=1&promised_date=2026-03-30")
 	f.Add(uint8(6), "name=x&time_zone=Local&units=mm&fraction=16&temperature=nan&humidity=inf")
 	f.Add(uint8(7), "monday_0=00:00&monday_1=24:00&monday_2=23:59&monday_3=24:00")
+	f.Add(uint8(14), "edition=0&keep=on&name=x&phase=fitting&station=1&attended=1&hands=1&after=3&before=2&part.1=-9&clamps.1=99999999999")
+	f.Add(uint8(15), "edition=0&name=x&phase=milling&station=2&setup=%20&attended=2&hands=1&unattended=99999999&rest=drying&glue=99")
+	f.Add(uint8(18), "edition=0&keep=on&before=9&from=end&least_lag=-99999999&greatest_lag=1")
 	f.Add(uint8(11), "name=x&kind=planer&places=-1&greatest_width=99999999999 m&zone=999")
 
 	store := testrig.Shop(f, testrig.Monday())
@@ -45,7 +51,7 @@ func FuzzForms(f *testing.F) {
 		if w.Code >= http.StatusInternalServerError {
 			t.Fatalf("POST %s %q: %d %s", path, body, w.Code, w.Body)
 		}
-		for _, shown := range []string{"/", "/shop"} {
+		for _, shown := range []string{"/", "/shop", "/commissions/1/edit"} {
 			get := httptest.NewRequest(http.MethodGet, shown, nil)
 			w := httptest.NewRecorder()
 			handler.ServeHTTP(w, get)

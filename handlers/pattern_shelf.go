@@ -99,8 +99,8 @@ func (h *shelf) remove(ctx context.Context, key string) error {
 	return nil
 }
 
-// Pattern, Patterns, Form, Build, Keep, Catalogue and GenerousShop are those of
-// the library of the moment.
+// Pattern, Patterns, Form, Build, Keep, Catalogue, Species and GenerousShop are
+// those of the library of the moment.
 
 func (h *shelf) Pattern(key string) *pattern.Pattern { return h.now.Load().Pattern(key) }
 
@@ -119,6 +119,8 @@ func (h *shelf) Keep(in pattern.Input, shop pattern.Shop, key, title string) ([]
 }
 
 func (h *shelf) Catalogue() *pattern.Catalogue { return h.now.Load().Catalogue() }
+
+func (h *shelf) Species() []pattern.Species { return h.now.Load().Species() }
 
 func (h *shelf) GenerousShop() pattern.Shop { return h.now.Load().GenerousShop() }
 
