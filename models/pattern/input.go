@@ -63,7 +63,7 @@ func (l *Library) Form(in Input, shop Shop) (*Form, error) {
 		if errLeast != nil || errGreatest != nil {
 			continue // the limits cannot be told at this input; Build says why
 		}
-		form.Measures[i].setLimits(least, greatest)
+		form.Measures[i].setLimits(least, greatest, b.shown)
 	}
 	return form, nil
 }
@@ -77,9 +77,9 @@ func (m *Measure) setDefault(v any) {
 	}
 }
 
-func (m *Measure) setLimits(least, greatest any) {
+func (m *Measure) setLimits(least, greatest any, s shown) {
 	if l, ok := least.(length); ok {
-		m.LeastLength, m.GreatestLength = l.wood(), wood.Length(size(greatest))
+		m.LeastLength, m.GreatestLength = wood.Within(l.wood(), wood.Length(size(greatest)), s.units, s.fraction)
 		return
 	}
 	m.LeastNumber, m.GreatestNumber = num(least), num(greatest)
@@ -260,8 +260,8 @@ func (b *builder) within(m measure, v values, who blame) bool {
 		b.errs.add(who.field(m.key), value, "%s%s is %s, but at these measures no value is left for it: least %s, greatest %s",
 			who.prefix(), m.name, value, b.shown.value(least), b.shown.value(greatest))
 	case at < low || at > high:
-		b.errs.add(who.field(m.key), value, "%s%s is %s; it must lie between %s and %s",
-			who.prefix(), m.name, value, b.shown.value(least), b.shown.value(greatest))
+		from, to := b.shown.limits(least, greatest)
+		b.errs.add(who.field(m.key), value, "%s%s is %s; it must lie between %s and %s", who.prefix(), m.name, value, from, to)
 	case m.whole && at != math.Trunc(at):
 		b.errs.add(who.field(m.key), value, "%s%s is %s; a whole number is wanted", who.prefix(), m.name, value)
 	default:

@@ -108,6 +108,17 @@ func (s shown) value(v any) string {
 	}
 }
 
+// limits writes the two ends of what a value may be, rounded inwards.
+func (s shown) limits(least, greatest any) (from, to string) {
+	low, ok := least.(length)
+	high, both := greatest.(length)
+	if !ok || !both {
+		return s.value(least), s.value(greatest)
+	}
+	a, b := wood.Within(low.wood(), high.wood(), s.units, s.fraction)
+	return s.length(a), s.length(b)
+}
+
 func (s shown) length(l wood.Length) string { return l.Format(s.units, s.fraction) }
 
 // capital and small change the case of the first letter.

@@ -44,10 +44,7 @@ func (l Length) Format(units string, fraction int) string {
 	if units != Inches {
 		return sign + tenths(l) + " mm"
 	}
-	den := int64(fraction)
-	if den < 1 || den > 64 || den&(den-1) != 0 {
-		den = 16
-	}
+	den := int64(Inch / grid(Inches, fraction))
 	num := (int64(l)*den*2 + int64(Inch)) / (2 * int64(Inch))
 	whole, num := num/den, num%den
 	for num != 0 && num%2 == 0 {
@@ -61,6 +58,29 @@ func (l Length) Format(units string, fraction int) string {
 	default:
 		return fmt.Sprintf(`%s%d %d/%d"`, sign, whole, num, den)
 	}
+}
+
+// grid is the step to which Format rounds.
+func grid(units string, fraction int) Length {
+	if units != Inches {
+		return Millimetre / 10
+	}
+	if fraction < 1 || fraction > 64 || fraction&(fraction-1) != 0 {
+		fraction = 16
+	}
+	return Inch / Length(fraction)
+}
+
+// Within narrows the limits of a length, both 0 or more, to what Format can show
+// exactly, so that a limit that is read can also be typed. Limits with no such
+// length between them are returned as they are.
+func Within(least, greatest Length, units string, fraction int) (Length, Length) {
+	step := grid(units, fraction)
+	low, high := (least+step-1)/step*step, greatest/step*step
+	if low > high {
+		return least, greatest
+	}
+	return low, high
 }
 
 // Exactly writes a length of 0 or more so that ParseLength reads exactly it back:

@@ -238,3 +238,23 @@ func FuzzParseLength(f *testing.F) {
 		}
 	})
 }
+
+func TestLimitsAreNarrowedToWhatCanBeShown(t *testing.T) {
+	for _, c := range []struct {
+		least, greatest         Length
+		units                   string
+		fraction                int
+		wantLeast, wantGreatest string
+	}{
+		{45 * Millimetre, 100 * Millimetre, Inches, 16, `1 13/16"`, `3 7/8"`},
+		{45 * Millimetre, 100 * Millimetre, Inches, 64, `1 25/32"`, `3 59/64"`},
+		{45 * Millimetre, 100 * Millimetre, Millimetres, 0, "45 mm", "100 mm"},
+		{2 * Inch, 4 * Inch, Inches, 8, `2"`, `4"`},
+		{2 * Inch, 4 * Inch, Millimetres, 0, "50.8 mm", "101.6 mm"},
+		{Millimetre, 2 * Millimetre, Inches, 8, `0"`, `1/8"`}, // no eighth lies between
+	} {
+		low, high := Within(c.least, c.greatest, c.units, c.fraction)
+		assert.Equal(t, c.wantLeast, low.Format(c.units, c.fraction))
+		assert.Equal(t, c.wantGreatest, high.Format(c.units, c.fraction))
+	}
+}
