@@ -87,6 +87,19 @@ func (r *reader) length(name string) wood.Length {
 	return l
 }
 
+// span reads a span of time in minutes; nothing typed is 0.
+func (r *reader) span(name string) int {
+	text := r.text(name)
+	if text == "" {
+		return 0
+	}
+	minutes, ok := parseSpan(text)
+	if !ok {
+		r.refuse(name, "%q is no span of time; write for example 45 min, 4 h or 7 days.", text)
+	}
+	return minutes
+}
+
 // record reads the number of another record; nothing chosen is nil.
 func (r *reader) record(name string) *models.ID {
 	text := r.text(name)

@@ -43,6 +43,8 @@ type server struct {
 	missing []string
 	taken   takenForms
 
+	cutPlans cutPlans
+
 	stopping <-chan struct{}
 }
 
@@ -121,6 +123,7 @@ func (s *server) routes() http.Handler {
 	e.GET("/commissions/:id/keep", s.keepForm)
 	e.POST("/commissions/:id/keep", s.keepPiece)
 	s.editRoutes(e)
+	s.stockRoutes(e)
 
 	e.GET("/patterns", s.ownPatterns)
 	e.POST("/patterns", s.importPattern)
@@ -136,6 +139,9 @@ func (s *server) routes() http.Handler {
 		e.POST("/shop/people"+path, s.savePerson)
 		e.POST("/shop/stations"+path, s.saveStation)
 		e.POST("/shop/clamps"+path, s.saveClamps)
+		e.POST("/shop/glues"+path, s.saveGlue)
+		e.POST("/shop/finishes"+path, s.saveFinish)
+		e.POST("/shop/zones"+path, s.saveZone)
 	}
 
 	e.NoRoute(s.notFound)

@@ -37,7 +37,7 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 		Missing: s.missing, General: generalForm(snap.Shop), Hours: hoursForm(snap.Hours),
 		DaysOff: r.daysOff(), DayOff: r.dayOffForm(), Person: personForm(models.Person{Active: true}),
 		Station: s.stationForm(r, models.Station{Places: 1}), Clamp: r.clampForm(models.ClampClass{}),
-		Materials: r.materials(),
+		Glue: glueForm(models.Glue{}), Finish: finishForm(models.Finish{}), Zone: zoneForm(models.Zone{}),
 	}
 	for _, p := range snap.People {
 		data.People = append(data.People, personForm(p))
@@ -47,6 +47,15 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 	}
 	for _, class := range snap.Clamps {
 		data.Clamps = append(data.Clamps, r.clampForm(class))
+	}
+	for _, g := range snap.Glues {
+		data.Glues = append(data.Glues, glueRow(g))
+	}
+	for _, f := range snap.Finishes {
+		data.Finishes = append(data.Finishes, finishRow(f))
+	}
+	for _, z := range snap.Zones {
+		data.Zones = append(data.Zones, r.zoneRow(z))
 	}
 	return data, nil
 }
@@ -75,7 +84,7 @@ func (s *server) shopSaved(c *gin.Context, section, formID string, typed url.Val
 
 // shopForm finds a form of the screen by its id.
 func shopForm(data *views.Shop, id string) *views.Form {
-	forms := []*views.Form{&data.General, &data.DayOff, &data.Person, &data.Station, &data.Clamp}
+	forms := []*views.Form{&data.General, &data.DayOff, &data.Person, &data.Station, &data.Clamp, &data.Glue, &data.Finish, &data.Zone}
 	for i := range data.People {
 		forms = append(forms, &data.People[i])
 	}
@@ -85,12 +94,39 @@ func shopForm(data *views.Shop, id string) *views.Form {
 	for i := range data.Clamps {
 		forms = append(forms, &data.Clamps[i])
 	}
+	for _, rows := range [][]views.FoldedForm{data.Glues, data.Finishes, data.Zones} {
+		for i := range rows {
+			forms = append(forms, &rows[i].Form)
+		}
+	}
 	for _, f := range forms {
 		if f.ID == id {
 			return f
 		}
 	}
 	return nil
+}
+
+// saveRecord reads the form of one record of a kind and has it saved; id is 0
+// for a new one.
+func (s *server) saveRecord(c *gin.Context, kind string, save func(*models.Snapshot, *reader, models.ID) error) {
+	id, err := recordID(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	snap, err := s.snapshot(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	in, err := newReader(c, snap.Shop.Units)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	formID, _ := recordForm(kind, id)
+	s.shopSaved(c, kind, formID, in.form, save(snap, in, id))
 }
 
 // recordForm names the form of a record and where it is sent; number 0 is a new one.
@@ -130,22 +166,4 @@ func key(name, fallback string, taken func(string) bool) string {
 		made = fmt.Sprintf("%s-%d", base, n)
 	}
 	return made
-}
-
-func (r *room) materials() views.Materials {
-	var m views.Materials
-	for _, g := range r.snap.Glues {
-		times := fmt.Sprintf("open time %s, in clamps %s, cured after %s", clockSpan(g.OpenMin), clockSpan(g.ClampMin), clockSpan(g.CureMin))
-		m.Glues = append(m.Glues, views.MaterialRow{Name: g.Name, Caution: g.Caution,
-			Times: fmt.Sprintf("%s; not below %g °C", times, g.LeastTempC)})
-	}
-	for _, f := range r.snap.Finishes {
-		times := fmt.Sprintf("dry after %s, next coat after %s", clockSpan(f.DryMin), clockSpan(f.RecoatLeastMin))
-		if f.RecoatGreatestMin > 0 {
-			times += fmt.Sprintf(" and within %s", clockSpan(f.RecoatGreatestMin))
-		}
-		m.Finishes = append(m.Finishes, views.MaterialRow{Name: f.Name, Caution: f.Caution,
-			Times: fmt.Sprintf("%s, cured after %s; not below %g °C", times, clockSpan(f.CureMin), f.LeastTempC)})
-	}
-	return m
 }

@@ -25,32 +25,19 @@ func (r *room) clampForm(class models.ClampClass) views.Form {
 
 // saveClamps saves one class of clamps; without a number in the path, a new one.
 func (s *server) saveClamps(c *gin.Context) {
-	id, err := recordID(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	snap, err := s.snapshot(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	in, err := newReader(c, snap.Shop.Units)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	class := models.ClampClass{ID: id, Name: in.text("name"), Reach: in.length("reach"), Count: in.whole("count")}
-	if was := snap.Clamp(id); was != nil {
-		class.Key = was.Key
-	} else {
-		class.Key = key(class.Name, "clamps", func(k string) bool {
-			return slices.ContainsFunc(snap.Clamps, func(o models.ClampClass) bool { return o.Key == k })
-		})
-	}
-	if err = in.err(); err == nil {
-		_, err = s.store.SaveClampClass(c.Request.Context(), class)
-	}
-	formID, _ := recordForm("clamps", id)
-	s.shopSaved(c, "clamps", formID, in.form, err)
+	s.saveRecord(c, "clamps", func(snap *models.Snapshot, in *reader, id models.ID) error {
+		class := models.ClampClass{ID: id, Name: in.text("name"), Reach: in.length("reach"), Count: in.whole("count")}
+		if was := snap.Clamp(id); was != nil {
+			class.Key = was.Key
+		} else {
+			class.Key = key(class.Name, "clamps", func(k string) bool {
+				return slices.ContainsFunc(snap.Clamps, func(o models.ClampClass) bool { return o.Key == k })
+			})
+		}
+		if err := in.err(); err != nil {
+			return err
+		}
+		_, err := s.store.SaveClampClass(c.Request.Context(), class)
+		return err
+	})
 }

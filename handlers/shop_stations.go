@@ -24,7 +24,7 @@ func (s *server) stationRow(r *room, st models.Station) views.StationForm {
 			row.Set = setup.State
 		}
 	}
-	limits := []string{st.Kind}
+	limits := []string{kindName(st.Kind)}
 	for _, l := range []struct {
 		say string
 		of  wood.Length
@@ -87,6 +87,9 @@ func zoneOptions(zones []models.Zone) []views.Option {
 	return options
 }
 
+// kindName says the kind of a station, e.g. "table saw".
+func kindName(kind string) string { return strings.ReplaceAll(kind, "-", " ") }
+
 // stationKinds are the kinds steps ask for and the kinds there are.
 func (s *server) stationKinds(r *room) []views.Option {
 	var kinds []string
@@ -99,42 +102,29 @@ func (s *server) stationKinds(r *room) []views.Option {
 	slices.Sort(kinds)
 	var options []views.Option
 	for _, kind := range slices.Compact(kinds) {
-		options = append(options, views.Option{Value: kind, Name: kind})
+		options = append(options, views.Option{Value: kind, Name: kindName(kind)})
 	}
 	return options
 }
 
 // saveStation saves one station; without a number in the path, a new one.
 func (s *server) saveStation(c *gin.Context) {
-	id, err := recordID(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	snap, err := s.snapshot(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	in, err := newReader(c, snap.Shop.Units)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	st := in.station()
-	st.ID = id
-	if was := snap.Station(id); was != nil {
-		st.Key = was.Key
-	} else {
-		st.Key = key(st.Name, "station", func(k string) bool {
-			return slices.ContainsFunc(snap.Stations, func(o models.Station) bool { return o.Key == k })
-		})
-	}
-	if err = in.err(); err == nil {
-		_, err = s.store.SaveStation(c.Request.Context(), st)
-	}
-	formID, _ := recordForm("stations", id)
-	s.shopSaved(c, "stations", formID, in.form, err)
+	s.saveRecord(c, "stations", func(snap *models.Snapshot, in *reader, id models.ID) error {
+		st := in.station()
+		st.ID = id
+		if was := snap.Station(id); was != nil {
+			st.Key = was.Key
+		} else {
+			st.Key = key(st.Name, "station", func(k string) bool {
+				return slices.ContainsFunc(snap.Stations, func(o models.Station) bool { return o.Key == k })
+			})
+		}
+		if err := in.err(); err != nil {
+			return err
+		}
+		_, err := s.store.SaveStation(c.Request.Context(), st)
+		return err
+	})
 }
 
 func (r *reader) station() models.Station {

@@ -46,6 +46,9 @@ func TestSavingTheShopUnchangedChangesNothing(t *testing.T) {
 	assert.Equal(t, before.People, after.People)
 	assert.Equal(t, before.Stations, after.Stations)
 	assert.Equal(t, before.Clamps, after.Clamps)
+	assert.Equal(t, before.Glues, after.Glues)
+	assert.Equal(t, before.Finishes, after.Finishes)
+	assert.Equal(t, before.Zones, after.Zones)
 	require.Len(t, after.Hours, len(before.Hours))
 	for i := range after.Hours {
 		after.Hours[i].ID = before.Hours[i].ID
@@ -172,6 +175,36 @@ func TestStationsAndClampsAreAdded(t *testing.T) {
 	assert.Equal(t, models.ClampClass{ID: last.ID, Key: "long-pipe-clamps", Name: "Long pipe clamps", Reach: 2000 * wood.Millimetre, Count: 4}, last)
 }
 
+func TestGluesFinishesAndZonesAreAddedAndChanged(t *testing.T) {
+	r := newRig(t)
+	tab := r.browser()
+	p := tab.post("/shop/glues", url.Values{"name": {"Fish glue"}, "open_time": {"15"}, "clamp_time": {"12 h"}, "cure_time": {"2 days"}, "least_temperature": {"18.5"}})
+	require.Equal(t, http.StatusOK, p.status, p.text(".wrong-why"))
+	snap := testrig.Snapshot(t, r.store)
+	glue := snap.Glues[len(snap.Glues)-1]
+	assert.Equal(t, models.Glue{ID: glue.ID, Key: "fish-glue", Name: "Fish glue", OpenMin: 15, ClampMin: 720, CureMin: 2880, LeastTempC: 18.5}, glue)
+	assert.Contains(t, p.text("#glues"), "Fish glue open time 15 min, in clamps 12 h, cured after 2 days; not below 18.5 °C")
+
+	path := "/shop/finishes/" + strconv.FormatInt(snap.Finishes[0].ID, 10)
+	form := fieldsOf(p.doc.Find(`form[action="`+path+`"]`), nil)
+	form.Set("drying_time", "1 h 30")
+	form.Set("greatest_recoat_time", "")
+	require.Equal(t, http.StatusOK, tab.post(path, form).status)
+	finish := testrig.Snapshot(t, r.store).Finishes[0]
+	assert.Equal(t, 90, finish.DryMin)
+	assert.Zero(t, finish.RecoatGreatestMin, "empty: no limit")
+	assert.Equal(t, snap.Finishes[0].Key, finish.Key, "patterns ask for it by its key")
+
+	p = tab.post("/shop/zones", url.Values{"name": {"Spray booth"}})
+	require.Equal(t, http.StatusOK, p.status)
+	zone := testrig.Snapshot(t, r.store).Zones
+	assert.Equal(t, "spray-booth", zone[len(zone)-1].Key)
+	assert.Contains(t, p.text("#zones"), "Spray booth no station yet")
+	path, station := stationFields(r, p, "planer")
+	station.Set("zone", strconv.FormatInt(zone[len(zone)-1].ID, 10))
+	assert.Contains(t, tab.post(path, station).text("#zones"), "Spray booth Planer")
+}
+
 func TestWhatIsWrongWithTheShopStandsBesideItsField(t *testing.T) {
 	r := newRig(t)
 	r.take("Hall shelf") // it needs 5 of the 600 mm clamps
@@ -190,6 +223,10 @@ func TestWhatIsWrongWithTheShopStandsBesideItsField(t *testing.T) {
 		"no name":   {planer, "name", "", "name", station},
 		"too few":   {"/shop/clamps/1", "count", "2", "2", fieldsOf(screen.doc.Find("#clamps-1"), nil)},
 		"no reach":  {"/shop/clamps/1", "reach", "", "reach", fieldsOf(screen.doc.Find("#clamps-1"), nil)},
+		"no span":   {"/shop/glues/1", "clamp_time", "soon", `"soon" is no span of time`, fieldsOf(screen.doc.Find("#glues-1"), nil)},
+		"no glue":   {"/shop/glues/1", "open_time", "0", "0", fieldsOf(screen.doc.Find("#glues-1"), nil)},
+		"too soon":  {"/shop/finishes/1", "greatest_recoat_time", "1", "shorter", fieldsOf(screen.doc.Find("#finishes-1"), nil)},
+		"no zone":   {"/shop/zones/1", "name", "", "name", fieldsOf(screen.doc.Find("#zones-1"), nil)},
 	} {
 		t.Run(name, func(t *testing.T) {
 			form := url.Values{}

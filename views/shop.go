@@ -14,7 +14,12 @@ type Shop struct {
 	Station  Form // a new one
 	Clamps   []Form
 	Clamp    Form // a new one
-	Materials
+	Glues    []FoldedForm
+	Glue     Form // a new one
+	Finishes []FoldedForm
+	Finish   Form // a new one
+	Zones    []FoldedForm
+	Zone     Form // a new one
 }
 
 // HoursForm is the week's openings.
@@ -47,15 +52,8 @@ type StationForm struct {
 	Set   string // what it is set to
 }
 
-// Materials are the classes of glue and finish the shop works with.
-type Materials struct {
-	Glues    []MaterialRow
-	Finishes []MaterialRow
-}
-
-// MaterialRow is one class of glue or finish.
-type MaterialRow struct {
-	Name    string
-	Times   string
-	Caution string
+// FoldedForm is a form under one line that tells what it is about.
+type FoldedForm struct {
+	Form Form
+	Line string
 }
