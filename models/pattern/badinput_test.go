@@ -56,7 +56,7 @@ func TestBuildRefusesAndNamesFieldValueLimit(t *testing.T) {
 		{"a rule of the piece", "width", Input{Pattern: "wall-shelf-unit", Measures: map[string]string{"width": "1150", "thickness": "16"}}, nil, []string{"will sag"}},
 		{"too wide for every jointer", "", Input{Pattern: "wall-shelf-unit", Measures: map[string]string{"depth": "250"}},
 			func(s *Shop) { s.Stations[1].MaxWidth = 240 * wood.Millimetre },
-			[]string{"Side of the carcase is 257 mm wide", "Jointer takes at most 210 mm"}},
+			[]string{"Side of the carcase is 256.4 mm wide", "Jointer takes at most 210 mm"}},
 		{"too short for the planer", "", bench("arch", "110"), func(s *Shop) { s.Stations[1].MinLength = 600 * wood.Millimetre },
 			[]string{"long and Planer takes at least 600 mm"}},
 		{"too thick", "", bench("post", "45"), func(s *Shop) { s.Stations[8].MaxThickness = 40 * wood.Millimetre },

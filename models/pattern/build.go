@@ -18,6 +18,7 @@ type builder struct {
 
 	parts      map[string]*Part     // by key
 	bought     map[string]bool      // parts that come finished
+	sized      map[string]bool      // parts whose file gives a rough size
 	assemblies map[string]*Assembly // by key
 	index      map[string]int       // step key → place in out.Steps
 	choiceOf   map[string]string    // glue or finish key → the piece's choice that took it
@@ -80,7 +81,7 @@ func (l *Library) builder(shop Shop) (*builder, error) {
 	}
 	return &builder{
 		lib: l, shop: shop, shown: shown{shop.Units, shop.Fraction}, moisture: pct, errs: &Errors{},
-		parts: map[string]*Part{}, bought: map[string]bool{}, assemblies: map[string]*Assembly{},
+		parts: map[string]*Part{}, bought: map[string]bool{}, sized: map[string]bool{}, assemblies: map[string]*Assembly{},
 		index: map[string]int{}, choiceOf: map[string]string{},
 	}, nil
 }
@@ -184,6 +185,7 @@ func (b *builder) addParts(in *instance) {
 		in.own[p.key] = true
 		b.out.Parts = append(b.out.Parts, *made)
 		b.bought[made.Key] = p.bought
+		b.sized[made.Key] = p.rough != [3]*formula{}
 	}
 	for _, u := range in.pattern.uses {
 		if sub := in.subs[u.as]; sub != nil {
@@ -194,6 +196,7 @@ func (b *builder) addParts(in *instance) {
 		for i := range b.out.Parts {
 			b.parts[b.out.Parts[i].Key] = &b.out.Parts[i]
 		}
+		b.roughSizes(in)
 	}
 }
 

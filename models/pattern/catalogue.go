@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+
+	"faceside/models/wood"
 )
 
 // Catalogue is the step catalogue: every kind of step the shop's patterns may use.
@@ -35,6 +37,7 @@ type kind struct {
 	setup         *kindSetup
 	time          timing
 	interruptible bool
+	takesOff      []wood.Work // what milling takes off a part
 	dusty, wet    bool
 	glued, coated bool // must be given a glue, a finish
 	jig           bool // makes a template or jig: works on no part
@@ -101,6 +104,7 @@ type kindDoc struct {
 	Setup         *setupDoc      `yaml:"setup"`
 	Time          timeDoc        `yaml:"time"`
 	Interruptible scalar         `yaml:"interruptible"`
+	TakesOff      list           `yaml:"takes_off"`
 	Dusty         scalar         `yaml:"dusty"`
 	Wet           scalar         `yaml:"wet"`
 	Glued         scalar         `yaml:"glued"`
@@ -201,6 +205,9 @@ func (r *reader) kind(d kindDoc, at string, cautions map[string]string) *kind {
 		r.fail(d.Key, at+".time", "it is missing")
 	}
 	k.interruptible = r.truth(d.Interruptible, at+".interruptible", true)
+	for _, w := range d.TakesOff {
+		k.takesOff = append(k.takesOff, wood.Work(r.oneOf(w, d.Key, at+".takes_off", millingWorks...)))
+	}
 	k.dusty, k.wet = r.truth(d.Dusty, at+".dusty", false), r.truth(d.Wet, at+".wet", false)
 	k.glued, k.coated = r.truth(d.Glued, at+".glued", false), r.truth(d.Coated, at+".coated", false)
 	k.jig = r.truth(d.Jig, at+".jig", false)

@@ -73,7 +73,7 @@ type partDoc struct {
 	Bought    scalar   `yaml:"bought"`  // true: comes finished, needs no milling
 }
 
-// roughDoc is what is added to the finished size.
+// roughDoc is what is added to the finished size. Nothing given: rough.go works it out.
 type roughDoc struct {
 	Length    scalar `yaml:"length"`
 	Width     scalar `yaml:"width"`
