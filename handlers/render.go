@@ -50,6 +50,13 @@ var navOf = map[string]string{
 	"edit-step":    "commissions",
 	"edit-add":     "commissions",
 	"draft":        "commissions",
+
+	"stock":         "commissions",
+	"stock-board":   "commissions",
+	"stock-buy":     "commissions",
+	"stock-cuts":    "commissions",
+	"stock-cutlist": "commissions",
+	"stock-runs":    "commissions",
 }
 
 // fragment answers with one named template of a screen, for a swap.

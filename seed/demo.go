@@ -45,6 +45,9 @@ func Demo(ctx context.Context, store *models.Store, clock *DemoClock, start time
 	if err := h.make(ctx, demoCommissions(), demoToday()); err != nil {
 		return fmt.Errorf("making the demo's history: %w", err)
 	}
+	if err := rackDemo(ctx, store); err != nil {
+		return err
+	}
 	clock.Set(start)
 	return nil
 }

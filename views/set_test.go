@@ -16,6 +16,7 @@ func TestEveryScreenIsDrawnFromNothing(t *testing.T) {
 		"bench": Bench{}, "step": Step{}, "trouble": Trouble{}, "commissions": Commissions{}, "commission": Commission{},
 		"patterns": Patterns{}, "draft": Draft{}, "shop": Shop{}, "week": Week{}, "problem": Problem{},
 		"edit": Edit{}, "edit-step": EditStep{}, "edit-add": EditAdd{}, "pattern-own": OwnPatterns{}, "pattern-keep": KeepPattern{},
+		"stock": Stock{}, "stock-board": Board{}, "stock-cutlist": CutList{}, "stock-buy": ToBuy{}, "stock-cuts": Cuts{}, "stock-runs": Runs{},
 	} {
 		page.Screen, page.Data = screen, data
 		out, err := set.Page(screen, page)
@@ -23,7 +24,7 @@ func TestEveryScreenIsDrawnFromNothing(t *testing.T) {
 		assert.Contains(t, string(out), "</html>", screen)
 		assert.NotContains(t, string(out), "ZgotmplZ", "%s: html/template refused a value", screen)
 	}
-	assert.Len(t, set.screens, 15, "a screen is not in this test")
+	assert.Len(t, set.screens, 21, "a screen is not in this test")
 }
 
 func TestWhatIsNoScreenIsAnError(t *testing.T) {

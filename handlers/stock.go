@@ -1,0 +1,217 @@
+package handlers
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/stock"
+	"faceside/models/wood"
+	"faceside/views"
+)
+
+// stockRoutes is what the server answers about wood.
+func (s *server) stockRoutes(e *gin.Engine) {
+	e.GET("/stock", s.boards)
+	e.POST("/stock/boards", s.saveBoard)
+	e.GET("/stock/boards/:id", s.board)
+	e.POST("/stock/boards/:id", s.saveBoard)
+	e.POST("/stock/boards/:id/remove", s.removeBoard)
+	e.POST("/stock/boards/:id/defects", s.markDefect)
+	e.POST("/stock/boards/:id/defects/:defect/remove", s.unmarkDefect)
+	e.GET("/stock/cuts", s.cuts)
+	e.GET("/stock/buy", s.toBuy)
+	e.GET("/stock/runs", s.runs)
+	e.GET("/commissions/:id/cut-list", s.cutList)
+}
+
+// boards lists the boards on hand.
+func (s *server) boards(c *gin.Context) {
+	s.showBoards(c, http.StatusOK, func(*views.Stock) {})
+}
+
+// showBoards shows the list, with what an action has to say put into it.
+func (s *server) showBoards(c *gin.Context, status int, say func(*views.Stock)) {
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	all, err := s.boardsOnHand(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	w := s.stockWords(r)
+	data := views.Stock{Nav: views.StockNav{At: "boards"}, Add: s.boardForm(r, models.Board{Count: 1})}
+	for _, of := range grouped(all) {
+		group := views.BoardGroup{Name: w.stock(of[0].Species, of[0].Quarter, of[0].Thickness)}
+		feet, area := 0.0, 0.0
+		for _, b := range of {
+			f, a := boardMeasure(b)
+			feet, area = feet+f, area+a
+			data.Boards += b.Count
+			group.Boards = append(group.Boards, views.BoardRow{Number: b.ID, Href: boardHref(b.ID), Size: w.face(b.Length, b.Width),
+				Facts: w.boardFacts(b), Measure: w.measure(b.Quarter == "", f, a)})
+		}
+		group.Measure = w.measure(of[0].Quarter == "", feet, area)
+		data.Groups = append(data.Groups, group)
+	}
+	say(&data)
+	if swapped(c) {
+		s.fragment(c, status, "stock", "boards", data)
+		return
+	}
+	s.page(c, status, "stock", "Stock", data)
+}
+
+func (s *server) boardsOnHand(ctx context.Context) ([]models.Board, error) {
+	all, err := s.store.Boards(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("read the boards on hand: %w", err)
+	}
+	return all, nil
+}
+
+// grouped splits the sorted boards by species and thickness.
+func grouped(all []models.Board) [][]models.Board {
+	var groups [][]models.Board
+	for _, b := range all {
+		n := len(groups) - 1
+		if n >= 0 && groups[n][0].Species == b.Species && groups[n][0].Quarter == b.Quarter &&
+			(b.Quarter != "" || groups[n][0].Thickness == b.Thickness) {
+			groups[n] = append(groups[n], b)
+		} else {
+			groups = append(groups, []models.Board{b})
+		}
+	}
+	return groups
+}
+
+func boardHref(id models.ID) string { return fmt.Sprintf("/stock/boards/%d", id) }
+
+// boardFacts says what a record of boards tells beside its size.
+func (w stockWords) boardFacts(b models.Board) []string {
+	var facts []string
+	if b.Count > 1 {
+		facts = append(facts, fmt.Sprintf("%d equal ones", b.Count))
+	}
+	if b.Quarter != "" && b.Thickness > 0 {
+		facts = append(facts, "measures "+w.length(b.Thickness))
+	}
+	if b.Log != "" && b.Count > 1 {
+		facts = append(facts, fmt.Sprintf("log %s, places %d to %d", b.Log, b.InLog, b.InLog+b.Count-1))
+	} else if b.Log != "" {
+		facts = append(facts, fmt.Sprintf("log %s, place %d", b.Log, b.InLog))
+	}
+	if n := len(b.Defects); n > 0 {
+		facts = append(facts, count(n, "defect")+" marked")
+	}
+	if b.Note != "" {
+		facts = append(facts, b.Note)
+	}
+	return facts
+}
+
+// boardForm asks for a record of boards; without a number, for a new one.
+func (s *server) boardForm(r *room, b models.Board) views.Form {
+	form := views.Form{ID: "board-new", Action: "/stock/boards", Title: "Add boards", Save: "Add to the rack"}
+	if b.ID != 0 {
+		form.ID, form.Action, form.Title, form.Save = "board-form", boardHref(b.ID), "", "Save"
+	}
+	place := ""
+	if b.InLog > 0 {
+		place = strconv.Itoa(b.InLog)
+	}
+	form.Fields = []views.Field{
+		{Name: "species", Label: "Wood", Kind: "select", Value: b.Species, Options: s.speciesOptions(b.Species)},
+		{Name: "quarter", Label: "Thickness as sold", Kind: "select", Value: b.Quarter, Options: quarterOptions(), Help: "Sheet goods have none: measure them."},
+		{Name: "thickness", Label: "Thickness, measured", Kind: "text", Value: r.orNone(b.Thickness), Help: "Empty for a rough board that was not measured."},
+		{Name: "length", Label: "Length", Kind: "text", Value: r.orNone(b.Length), Help: "Along the grain."},
+		{Name: "width", Label: "Width", Kind: "text", Value: r.orNone(b.Width), Help: "At its narrowest, or mark the wane as a defect."},
+		{Name: "count", Label: "How many equal ones", Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(b.Count)},
+		{Name: "log", Label: "Log", Kind: "text", Value: b.Log, Help: "A name for the log it was sawn from: its boards match in colour. Empty if not known."},
+		{Name: "place_in_the_log", Label: "Place in the log", Kind: "number", Mode: "numeric", Least: "1", Value: place, Help: "1 for the first board sawn from it, and so on."},
+		{Name: "note", Label: "Note", Kind: "textarea", Value: b.Note, Wide: true},
+	}
+	return form
+}
+
+// speciesOptions are the woods of the library, and the one a record has.
+func (s *server) speciesOptions(has string) []views.Option {
+	var options []views.Option
+	for _, sp := range s.library.Species() {
+		name := sp.Name
+		if stock.SheetGoods(sp.Key) {
+			name += " (sheets)"
+		}
+		options = append(options, views.Option{Value: sp.Key, Name: name})
+	}
+	if has != "" && !slices.ContainsFunc(options, func(o views.Option) bool { return o.Value == has }) {
+		options = append(options, views.Option{Value: has, Name: capital(has)})
+	}
+	return options
+}
+
+func quarterOptions() []views.Option {
+	var options []views.Option
+	for _, q := range wood.Quarters {
+		options = append(options, views.Option{Value: q.Name, Name: q.Name + " rough"})
+	}
+	return append(options, views.Option{Value: "", Name: "a sheet, or none"})
+}
+
+// saveBoard saves a record of boards; without a number in the path, a new one.
+func (s *server) saveBoard(c *gin.Context) {
+	id, err := recordID(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	snap, err := s.snapshot(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	in, err := newReader(c, snap.Shop.Units)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	b := models.Board{ID: id, Species: in.text("species"), Quarter: in.text("quarter"), Thickness: in.length("thickness"),
+		Length: in.length("length"), Width: in.length("width"), Count: in.whole("count"),
+		Log: in.text("log"), InLog: in.whole("place_in_the_log"), Note: in.text("note")}
+	if err = in.err(); err == nil {
+		b, err = s.store.SaveBoard(c.Request.Context(), b)
+	}
+	forget(c)
+	switch {
+	case err == nil && id == 0:
+		seeOther(c, "/stock#boards")
+	case err == nil:
+		seeOther(c, boardHref(b.ID))
+	case id == 0:
+		s.showBoards(c, formStatus(err), func(data *views.Stock) { refuse(&data.Add, in.form, err) })
+	default:
+		s.showBoard(c, id, formStatus(err), func(data *views.Board) { refuse(&data.Edit, in.form, err) })
+	}
+}
+
+// removeBoard takes a record of boards off the rack.
+func (s *server) removeBoard(c *gin.Context) {
+	id, err := idOf(c)
+	if err == nil {
+		err = s.store.RemoveBoard(c.Request.Context(), id)
+	}
+	forget(c)
+	if err != nil {
+		s.showBoards(c, statusOf(err), func(data *views.Stock) { data.Notice = sentence(err) })
+		return
+	}
+	seeOther(c, "/stock")
+}

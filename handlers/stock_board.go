@@ -1,0 +1,141 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// board is the screen of one board.
+func (s *server) board(c *gin.Context) {
+	id, err := idOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.showBoard(c, id, http.StatusOK, func(*views.Board) {})
+}
+
+// showBoard shows one board, with what an action has to say put into it.
+func (s *server) showBoard(c *gin.Context, id models.ID, status int, say func(*views.Board)) {
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	b, err := s.store.BoardByID(c.Request.Context(), id)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	w := s.stockWords(r)
+	feet, area := boardMeasure(b)
+	data := views.Board{
+		Number: id, Title: fmt.Sprintf("No. %d · %s · %s", id, w.stock(b.Species, b.Quarter, b.Thickness), w.face(b.Length, b.Width)),
+		Facts: append([]string{w.measure(b.Quarter == "", feet, area)}, w.boardFacts(b)...), Drawing: w.boardDrawing(b),
+		Edit: s.boardForm(r, b), Mark: defectForm(id), Remove: boardHref(id) + "/remove",
+	}
+	if b.Count > 1 {
+		data.NoMark = fmt.Sprintf("This record stands for %d equal boards. To mark a defect, lower the count and add the one with the defect by itself.", b.Count)
+	}
+	for i, d := range b.Defects {
+		data.Defects = append(data.Defects, views.DefectRow{Name: defectName(d, i), Remove: fmt.Sprintf("%s/defects/%d/remove", boardHref(id), d.ID),
+			Where: fmt.Sprintf("%s from the left end, %s from the lower edge; %s", w.length(d.X), w.length(d.Y), w.face(d.Length, d.Width))})
+	}
+	say(&data)
+	s.page(c, status, "stock-board", data.Title, data)
+}
+
+func defectName(d models.BoardDefect, i int) string {
+	if d.Note != "" {
+		return d.Note
+	}
+	return fmt.Sprintf("Defect %d", i+1)
+}
+
+// boardDrawing draws a board that is not cut yet.
+func (w stockWords) boardDrawing(b models.Board) views.Drawing {
+	drawing := views.BoardDrawing{Title: fmt.Sprintf("Board %d, %s, with %s", b.ID, w.face(b.Length, b.Width), count(len(b.Defects), "marked defect")),
+		Length: b.Length.Millimetres(), Width: b.Width.Millimetres(), Whole: true}
+	for i, d := range b.Defects {
+		drawing.Defects = append(drawing.Defects, views.DrawnArea{Name: defectName(d, i), X: d.X.Millimetres(), Y: d.Y.Millimetres(),
+			W: d.Length.Millimetres(), H: d.Width.Millimetres()})
+	}
+	return drawn(drawing)
+}
+
+// drawn is a board's drawing, or the sentence that stands in for it.
+func drawn(b views.BoardDrawing) views.Drawing {
+	svg, err := b.SVG()
+	if err != nil {
+		return views.Drawing{Wrong: "The board cannot be drawn: " + err.Error() + "."}
+	}
+	return views.Drawing{SVG: svg}
+}
+
+// defectForm asks for the place of a defect.
+func defectForm(board models.ID) views.Form {
+	return views.Form{ID: "defect-new", Action: boardHref(board) + "/defects", Save: "Mark the defect", Fields: []views.Field{
+		{Name: "distance_from_the_left_end", Label: "From the left end", Kind: "text", Help: "To where it begins, along the grain. Empty: at the end."},
+		{Name: "distance_from_the_lower_edge", Label: "From the lower edge", Kind: "text", Help: "Across the grain. Empty: at the edge."},
+		{Name: "length", Label: "Length", Kind: "text", Help: "Along the grain."},
+		{Name: "width", Label: "Width", Kind: "text", Help: "Across the grain."},
+		{Name: "note", Label: "What it is", Kind: "text", Help: "For example: knot, check, wane."},
+	}}
+}
+
+// markDefect marks a defect on a board.
+func (s *server) markDefect(c *gin.Context) {
+	id, err := idOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	snap, err := s.snapshot(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	in, err := newReader(c, snap.Shop.Units)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	d := models.BoardDefect{BoardID: id, X: in.length("distance_from_the_left_end"), Y: in.length("distance_from_the_lower_edge"),
+		Length: in.length("length"), Width: in.length("width"), Note: in.text("note")}
+	if err = in.err(); err == nil {
+		_, err = s.store.MarkDefect(c.Request.Context(), d)
+	}
+	forget(c)
+	if err != nil {
+		s.showBoard(c, id, formStatus(err), func(data *views.Board) { refuse(&data.Mark, in.form, err) })
+		return
+	}
+	seeOther(c, boardHref(id)+"#defects")
+}
+
+// unmarkDefect takes a mark off a board.
+func (s *server) unmarkDefect(c *gin.Context) {
+	id, err := idOf(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	defect, err := strconv.ParseInt(c.Param("defect"), 10, 64)
+	if err != nil {
+		s.notFound(c)
+		return
+	}
+	err = s.store.UnmarkDefect(c.Request.Context(), id, defect)
+	forget(c)
+	if err != nil {
+		s.showBoard(c, id, statusOf(err), func(data *views.Board) { data.Notice = sentence(err) })
+		return
+	}
+	seeOther(c, boardHref(id)+"#defects")
+}

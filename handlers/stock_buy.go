@@ -1,0 +1,204 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/stock"
+	"faceside/models/wood"
+	"faceside/views"
+)
+
+// buying is how to buy: what share of it becomes parts, and what boards a yard has.
+type buying struct {
+	yield         stock.Yield
+	length, width wood.Length // 0 for not asked
+}
+
+// toBuy is the screen of what to buy for all open commissions.
+func (s *server) toBuy(c *gin.Context) {
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	in := &reader{form: c.Request.URL.Query(), units: r.snap.Shop.Units, wrong: map[string]string{}}
+	data := views.ToBuy{Nav: views.StockNav{At: "buy"}, Form: buyForm(in.form)}
+	how := buyingOf(in)
+	status := http.StatusOK
+	if err = in.err(); err != nil {
+		status, data.Refuse = formStatus(err), "There is no list: see what is marked above."
+		data.Form.Notice = blame(data.Form.Fields, err)
+	} else if err = s.listToBuy(c, r, how, &data); err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.page(c, status, "stock-buy", "Boards to buy", data)
+}
+
+// buyForm asks for the yield and the boards of the yard.
+func buyForm(typed url.Values) views.Form {
+	form := views.Form{ID: "buy-form", Action: "/stock/buy", Save: "Work it out", Fields: []views.Field{
+		{Name: "boards", Label: "Yield of boards, %", Kind: "text", Mode: "decimal", Value: oneDecimal(100 * stock.UsualYield.Boards), Help: "How much of rough boards becomes parts: ends, edges, kerf and knots are lost."},
+		{Name: "sheets", Label: "Yield of sheets, %", Kind: "text", Mode: "decimal", Value: oneDecimal(100 * stock.UsualYield.Sheets)},
+		{Name: "length", Label: "The yard's boards: length", Kind: "text", Help: "To say about how many. Empty: not asked."},
+		{Name: "width", Label: "The yard's boards: width", Kind: "text"},
+	}}
+	for i := range form.Fields {
+		if f := &form.Fields[i]; typed.Has(f.Name) {
+			f.Value = typed.Get(f.Name)
+		}
+	}
+	return form
+}
+
+// buyingOf reads the form; what was not asked is as usual.
+func buyingOf(in *reader) buying {
+	how := buying{yield: stock.UsualYield, length: in.length("length"), width: in.length("width")}
+	for _, f := range []struct {
+		name string
+		into *float64
+	}{{"boards", &how.yield.Boards}, {"sheets", &how.yield.Sheets}} {
+		if !in.form.Has(f.name) {
+			continue
+		}
+		pct := in.number(f.name)
+		if !(pct >= 1 && pct <= 100) && in.wrong[f.name] == "" {
+			in.refuse(f.name, "%q is not between 1 and 100 %%.", in.text(f.name))
+		}
+		*f.into = pct / 100
+	}
+	for _, f := range []struct{ name, other string }{{"length", "width"}, {"width", "length"}} {
+		if in.text(f.name) == "" && in.text(f.other) != "" {
+			in.refuse(f.name, "Give the %s too, or leave both empty.", f.name)
+		}
+	}
+	for _, f := range []struct {
+		name string
+		of   wood.Length
+	}{{"length", how.length}, {"width", how.width}} {
+		if in.text(f.name) != "" && in.wrong[f.name] == "" && f.of <= 0 {
+			in.refuse(f.name, "The %s %s is not more than 0.", f.name, in.text(f.name))
+		}
+	}
+	return how
+}
+
+// listToBuy holds what is to be cut against the rack, and lists what is missing.
+func (s *server) listToBuy(c *gin.Context, r *room, how buying, data *views.ToBuy) error {
+	ctx := c.Request.Context()
+	q := cutQuestion{revision: r.snap.Shop.Revision, kerf: stock.UsualRules.Kerf, trim: stock.UsualRules.EndTrim, work: buyWork}
+	a, err := s.cutPlans.answer(ctx, q, r.snap, func() ([]models.Board, error) { return s.boardsOnHand(ctx) })
+	if err != nil {
+		return err
+	}
+	w := s.stockWords(r)
+	data.Wrong = append(data.Wrong, a.list.Wrong...)
+	missing := stock.ShortLines(a.lines, a.plans...)
+	for i, p := range a.problems {
+		if a.refused[i] != nil { // nothing of it can be planned, so all of it is to be bought
+			data.Wrong = append(data.Wrong, ended(capital(a.refused[i].Error())))
+			missing = append(missing, linesOf(p.Stock, a.lines)...)
+		}
+	}
+	all, err := stock.ToBuy(a.lines, how.yield)
+	if err != nil {
+		return fmt.Errorf("work out what all takes: %w", err)
+	}
+	buy, err := stock.ToBuy(missing, how.yield)
+	if err != nil {
+		return fmt.Errorf("work out what to buy: %w", err)
+	}
+	byStock := map[stock.Stock]stock.Purchase{}
+	for _, p := range buy {
+		byStock[stockOf(p)] = p
+	}
+	feet, area := 0.0, 0.0
+	for _, p := range all {
+		short := byStock[stockOf(p)]
+		row, err := w.purchase(p, short, how)
+		if err != nil {
+			return err
+		}
+		data.Rows = append(data.Rows, row)
+		if p.Sheet {
+			area += short.Buy
+		} else {
+			feet += short.Buy
+		}
+	}
+	data.Totals = w.totals(feet, area)
+	for _, l := range a.lines {
+		if l.TooThick {
+			_, rough := w.lineSizes(l)
+			data.Thick = append(data.Thick, fmt.Sprintf("%d × %s of %s, %s rough", l.Quantity, l.Name, l.Commission, rough))
+		}
+	}
+	return nil
+}
+
+// stockOf is the stock that a purchase is of.
+func stockOf(p stock.Purchase) stock.Stock {
+	if p.Sheet {
+		return stock.Stock{Species: p.Species, Thickness: p.Thickness}
+	}
+	return stock.Stock{Species: p.Species, Quarter: p.Quarter}
+}
+
+// linesOf is the lines that are cut from one stock.
+func linesOf(of stock.Stock, lines []stock.Line) []stock.Line {
+	var out []stock.Line
+	for _, l := range lines {
+		if l.Species == of.Species && l.Quarter == of.Quarter && !l.TooThick && (!l.Sheet || l.Finished.Thickness == of.Thickness) {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+func (w stockWords) totals(feet, area float64) []string {
+	var all []string
+	if feet > 0 {
+		all = append(all, w.boardFeet(feet)+" of boards")
+	}
+	if area > 0 {
+		all = append(all, w.area(area)+" of sheets")
+	}
+	if len(all) == 0 {
+		return []string{"Nothing: the boards on hand give all parts."}
+	}
+	return all
+}
+
+// purchase tells one stock: all that is needed of it, and what is short.
+func (w stockWords) purchase(p, short stock.Purchase, how buying) (views.PurchaseRow, error) {
+	row := views.PurchaseRow{
+		Name:   w.stock(p.Species, p.Quarter, p.Thickness),
+		Needed: fmt.Sprintf("%s, %s rough", count(p.Pieces, "part"), w.measure(p.Sheet, p.Net, p.Net)),
+		OnHand: fmt.Sprintf("on hand for %d of them", p.Pieces-short.Pieces),
+	}
+	if short.Pieces == 0 {
+		row.OnHand = "on hand for all of them"
+		return row, nil
+	}
+	if short.Pieces == p.Pieces {
+		row.OnHand = "none of them on hand"
+	}
+	row.Buy = w.measure(p.Sheet, short.Buy, short.Buy)
+	row.Least = fmt.Sprintf("for %s; the longest part takes %s, the widest %s", count(short.Pieces, "part"), w.length(short.Longest), w.length(short.Widest))
+	if how.length > 0 {
+		n, err := short.BoardsOf(how.length, how.width)
+		if err != nil {
+			return row, fmt.Errorf("count the boards: %w", err)
+		}
+		row.Boards = fmt.Sprintf("about %d of %s", n, w.face(how.length, how.width))
+		if how.length < short.Longest || how.width < short.Widest {
+			row.Boards += ", too small for some parts"
+		}
+	}
+	return row, nil
+}

@@ -1,0 +1,192 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/stock"
+	"faceside/models/wood"
+	"faceside/views"
+)
+
+// sawCaution stands before every list of cuts (common practice, no source).
+const sawCaution = "Guard and riving knife on, push stick in reach, nobody behind the blade. Short and narrow pieces need the jig the saw's manual asks for. Check each measure before the cut."
+
+// cuts is the screen of the cutting plan.
+func (s *server) cuts(c *gin.Context) {
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	in := &reader{form: c.Request.URL.Query(), units: r.snap.Shop.Units, wrong: map[string]string{}}
+	data := views.Cuts{Nav: views.StockNav{At: "cuts"}, Form: r.cutsForm(in.form), Caution: sawCaution,
+		For: "For all open commissions: what is not cut yet, out of the boards on hand."}
+	q := r.cutQuestion(in)
+	if com := r.snap.Commission(q.commission); com != nil {
+		data.For = fmt.Sprintf("For %s: what is not cut yet, out of the boards on hand.", com.Name)
+	}
+	status := http.StatusOK
+	if err = in.err(); err != nil {
+		status, data.Refuse = formStatus(err), "There is no plan: see what is marked above."
+		data.Form.Notice = blame(data.Form.Fields, err)
+	} else if err = s.planCuts(c, r, q, &data); err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.page(c, status, "stock-cuts", "Cutting plan", data)
+}
+
+// cutsForm asks how to saw, with what was typed, or what is usual.
+func (r *room) cutsForm(typed url.Values) views.Form {
+	commissions := []views.Option{{Value: "", Name: "all that are open"}}
+	for _, com := range r.snap.Commissions {
+		commissions = append(commissions, views.Option{Value: strconv.FormatInt(com.ID, 10), Name: com.Name})
+	}
+	form := views.Form{ID: "cuts-form", Action: "/stock/cuts", Save: "Plan the cuts", Fields: []views.Field{
+		{Name: "commission", Label: "Commission", Kind: "select", Options: commissions},
+		{Name: "kerf", Label: "Kerf", Kind: "text", Value: stock.UsualRules.Kerf.Exactly(r.snap.Shop.Units), Help: "What one cut takes: measure your blade."},
+		{Name: "end_trim", Label: "Off each end", Kind: "text", Value: stock.UsualRules.EndTrim.Exactly(r.snap.Shop.Units), Help: "For checks in the ends, kerf included."},
+		{Name: "match", Label: "keep colour-matched parts together", Kind: "check",
+			Help: "Equal parts come from one board, or from boards that follow each other in a log."},
+	}}
+	for i := range form.Fields {
+		if f := &form.Fields[i]; typed.Has(f.Name) {
+			f.Value = typed.Get(f.Name)
+		}
+	}
+	return form
+}
+
+// cutQuestion reads the form; what was not asked is as usual.
+func (r *room) cutQuestion(in *reader) cutQuestion {
+	q := cutQuestion{revision: r.snap.Shop.Revision, kerf: stock.UsualRules.Kerf, trim: stock.UsualRules.EndTrim, match: in.check("match"), work: planWork}
+	for _, f := range []struct {
+		name string
+		into *wood.Length
+		most wood.Length
+	}{{"kerf", &q.kerf, 50 * wood.Millimetre}, {"end_trim", &q.trim, 500 * wood.Millimetre}} {
+		if !in.form.Has(f.name) {
+			continue
+		}
+		*f.into = in.length(f.name)
+		if *f.into < 0 || *f.into > f.most {
+			in.refuse(f.name, "%s is not between 0 and %s.", f.into.Exactly(in.units), f.most.Exactly(in.units))
+		}
+	}
+	if id := in.record("commission"); id != nil {
+		q.commission = *id
+		if r.snap.Commission(*id) == nil {
+			in.refuse("commission", "There is no open commission with number %d.", *id)
+		}
+	}
+	return q
+}
+
+// planCuts makes the plan and tells it.
+func (s *server) planCuts(c *gin.Context, r *room, q cutQuestion, data *views.Cuts) error {
+	ctx := c.Request.Context()
+	a, err := s.cutPlans.answer(ctx, q, r.snap, func() ([]models.Board, error) { return s.boardsOnHand(ctx) })
+	if err != nil {
+		return err
+	}
+	w := s.stockWords(r)
+	data.Wrong = slices.Clone(a.list.Wrong)
+	boards, pieces, short := 0, 0, 0
+	var used, parts, kept float64
+	for i, p := range a.problems {
+		data.Stocks = append(data.Stocks, w.cutStock(p, a.plans[i], a.refused[i], a.lines))
+		plan := a.plans[i]
+		boards += len(plan.Layouts)
+		used, parts, kept = used+plan.BoardArea(), parts+plan.PartArea(), kept+plan.KeptArea()
+		for _, piece := range p.Pieces {
+			pieces += piece.Quantity
+		}
+		for _, sh := range plan.Short {
+			short += sh.Quantity
+		}
+	}
+	data.Totals = []string{fmt.Sprintf("%d of %s", pieces-short, count(pieces, "part")), count(boards, "board") + " cut into"}
+	if used > 0 {
+		data.Totals = append(data.Totals, "waste "+percent(1-parts/used), fmt.Sprintf("of that %s is offcuts worth keeping", percent(kept/used)))
+	}
+	for _, l := range a.lines {
+		if l.TooThick {
+			data.Wrong = append(data.Wrong, fmt.Sprintf("“%s” of %s is not planned: no stock is sold thick enough, so it is glued up from thinner boards.", l.Name, l.Commission))
+		}
+	}
+	if a.hurried {
+		data.Wrong = append(data.Wrong, "The server was too busy to look as long as usual; asked again, it may find a better plan.")
+	}
+	return nil
+}
+
+// cutStock tells the plan for one stock.
+func (w stockWords) cutStock(p stock.Problem, plan stock.Plan, refused error, lines []stock.Line) views.CutStock {
+	out := views.CutStock{Name: w.stock(p.Stock.Species, p.Stock.Quarter, p.Stock.Thickness)}
+	if refused != nil {
+		out.Wrong = "There is no plan: " + refused.Error() + "."
+		return out
+	}
+	tell := cutTeller{stockWords: w, kerf: p.Rules.Kerf, letters: map[string]string{}, pieces: map[string]stock.Piece{}, from: map[string]string{}}
+	for _, l := range lines {
+		tell.from[l.Commission+"/"+l.Part] = l.Commission
+	}
+	cut := map[string]int{}
+	for _, l := range plan.Layouts {
+		for _, placed := range l.Placed {
+			cut[placed.Piece]++
+		}
+	}
+	for _, piece := range p.Pieces {
+		tell.pieces[piece.Key] = piece
+		if cut[piece.Key] == 0 {
+			continue
+		}
+		tell.letters[piece.Key] = letters(len(out.Parts))
+		out.Parts = append(out.Parts, views.CutPart{Letter: tell.letters[piece.Key], Count: cut[piece.Key], Name: piece.Name,
+			Size: w.face(piece.Length, piece.Width), Commission: tell.from[piece.Key]})
+	}
+	for _, sh := range plan.Short {
+		piece := tell.pieces[sh.Piece]
+		out.Short = append(out.Short, fmt.Sprintf("%d × %s, %s, of %s: %s", sh.Quantity, piece.Name, w.face(piece.Length, piece.Width), tell.from[sh.Piece], ended(sh.Why)))
+	}
+	if len(plan.Layouts) > 0 {
+		out.Facts = []string{"waste " + percent(plan.Waste()), percent(plan.Lost()) + " lost, the rest of it offcuts worth keeping", w.bound(plan)}
+	}
+	var longest, widest wood.Length
+	for _, l := range plan.Layouts {
+		longest, widest = max(longest, l.Board.Length), max(widest, l.Board.Width)
+	}
+	for _, l := range plan.Layouts {
+		out.Boards = append(out.Boards, tell.board(l, longest, widest))
+	}
+	return out
+}
+
+// bound says how good a plan is.
+func (w stockWords) bound(plan stock.Plan) string {
+	if plan.Gap() < 0.0005 {
+		return fmt.Sprintf("takes %s of board, and no plan can do with less", w.area(plan.BoardArea()))
+	}
+	return fmt.Sprintf("takes %s of board; no plan can do with less than %s, so this one is at most %s above the best",
+		w.area(plan.BoardArea()), w.area(plan.Bound.Boards), percent(plan.Gap()))
+}
+
+// ended is a sentence with its full stop.
+func ended(sentence string) string { return strings.TrimSuffix(sentence, ".") + "." }
+
+// letters numbers parts as A to Z, then AA, AB and so on.
+func letters(n int) string {
+	if n < 26 {
+		return string(rune('A' + n))
+	}
+	return letters(n/26-1) + letters(n%26)
+}
