@@ -3,6 +3,7 @@ package handlers
 import (
 	"errors"
 	"fmt"
+	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
@@ -33,10 +34,24 @@ type reader struct {
 }
 
 func newReader(c *gin.Context, units string) (*reader, error) {
-	if err := c.Request.ParseForm(); err != nil {
-		return nil, fmt.Errorf("read the form: %w", err)
+	if err := parseForm(c); err != nil {
+		return nil, err
 	}
 	return &reader{form: c.Request.PostForm, units: units, wrong: map[string]string{}}, nil
+}
+
+// parseForm reads a request's form. What no browser would write is refused; a
+// form that is too large stays that.
+func parseForm(c *gin.Context) error {
+	err := c.Request.ParseForm()
+	if err == nil {
+		return nil
+	}
+	var tooBig *http.MaxBytesError
+	if errors.As(err, &tooBig) {
+		return fmt.Errorf("read the form: %w", err)
+	}
+	return &models.Error{Code: models.Invalid, Field: "form", Message: "The form cannot be read: it is not written as a browser writes one."}
 }
 
 func (r *reader) text(name string) string { return strings.TrimSpace(r.form.Get(name)) }

@@ -78,8 +78,8 @@ func (s *server) tapRefused(c *gin.Context, back string, refusal error) {
 
 // tapRequest reads the form of a tap.
 func (s *server) tapRequest(c *gin.Context) (models.TapRequest, error) {
-	if err := c.Request.ParseForm(); err != nil {
-		return models.TapRequest{}, fmt.Errorf("read the form: %w", err)
+	if err := parseForm(c); err != nil {
+		return models.TapRequest{}, err
 	}
 	req := models.TapRequest{
 		ID: c.PostForm("tap_id"), Kind: models.TapKind(c.PostForm("kind")),
