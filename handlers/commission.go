@@ -91,36 +91,28 @@ func (r *room) summary(com *models.Commission) models.CommissionSummary {
 	return sum
 }
 
-// pieceRows tells what each piece was made from, in the pattern's own words.
+// pieceRows tells what each piece was made from, in the pattern's own words; by
+// the keys it is stored with where the pattern no longer gives it.
 func (s *server) pieceRows(r *room) []views.PieceRow {
 	var rows []views.PieceRow
-	for _, p := range r.snap.Pieces {
+	for i := range r.snap.Pieces {
+		p := &r.snap.Pieces[i]
 		row := views.PieceRow{Name: p.Name}
-		measure, choice := map[string]string{}, map[string]string{}
-		if pat := s.library.Pattern(p.Pattern); pat != nil {
-			for _, m := range pat.Measures {
-				measure[m.Key] = m.Name
-			}
-			for _, ch := range pat.Choices {
-				choice[ch.Key] = ch.Name
-			}
+		if built, wrong := s.rebuild(r, p); built != nil {
+			row.From, row.Drawing = r.say.madeFrom(built), r.say.piece(built)
+		} else {
+			row.From, row.Drawing.Wrong = append(paired(p.Measures), paired(p.Choices)...), wrong
 		}
-		row.From = append(named(p.Measures, measure), named(p.Choices, choice)...)
-		row.Drawing = s.redraw(r, &p)
 		rows = append(rows, row)
 	}
 	return rows
 }
 
-// named says key and value pairs with the keys' names, sorted.
-func named(values, names map[string]string) []string {
+// paired says keys with their values, sorted.
+func paired(values map[string]string) []string {
 	var all []string
 	for key, value := range values {
-		name := names[key]
-		if name == "" {
-			name = key
-		}
-		all = append(all, name+" "+value)
+		all = append(all, key+" "+value)
 	}
 	sort.Strings(all)
 	return all
@@ -282,6 +274,7 @@ func aboutFields(com *models.Commission) []views.Field {
 func moves(state models.CommissionState) []views.CommissionMove {
 	hold := views.CommissionMove{State: string(models.Held), Label: "Hold", Help: "It stays, but is not planned until it is resumed."}
 	resume := views.CommissionMove{State: string(models.Open), Label: "Resume", Help: "It is planned again."}
+	reopen := views.CommissionMove{State: string(models.Open), Label: "Open again", Help: "It comes back among the open commissions."}
 	deliver := views.CommissionMove{State: string(models.Delivered), Label: "Delivered", Help: "Every step must be done."}
 	drop := views.CommissionMove{State: string(models.Dropped), Label: "Drop", Help: "It will not be made. Its records stay."}
 	switch state {
@@ -290,5 +283,5 @@ func moves(state models.CommissionState) []views.CommissionMove {
 	case models.Held:
 		return []views.CommissionMove{resume, drop}
 	}
-	return []views.CommissionMove{resume}
+	return []views.CommissionMove{reopen}
 }

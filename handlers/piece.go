@@ -1,11 +1,14 @@
 package handlers
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"strconv"
 
 	"faceside/models"
 	"faceside/models/pattern"
+	"faceside/models/planner"
 	"faceside/views"
 )
 
@@ -49,22 +52,41 @@ func (w words) pieceView(v pattern.View, names map[string]string) views.PieceVie
 	return out
 }
 
-// redraw builds a stored piece once more for its drawing, in a shop that can do
-// everything: that a machine was sold since does not take the drawing away.
-func (s *server) redraw(r *room, p *models.Piece) views.Drawing {
+// rebuild builds a stored piece once more for its drawing and its measures, in a
+// shop that can do everything: that a machine was sold since does not take them
+// away. wrong says why that is not possible.
+func (s *server) rebuild(r *room, p *models.Piece) (built *pattern.Built, wrong string) {
 	if p.Pattern == "" {
-		return views.Drawing{Wrong: "There is no drawing: the piece was not made from a pattern."}
+		return nil, "There is no drawing: the piece was not made from a pattern."
 	}
-	shop := s.library.GenerousShop()
-	shop.Units, shop.Fraction = r.snap.Shop.Units, r.snap.Shop.Fraction
 	if s.library.Pattern(p.Pattern) == nil {
-		return views.Drawing{Wrong: fmt.Sprintf("There is no drawing: the pattern %q is not here any more.", p.Pattern)}
+		return nil, fmt.Sprintf("There is no drawing: the pattern %q is not here any more.", p.Pattern)
 	}
+	shop, here := s.library.GenerousShop(), planner.PatternShop(r.snap)
+	shop.Units, shop.Fraction = here.Units, here.Fraction
+	shop.Glues, shop.Finishes = append(here.Glues, shop.Glues...), append(here.Finishes, shop.Finishes...)
 	built, err := s.library.Build(pattern.Input{Pattern: p.Pattern, Measures: p.Measures, Choices: p.Choices}, shop)
 	if err != nil {
-		return views.Drawing{Wrong: "There is no drawing: the pattern no longer gives this piece. " + firstReason(err)}
+		return nil, "There is no drawing: the pattern no longer gives this piece. " + firstReason(err)
 	}
-	return r.say.piece(built)
+	return built, ""
+}
+
+// madeFrom says the measures and choices of a piece in the pattern's order, e.g.
+// "Length of the seat 1200 mm", "Finish Shellac".
+func (w words) madeFrom(built *pattern.Built) []string {
+	var all []string
+	for _, m := range built.Measures {
+		value := strconv.FormatFloat(m.Number, 'f', -1, 64)
+		if m.IsLength {
+			value = w.length(m.Length)
+		}
+		all = append(all, m.Name+" "+value)
+	}
+	for _, c := range built.Choices {
+		all = append(all, c.Name+" "+cmp.Or(c.OptionName, c.Option))
+	}
+	return all
 }
 
 // firstReason is the first thing wrong with the input of a pattern.

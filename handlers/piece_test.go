@@ -4,6 +4,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"io"
+	"net/http"
 	"strings"
 	"testing"
 	"time"
@@ -65,6 +66,17 @@ func TestThePieceIsShownBeforeAndAfterTheCommissionIsTaken(t *testing.T) {
 	p = ana.post("/commissions/new/wall-shelf-unit", form)
 	require.True(t, strings.HasPrefix(p.path, "/commissions/"), p.text("main"))
 	assert.Contains(t, p.text("svg.piece-drawing"), "640 mm", "it is drawn from the measures it was taken with")
+
+	form.Set("form_id", "another")
+	form.Set("measure.width", "700")
+	form.Set("choice.finish", "waterborne")
+	p = ana.post("/commissions/new/wall-shelf-unit", form)
+	assert.Contains(t, p.texts(".made-from span"), "Width 700 mm", "the unit is said though it was not typed")
+	assert.Contains(t, p.texts(".made-from span"), "Finish Waterborne clear coat", "a choice by its name")
+	shop := fieldsOf(ana.get("/shop").doc.Find("#general-form"), nil)
+	shop.Set("units", wood.Inches)
+	require.Equal(t, http.StatusOK, ana.post("/shop", shop).status)
+	assert.Contains(t, ana.get(p.path).texts(".made-from span"), `Width 27 9/16"`, "it stays what it is when the shop changes its units")
 }
 
 func TestAPieceWhosePatternIsGoneSaysWhyThereIsNoDrawing(t *testing.T) {

@@ -135,7 +135,7 @@ type Piece struct {
 	CommissionID ID
 	Name         string
 	Pattern      string            // pattern key
-	Measures     map[string]string `gorm:"serializer:json"` // as typed
+	Measures     map[string]string `gorm:"serializer:json"` // lengths with their unit
 	Choices      map[string]string `gorm:"serializer:json"`
 	Facts        string            // JSON: what checks must know beyond the rows; the planner's own
 }

@@ -69,7 +69,7 @@ func unknown(field, key, step string) error {
 // shop's. name is what the piece is called; in is what it was built from. It
 // refuses a key that the shop does not have, as a *models.Error.
 func PieceRecords(built *pattern.Built, name string, in pattern.Input, snap *models.Snapshot) (models.NewPiece, error) {
-	n := models.NewPiece{Piece: models.Piece{Name: name, Pattern: built.Pattern, Measures: maps.Clone(in.Measures), Choices: maps.Clone(in.Choices)}}
+	n := models.NewPiece{Piece: models.Piece{Name: name, Pattern: built.Pattern, Measures: withUnits(built, in.Measures, snap.Shop.Units), Choices: maps.Clone(in.Choices)}}
 	for _, p := range built.Parts {
 		n.Parts = append(n.Parts, models.Part{Key: p.Key, Name: p.Name, Quantity: p.Quantity,
 			Length: p.Finished.Length, Width: p.Finished.Width, Thickness: p.Finished.Thickness,
@@ -92,6 +92,18 @@ func PieceRecords(built *pattern.Built, name string, in pattern.Input, snap *mod
 	var err error
 	n.Facts, err = factsOf(built, k)
 	return n, err
+}
+
+// withUnits copies the measures that were typed, lengths with their unit: a bare
+// "48" must stay 48 inches when the shop changes to millimetres.
+func withUnits(built *pattern.Built, typed map[string]string, units string) map[string]string {
+	out := maps.Clone(typed)
+	for _, m := range built.Measures {
+		if out[m.Key] != "" && m.IsLength {
+			out[m.Key] = m.Length.Exactly(units)
+		}
+	}
+	return out
 }
 
 // quantities adds up the uses of each part.
