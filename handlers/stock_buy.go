@@ -31,10 +31,14 @@ func (s *server) toBuy(c *gin.Context) {
 	how := buyingOf(in)
 	status := http.StatusOK
 	if err = in.err(); err != nil {
-		status, data.Refuse = formStatus(err), "There is no list: see what is marked above."
+		status, data.Refuse = formStatus(err), "There is no list. "+in.reasons()
 		data.Form.Notice = blame(data.Form.Fields, err)
 	} else if err = s.listToBuy(c, r, how, &data); err != nil {
 		s.fail(c, err)
+		return
+	}
+	if swapped(c) {
+		s.fragment(c, status, "stock-buy", "to-buy", data)
 		return
 	}
 	s.page(c, status, "stock-buy", "Boards to buy", data)

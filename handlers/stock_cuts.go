@@ -35,7 +35,7 @@ func (s *server) cuts(c *gin.Context) {
 	}
 	status := http.StatusOK
 	if err = in.err(); err != nil {
-		status, data.Refuse = formStatus(err), "There is no plan: see what is marked above."
+		status, data.Refuse = formStatus(err), "There is no plan. "+in.reasons()
 		data.Form.Notice = blame(data.Form.Fields, err)
 	} else if err = s.planCuts(c, r, q, &data); err != nil {
 		s.fail(c, err)
@@ -115,7 +115,7 @@ func (s *server) planCuts(c *gin.Context, r *room, q cutQuestion, data *views.Cu
 	}
 	data.Totals = []string{fmt.Sprintf("%d of %s", pieces-short, count(pieces, "part")), count(boards, "board") + " cut into"}
 	if used > 0 {
-		data.Totals = append(data.Totals, "waste "+percent(1-parts/used), fmt.Sprintf("of that %s is offcuts worth keeping", percent(kept/used)))
+		data.Totals = append(data.Totals, waste(1-parts/used, kept/used))
 	}
 	for _, l := range a.lines {
 		if l.TooThick {
@@ -159,7 +159,7 @@ func (w stockWords) cutStock(p stock.Problem, plan stock.Plan, refused error, li
 		out.Short = append(out.Short, fmt.Sprintf("%d × %s, %s, of %s: %s", sh.Quantity, piece.Name, w.face(piece.Length, piece.Width), tell.from[sh.Piece], ended(sh.Why)))
 	}
 	if len(plan.Layouts) > 0 {
-		out.Facts = []string{"waste " + percent(plan.Waste()), percent(plan.Lost()) + " lost, the rest of it offcuts worth keeping", w.bound(plan)}
+		out.Facts = []string{waste(plan.Waste(), plan.KeptArea()/plan.BoardArea()), w.bound(plan)}
 	}
 	var longest, widest wood.Length
 	for _, l := range plan.Layouts {
@@ -169,6 +169,11 @@ func (w stockWords) cutStock(p stock.Problem, plan stock.Plan, refused error, li
 		out.Boards = append(out.Boards, tell.board(l, longest, widest))
 	}
 	return out
+}
+
+// waste says what share of the boards becomes no part, and how much of it is kept.
+func waste(all, kept float64) string {
+	return fmt.Sprintf("waste %s of the boards: %s offcuts worth keeping, %s lost", percent(all), percent(kept), percent(max(0, all-kept)))
 }
 
 // bound says how good a plan is.

@@ -16,7 +16,7 @@ import (
 // Work that goes into a cutting plan: pieces laid in all, so that the same question has
 // the same answer on any machine. patience ends it on one that is too slow.
 const (
-	planWork  = stock.UsualWork / 2
+	planWork  = stock.UsualWork
 	buyWork   = stock.UsualWork / 10
 	patience  = 2 * time.Second
 	plansKept = 8

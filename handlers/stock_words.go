@@ -2,7 +2,9 @@ package handlers
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -102,4 +104,9 @@ func boardMeasure(b models.Board) (feet, area float64) {
 // lineSizes says the finished and the rough size of a line.
 func (w stockWords) lineSizes(l stock.Line) (finished, rough string) {
 	return w.size(l.Finished.Length, l.Finished.Width, l.Finished.Thickness), w.size(l.Rough.Length, l.Rough.Width, l.Rough.Thickness)
+}
+
+// reasons says everything that could not be read of a form, in one line.
+func (r *reader) reasons() string {
+	return strings.Join(slices.Sorted(maps.Values(r.wrong)), " ")
 }
