@@ -29,6 +29,9 @@ func (r *room) bench(person *models.Person, status planner.Status) views.Bench {
 	}
 	b.Person = person.Name
 	b.Plan, b.PlanBad = planNote(status)
+	if r.snap.Plan != nil {
+		b.Relaxed = lines(r.snap.Plan.Note)
+	}
 	hand := r.inHand(person.ID)
 	next := planner.Next(r.snap, person.ID, r.at)
 	now := r.benchNow(&b, hand, next)
@@ -221,9 +224,13 @@ func (r *room) gate(g planner.Gate) (row views.GateRow, ok bool) {
 		return row, false
 	}
 	standing := r.standing(st)
+	by := "" // what is not in the plan need not be closed by a time
+	if !g.CloseBy.IsZero() {
+		by = r.say.at(g.CloseBy)
+	}
 	return views.GateRow{
 		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
-		CloseBy: r.say.at(g.CloseBy), Why: g.Why, Standing: string(standing), Mark: mark(standing),
+		CloseBy: by, Why: g.Why, Standing: string(standing), Mark: mark(standing),
 		Holds: fmt.Sprintf("holds up %s, %s of work", count(len(g.Holds), "step"), span(g.HoldsMin)),
 	}, true
 }

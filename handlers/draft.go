@@ -167,7 +167,7 @@ func (d *draft) checkPromise(fields []views.Field) {
 	if _, err := time.Parse(time.DateOnly, d.about.PromisedOn); err != nil {
 		f.Error = fmt.Sprintf("%q is no date; write for example %s.", d.about.PromisedOn, today)
 	} else if d.about.PromisedOn < today {
-		f.Error = fmt.Sprintf("The promised date %s is past: today is %s.", d.about.PromisedOn, today)
+		f.Error = fmt.Sprintf("The promised date %s is past: today is %s.", d.room.say.date(d.about.PromisedOn), d.room.say.date(today))
 	}
 }
 
@@ -193,7 +193,10 @@ func blamePattern(data *views.Draft, err error) string {
 		beside++
 	}
 	if len(whole) == 0 {
-		return fmt.Sprintf("It cannot be built like this: look at %s marked in the form.", count(beside, "field"))
+		if beside == 1 {
+			return "It cannot be built like this: look at the field marked in the form."
+		}
+		return fmt.Sprintf("It cannot be built like this: look at the %d fields marked in the form.", beside)
 	}
 	return strings.Join(whole, " ")
 }

@@ -107,7 +107,7 @@ func TestWhatIsWrongWithADraftStandsBesideItsField(t *testing.T) {
 	for name, c := range map[string]struct{ field, value, say string }{
 		"no length":   {measure, "long", "long"},
 		"too long":    {measure, "90 m", "90"},
-		"in the past": {"promised_date", "2026-02-27", "The promised date 2026-02-27 is past: today is 2026-03-02."},
+		"in the past": {"promised_date", "2026-02-27", "The promised date Fri 27 Feb is past: today is Mon 2 Mar."},
 		"no date":     {"promised_date", "soon", `"soon" is no date`},
 		"no number":   {"weight", "much", `"much" is not a whole number.`},
 	} {
@@ -137,7 +137,7 @@ func TestTheScriptGetsTheReasonBesideTheField(t *testing.T) {
 	form.Set(measure, "90 m")
 	ana.script = true
 	p := ana.post("/commissions/new/wall-shelf-unit/preview", form)
-	assert.Contains(t, p.text(".refusal"), "look at 1 field marked in the form")
+	assert.Contains(t, p.text(".refusal"), "look at the field marked in the form")
 	said := p.doc.Find(`hx-partial[hx-target='[data-said="` + measure + `"]']`)
 	assert.Contains(t, readable(said.Find(".wrong-why")), "90")
 	assert.Zero(t, p.doc.Find("input,select,textarea").Length(), "no field is drawn anew while it is typed in")

@@ -10,6 +10,7 @@ type Bench struct {
 	Idle    string    // one sentence in place of Now
 	Plan    string    // what the planner is doing, "" if nothing worth saying
 	PlanBad bool      // no plan could be made
+	Relaxed []string  // what had to give in the plan
 	Undo    *TapForm
 	Run     []StepRow // what else can run under the same setup
 	RunNote string    // what the run saves
@@ -48,7 +49,7 @@ type GateRow struct {
 	Name       string
 	Href       string
 	Commission string
-	CloseBy    string
+	CloseBy    string // "" where the plan does not have it
 	Holds      string // e.g. "holds 7 steps, 4 h 20 of work"
 	Why        string
 	Standing   string

@@ -210,23 +210,33 @@ func (b *builder) settleChoices(p *Pattern, v values, taken map[string]string, w
 	}
 }
 
-// offered leaves of a choice of glue or finish what the shop has. Where it has
+// offered leaves of a choice of glue or finish what the shop has, under the shop's
+// names, and adds what is the shop's own and in no list of classes. Where it has
 // none of them the choice stays whole, and the step that wants it is refused.
 func (b *builder) offered(c Choice) Choice {
-	has := map[string]bool{}
+	var shelf, own []Option
 	switch c.From {
 	case "glues":
 		for _, g := range b.shop.Glues {
-			has[g.Key] = true
+			shelf = append(shelf, Option{Key: g.Key, Name: g.Name})
 		}
+		own = missing(shelf, b.lib.glues, func(g Glue) string { return g.Key })
 	case "finishes":
 		for _, f := range b.shop.Finishes {
-			has[f.Key] = true
+			shelf = append(shelf, Option{Key: f.Key, Name: f.Name})
 		}
+		own = missing(shelf, b.lib.finishes, func(f Finish) string { return f.Key })
 	default:
 		return c
 	}
-	there := slices.DeleteFunc(slices.Clone(c.Options), func(o Option) bool { return !has[o.Key] })
+	has := map[string]bool{}
+	var there []Option
+	for _, o := range slices.Concat(c.Options, own) {
+		i := slices.IndexFunc(shelf, func(s Option) bool { return s.Key == o.Key })
+		if i >= 0 && !has[o.Key] {
+			there, has[o.Key] = append(there, shelf[i]), true
+		}
+	}
 	if len(there) == 0 {
 		return c
 	}
@@ -234,6 +244,13 @@ func (b *builder) offered(c Choice) Choice {
 		c.Default = there[0].Key
 	}
 	return c
+}
+
+// missing are the options whose key is none of a list's.
+func missing[T any](options []Option, list []T, key func(T) string) []Option {
+	return slices.DeleteFunc(slices.Clone(options), func(o Option) bool {
+		return slices.ContainsFunc(list, func(x T) bool { return key(x) == o.Key })
+	})
 }
 
 func optionKeys(c Choice) string {

@@ -57,7 +57,9 @@ func TestParseLengthRefusesAndSaysWhy(t *testing.T) {
 	for text, why := range map[string]string{
 		"":          "nothing was typed",
 		"  ":        "nothing was typed",
-		"-3":        "a number is missing",
+		"-3":        "less than nothing",
+		"-":         "a number is missing",
+		" -.5 mm":   "less than nothing",
 		"abc":       "a number is missing",
 		"1,200":     "a comma may mean two things",
 		"3 furlong": "furlong is not a unit",

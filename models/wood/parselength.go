@@ -17,6 +17,9 @@ func ParseLength(text, units string) (Length, error) {
 		return 0, &Error{Field: "length", Value: text, Limit: "0 to 100 m, in whole nanometres",
 			Message: fmt.Sprintf("%q is not a length: %s", text, why)}
 	}
+	if below, ok := strings.CutPrefix(strings.TrimSpace(text), "-"); ok && below != "" && (isDigit(below[0]) || below[0] == '.') {
+		return fail("it is less than nothing; write it without the minus")
+	}
 	tokens, err := lengthTokens(text)
 	if err != nil {
 		return fail(err.Error())
