@@ -2,6 +2,7 @@ package models_test
 
 import (
 	"context"
+	"path/filepath"
 	"testing"
 
 	"faceside/models"
@@ -169,4 +170,37 @@ func TestPlacesInALogStayApart(t *testing.T) {
 			}
 		}
 	})
+}
+
+// What the store's checks would let through by mistake, the database refuses too.
+func TestDatabaseRefusesBadBoards(t *testing.T) {
+	ctx, store := context.Background(), testrig.Shop(t, testrig.Monday())
+	b, err := store.SaveBoard(ctx, walnut())
+	require.NoError(t, err)
+	_, err = store.MarkDefect(ctx, models.BoardDefect{BoardID: b.ID, Length: mm, Width: mm})
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "copy.db")
+	require.NoError(t, store.Backup(ctx, path))
+	db := raw(t, path)
+	for statement, why := range map[string]string{
+		"UPDATE boards SET species = ''":         "CHECK",
+		"UPDATE boards SET quarter = ''":         "CHECK",
+		"UPDATE boards SET length = 0":           "CHECK",
+		"UPDATE boards SET width = 'wide'":       "CHECK",
+		"UPDATE boards SET count = 0":            "CHECK",
+		"UPDATE boards SET log = 'A'":            "CHECK",
+		"UPDATE boards SET in_log = 1":           "CHECK",
+		"UPDATE board_defects SET x = -1":        "CHECK",
+		"UPDATE board_defects SET length = 0":    "CHECK",
+		"UPDATE board_defects SET board_id = 99": "FOREIGN KEY",
+		"UPDATE board_defects SET note = NULL":   "NOT NULL",
+	} {
+		_, err := db.Exec(statement)
+		assert.ErrorContains(t, err, why, statement)
+	}
+	_, err = db.Exec("DELETE FROM boards")
+	require.NoError(t, err)
+	var left int
+	require.NoError(t, db.QueryRow("SELECT count(*) FROM board_defects").Scan(&left))
+	assert.Zero(t, left, "marks go with their board")
 }
