@@ -100,7 +100,7 @@ func (b *builder) record(p *Pattern, v values) {
 	for _, c := range p.Choices {
 		key, _ := v[c.Key].(string)
 		taken := ChoiceValue{Key: c.Key, Name: c.Name, Option: key}
-		for _, o := range c.Options {
+		for _, o := range b.offered(c).Options {
 			if o.Key == key {
 				taken.OptionName = o.Name
 			}
