@@ -21,12 +21,9 @@ const (
 	demoTobias = "Tobias"
 )
 
-// What a maker is reminded of at a machine. Common practice, no source; the
-// machine's own manual and the local code come first.
+// What a maker is reminded of at a station beyond what the step catalogue says of
+// every step at such a machine. Common practice, no source; the local code comes first.
 const (
-	cutterCaution = "Guard on, hands clear of the cutter, push block in reach. The machine's manual comes first."
-	sawCaution    = "Guard and splitter on, stand clear of the line of the cut, push stick in reach. The machine's manual comes first."
-	dustCaution   = "Dust collector on; wear a mask that fits for fine dust. The machine's manual comes first."
 	finishCaution = "Open the window or run the fan. Dry rags flat outdoors or put them in a closed metal can: piled up they can catch fire by themselves."
 )
 
@@ -44,25 +41,25 @@ func inches(n float64) wood.Length { return wood.Length(n * float64(wood.Inch)) 
 func demoStations() []demoStation {
 	return []demoStation{
 		{models.Station{Key: "jointer-1", Name: "Jointer", Kind: "jointer", Places: 1, MaxWidth: inches(8), MinLength: inches(12),
-			SetupMinutes: 6, ResetMinutes: 3, Caution: cutterCaution}, "machine-room"},
+			SetupMinutes: 6, ResetMinutes: 3}, "machine-room"},
 		{models.Station{Key: "planer-1", Name: "Planer", Kind: "planer", Places: 1, MaxWidth: inches(15), MaxThickness: inches(6), MinLength: inches(14),
-			SetupMinutes: 8, ResetMinutes: 5, Caution: cutterCaution}, "machine-room"},
+			SetupMinutes: 8, ResetMinutes: 5}, "machine-room"},
 		{models.Station{Key: "table-saw-1", Name: "Table saw", Kind: "table-saw", Places: 1, MaxWidth: inches(50), MaxThickness: inches(3.125),
-			SetupMinutes: 12, ResetMinutes: 4, Caution: sawCaution}, "machine-room"},
+			SetupMinutes: 12, ResetMinutes: 4}, "machine-room"},
 		{models.Station{Key: "band-saw-1", Name: "Band saw", Kind: "band-saw", Places: 1, MaxThickness: inches(12),
-			SetupMinutes: 10, ResetMinutes: 4, Caution: sawCaution}, "machine-room"},
+			SetupMinutes: 10, ResetMinutes: 4}, "machine-room"},
 		{models.Station{Key: "mitre-1", Name: "Mitre station", Kind: "mitre-station", Places: 1, MaxWidth: inches(13.5), MaxThickness: inches(4),
-			SetupMinutes: 5, ResetMinutes: 3, Caution: sawCaution}, "machine-room"},
+			SetupMinutes: 5, ResetMinutes: 3}, "machine-room"},
 		{models.Station{Key: "router-table-1", Name: "Router table", Kind: "router-table", Places: 1,
-			SetupMinutes: 14, ResetMinutes: 6, Caution: cutterCaution}, "machine-room"},
+			SetupMinutes: 14, ResetMinutes: 6}, "machine-room"},
 		{models.Station{Key: "mortiser-1", Name: "Mortiser", Kind: "mortiser", Places: 1, MaxThickness: inches(4.5),
-			SetupMinutes: 12, ResetMinutes: 5, Caution: cutterCaution}, "machine-room"},
+			SetupMinutes: 12, ResetMinutes: 5}, "machine-room"},
 		{models.Station{Key: "drill-press-1", Name: "Drill press", Kind: "drill-press", Places: 1,
-			SetupMinutes: 6, ResetMinutes: 3, Caution: cutterCaution}, "machine-room"},
+			SetupMinutes: 6, ResetMinutes: 3}, "machine-room"},
 		{models.Station{Key: "drum-sander-1", Name: "Drum sander", Kind: "drum-sander", Places: 1, MaxWidth: inches(18), MaxThickness: inches(4), MinLength: inches(6), OpenEnded: true,
-			SetupMinutes: 12, ResetMinutes: 4, Caution: dustCaution}, "machine-room"},
+			SetupMinutes: 12, ResetMinutes: 4}, "machine-room"},
 		{models.Station{Key: "bench-1", Name: "Assembly bench", Kind: "bench", Places: 2}, ""},
-		{models.Station{Key: "sanding-bench-1", Name: "Sanding bench", Kind: "sanding-bench", Places: 1, SetupMinutes: 2, ResetMinutes: 1, Caution: dustCaution}, "bench-room"},
+		{models.Station{Key: "sanding-bench-1", Name: "Sanding bench", Kind: "sanding-bench", Places: 1, SetupMinutes: 2, ResetMinutes: 1}, "bench-room"},
 		{models.Station{Key: "finish-1", Name: "Finish corner", Kind: "finish-room", Places: 3, Caution: finishCaution}, "bench-room"},
 	}
 }
