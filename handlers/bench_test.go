@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"faceside/models"
+	"faceside/models/testrig"
 )
 
 func TestBenchAsksWhoIsThere(t *testing.T) {
@@ -95,10 +96,34 @@ func TestBenchShowsTheRunUnderOneSetup(t *testing.T) {
 	assert.Equal(t, "Planer: set 22 mm", p.text(".setup-say"))
 	run := p.texts("section[aria-labelledby=run] .row-name")
 	assert.Len(t, run, 3, "three more steps of both commissions at 22 mm")
-	assert.Contains(t, p.text("section[aria-labelledby=run] .lead"), "3 steps more at thickness 22 mm.")
+	assert.Contains(t, p.text("section[aria-labelledby=run] .lead"), "3 more steps at thickness 22 mm.")
 
 	p = ana.press(p, "Start")
 	assert.Contains(t, p.text(".setup"), "it stands so already", "the start tells how the planer stands")
+}
+
+func TestAGateOutsideThePlanHasNoTimeToCloseBy(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	ana := r.as("Ana")
+	gates := ana.get("/").doc.Find("section[aria-labelledby=gates]")
+	require.NotZero(t, gates.Find(".row").Length())
+	assert.NotContains(t, readable(gates), " by ", "there is no plan yet")
+	r.plan()
+	assert.Contains(t, ana.get("/").text("section[aria-labelledby=gates]"), " by ")
+}
+
+func TestBenchSaysWhatHadToGiveInThePlan(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	r.plan()
+	ana := r.as("Ana")
+	assert.Empty(t, ana.get("/").text(".relaxed"))
+	snap := testrig.Snapshot(t, r.store)
+	plan := snap.Plan
+	plan.Revision, plan.Note = snap.Shop.Revision, "The first was let go.\nThe second was let go."
+	require.NoError(t, r.store.SavePlan(t.Context(), plan))
+	assert.Equal(t, []string{"The first was let go.", "The second was let go."}, ana.get("/").texts(".relaxed li"))
 }
 
 func TestRestsCountDownAndComeOut(t *testing.T) {

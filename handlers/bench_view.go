@@ -140,7 +140,7 @@ func (r *room) benchRun(b *views.Bench, now *models.Step, free bool) []*models.S
 	if len(run) == 0 || setup == nil {
 		return run
 	}
-	b.RunNote = fmt.Sprintf("%s more at %s.", count(len(run), "step"), setup.State)
+	b.RunNote = fmt.Sprintf("%s at %s.", count(len(run), "more step"), setup.State)
 	if saved := planner.SavedMinutes(r.snap, ids); saved > 0 {
 		b.RunNote += fmt.Sprintf(" Done in one go they save %s of setting.", span(saved))
 	}

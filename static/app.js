@@ -56,10 +56,34 @@ document.addEventListener("htmx:after:swap", (e) => {
   document.getElementById("failed").replaceChildren();
   notSent.hidden = true;
   stamp();
+  markWrong();
   const main = mainAction();
-  if (main !== mainWas) settle();
+  if (main !== mainWas) {
+    settle();
+    if (e.detail.ctx.request?.method === "POST") showMain(); // not for what another tablet did
+  }
   mainWas = main;
 });
+
+// The next step begins where its name stands: who finished one at the foot of a
+// long card must not look for it.
+function showMain() {
+  const card = document.querySelector(".step-card");
+  if (card && card.getBoundingClientRect().top < 0) window.scrollTo({ top: 0, behavior: "instant" });
+}
+
+// What is said beside a field is drawn anew while the field stays; the field is
+// marked wrong as long as something is said against it.
+function markWrong() {
+  for (const said of document.querySelectorAll("[data-said]")) {
+    const field = said.closest(".field");
+    const wrong = said.querySelector(".wrong-why") !== null;
+    field.classList.toggle("wrong", wrong);
+    const asked = field.querySelector("input, select, textarea");
+    if (wrong) asked.setAttribute("aria-invalid", "true");
+    else asked.removeAttribute("aria-invalid");
+  }
+}
 
 document.addEventListener("click", (e) => {
   if (page.hasAttribute("data-settling") && e.target.closest(".tap")) {
