@@ -44,16 +44,21 @@ func (r *room) dayOffForm() views.Form {
 
 // saveDayOff adds a day off.
 func (s *server) saveDayOff(c *gin.Context) {
-	in, err := newReader(c, "")
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	day := models.DayOff{Date: in.text("date"), PersonID: in.record("person"), Reason: in.text("reason")}
-	if err = in.err(); err == nil {
+	s.saveRecord(c, "days-off", func(snap *models.Snapshot, in *reader, _ models.ID) error {
+		day := models.DayOff{Date: in.text("date"), PersonID: in.record("person"), Reason: in.text("reason")}
+		today, err := snap.Shop.Today(s.store.Now())
+		if err != nil {
+			return err
+		}
+		if _, err := time.Parse(time.DateOnly, day.Date); err == nil && day.Date < today {
+			in.refuse("date", "The day %s is past: today is %s.", day.Date, today)
+		}
+		if err := in.err(); err != nil {
+			return err
+		}
 		_, err = s.store.SaveDayOff(c.Request.Context(), day)
-	}
-	s.shopSaved(c, "days-off", "days-off-new", in.form, err)
+		return err
+	})
 }
 
 // removeDayOff makes a day off a working day again.

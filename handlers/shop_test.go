@@ -155,6 +155,10 @@ func TestDaysOff(t *testing.T) {
 	assert.Equal(t, ben, p.typed("person"))
 	assert.Equal(t, "Course", p.doc.Find("#days-off-new [name=reason]").AttrOr("value", ""))
 
+	p = tab.post("/shop/days-off", url.Values{"date": {"2026-03-01"}, "reason": {"Slip"}})
+	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
+	assert.Contains(t, p.text(`[data-said="date"]`), "The day 2026-03-01 is past: today is 2026-03-02.")
+
 	p = tab.press(p, "Remove Tue 10 Mar, Ben")
 	assert.Equal(t, []string{"Thu 19 Mar · the whole shop"}, p.texts("#days-off .row-person"))
 	assert.Equal(t, http.StatusNotFound, tab.post("/shop/days-off/99/remove", nil).status)
