@@ -62,10 +62,7 @@ func (r *room) cardStation(card *views.StepCard, st *models.Step) {
 	if station.Down {
 		card.Station += " (out of order)"
 	}
-	if st.SetupID == nil {
-		return
-	}
-	if setup := r.snap.Setup(*st.SetupID); setup != nil {
+	if setup := r.snap.SetupOf(st); setup != nil {
 		card.Setup = setup.Instruction
 		card.SetupThere = station.SetupID != nil && *station.SetupID == setup.ID
 	}

@@ -14,10 +14,8 @@ import (
 func (e *editing) workOf(st *models.Step) models.StepWork {
 	w := models.StepWork{Name: st.Name, Kind: st.Kind, Phase: st.Phase, Verb: st.Verb, StationID: st.StationID, Attended: st.Attended,
 		Unattended: st.Unattended, Rest: st.Rest, Interruptible: st.Interruptible, Hands: st.Hands, Dusty: st.Dusty, Wet: st.Wet,
-		OpenTime: st.OpenTime, GlueID: st.GlueID, FinishID: st.FinishID, Cautions: st.Cautions, Note: st.Note, Clamps: map[models.ID]int{}}
-	if st.SetupID != nil {
-		w.Setup = e.snap.Setup(*st.SetupID)
-	}
+		OpenTime: st.OpenTime, GlueID: st.GlueID, FinishID: st.FinishID, Cautions: st.Cautions, Note: st.Note, Clamps: map[models.ID]int{},
+		Setup: e.snap.SetupOf(st)}
 	for _, use := range e.snap.ClampsOf(st.ID) {
 		w.Clamps[use.ClampClassID] = use.Count
 	}

@@ -70,12 +70,13 @@ func assertStored(t *testing.T, snap *models.Snapshot, got *models.Step, want mo
 	if want.Setup != nil {
 		assert.Equal(t, want.Setup.State, snap.Setup(*got.SetupID).State)
 		assert.Equal(t, got.StationID, snap.Setup(*got.SetupID).StationID)
+		assert.Equal(t, want.Setup.Instruction, snap.SetupOf(got).Instruction)
 	}
 	if want.Makes != "" {
 		assert.Equal(t, want.Makes, snap.Assembly(*got.MakesID).Key)
 	}
 	plain := *got
-	plain.ID, plain.CommissionID, plain.PieceID, plain.Position, plain.SetupID, plain.MakesID = 0, 0, 0, 0, nil, nil
+	plain.ID, plain.CommissionID, plain.PieceID, plain.Position, plain.SetupID, plain.SetTo, plain.MakesID = 0, 0, 0, 0, nil, "", nil
 	expected := want.Step
 	expected.State = models.Todo
 	if expected.Cautions == nil {

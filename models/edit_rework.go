@@ -209,11 +209,10 @@ func (w *reworker) step(n *NewStep, was *Step) (ID, error) {
 // row is the step's row, without its number and where it stands.
 func (w *reworker) row(n *NewStep) (*Step, error) {
 	row := n.Step
-	setup, err := setupFor(w.tx, n.Name, n.StationID, n.Setup)
-	if err != nil {
+	if err := setUp(w.tx, &row, n.Setup); err != nil {
 		return nil, err
 	}
-	row.CommissionID, row.PieceID, row.SetupID, row.MakesID = w.commission.ID, w.t.piece.ID, setup, nil
+	row.CommissionID, row.PieceID, row.MakesID = w.commission.ID, w.t.piece.ID, nil
 	if n.Makes != "" {
 		makes := w.t.assemblies[n.Makes]
 		row.MakesID = &makes

@@ -82,12 +82,11 @@ func (w *StepWork) shopHasFor(tx *gorm.DB) error {
 
 // put writes what was said into the step's row, its setup found or made.
 func (w *StepWork) put(tx *gorm.DB, row *Step) error {
-	setup, err := setupFor(tx, w.Name, w.StationID, w.Setup)
-	if err != nil {
+	row.Name, row.Kind, row.Phase, row.Verb, row.Note = strings.TrimSpace(w.Name), w.Kind, w.Phase, w.Verb, w.Note
+	row.StationID = w.StationID
+	if err := setUp(tx, row, w.Setup); err != nil {
 		return err
 	}
-	row.Name, row.Kind, row.Phase, row.Verb, row.Note = strings.TrimSpace(w.Name), w.Kind, w.Phase, w.Verb, w.Note
-	row.StationID, row.SetupID = w.StationID, setup
 	row.Attended, row.Unattended, row.Rest, row.Interruptible = w.Attended, w.Unattended, w.Rest, w.Interruptible
 	row.Hands, row.Dusty, row.Wet, row.OpenTime = w.Hands, w.Dusty, w.Wet, w.OpenTime
 	row.GlueID, row.FinishID = w.GlueID, w.FinishID
@@ -96,7 +95,7 @@ func (w *StepWork) put(tx *gorm.DB, row *Step) error {
 }
 
 // stepColumns are those of a step that are not its place, nor where it stands.
-var stepColumns = []string{"Name", "Kind", "Phase", "Verb", "StationID", "SetupID", "Attended", "Unattended", "Rest", "Interruptible",
+var stepColumns = []string{"Name", "Kind", "Phase", "Verb", "StationID", "SetupID", "SetTo", "Attended", "Unattended", "Rest", "Interruptible",
 	"Hands", "Dusty", "Wet", "OpenTime", "GlueID", "FinishID", "MakesID", "Cautions", "Note"}
 
 // saveStep writes a step's row, and the clamps it holds anew.

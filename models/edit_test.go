@@ -50,11 +50,8 @@ func waits(snap *models.Snapshot) []string {
 func workOf(snap *models.Snapshot, s *models.Step) models.StepWork {
 	w := models.StepWork{Name: s.Name, Kind: s.Kind, Phase: s.Phase, Verb: s.Verb, StationID: s.StationID, Attended: s.Attended,
 		Unattended: s.Unattended, Rest: s.Rest, Interruptible: s.Interruptible, Hands: s.Hands, Dusty: s.Dusty, Wet: s.Wet,
-		OpenTime: s.OpenTime, GlueID: s.GlueID, FinishID: s.FinishID, Cautions: s.Cautions, Note: s.Note, Clamps: map[models.ID]int{}}
-	if s.SetupID != nil {
-		setup := *snap.Setup(*s.SetupID)
-		w.Setup = &setup
-	}
+		OpenTime: s.OpenTime, GlueID: s.GlueID, FinishID: s.FinishID, Cautions: s.Cautions, Note: s.Note, Clamps: map[models.ID]int{},
+		Setup: snap.SetupOf(s)}
 	for _, c := range snap.ClampsOf(s.ID) {
 		w.Clamps[c.ClampClassID] = c.Count
 	}
@@ -100,6 +97,13 @@ func TestAStepIsChanged(t *testing.T) {
 	assert.Equal(t, "band-saw", snap.Station(rip.StationID).Key)
 	assert.Equal(t, "Band saw: fence at 101 mm", snap.Setup(*rip.SetupID).Instruction)
 	assert.Len(t, snap.PartsOf(rip.ID), 1, "what it works on stays")
+
+	w.Setup.Instruction = "Band saw: fence at 101 mm, roller stand behind"
+	shared := *rip.SetupID
+	snap = b.must(models.ChangeStep{StepID: rip.ID, StepWork: w})
+	rip = testrig.Step(t, snap, "rip")
+	assert.Equal(t, shared, *rip.SetupID, "the same state is the same setup")
+	assert.Equal(t, w.Setup.Instruction, snap.SetupOf(rip).Instruction, "what is set for the step is the step's own")
 
 	w = workOf(snap, testrig.Step(t, snap, "glue-panel"))
 	w.Clamps = map[models.ID]int{}

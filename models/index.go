@@ -1,6 +1,7 @@
 package models
 
 import (
+	"cmp"
 	"sync"
 	"time"
 )
@@ -121,6 +122,21 @@ func (s *Snapshot) Station(id ID) *Station { return find(s.Stations, s.indexed()
 
 // Setup returns a setup or nil.
 func (s *Snapshot) Setup(id ID) *Setup { return find(s.Setups, s.indexed().setups, id) }
+
+// SetupOf returns the setup a step needs, nil if none, with what the maker sets
+// for that step as its instruction. It is the caller's own.
+func (s *Snapshot) SetupOf(st *Step) *Setup {
+	if st.SetupID == nil {
+		return nil
+	}
+	shared := s.Setup(*st.SetupID)
+	if shared == nil {
+		return nil
+	}
+	setup := *shared
+	setup.Instruction = cmp.Or(st.SetTo, setup.Instruction)
+	return &setup
+}
 
 // Commission returns a commission or nil.
 func (s *Snapshot) Commission(id ID) *Commission {

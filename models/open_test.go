@@ -64,7 +64,7 @@ func TestOpenRefuses(t *testing.T) {
 	_, err = raw(t, newer).Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, 1)")
 	require.NoError(t, err)
 	_, err = open(t, newer)
-	require.ErrorContains(t, err, "the file has schema 99 and this program knows only up to 7")
+	require.ErrorContains(t, err, "the file has schema 99 and this program knows only up to 8")
 
 	other := filepath.Join(dir, "other.db")
 	_, err = raw(t, other).Exec("CREATE TABLE songs (title TEXT)")

@@ -197,6 +197,7 @@ type Step struct {
 	Verb          string
 	StationID     ID
 	SetupID       *ID
+	SetTo         string // what the maker sets for it; empty: as its setup says
 	Attended      int    // estimated minutes of someone's hands, at least 1
 	Unattended    int    // minutes around the clock after that
 	Rest          string // "", "in clamps", "drying" or "resting"

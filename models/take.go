@@ -175,11 +175,10 @@ func (t *taker) storeSteps() error {
 		if row.Cautions == nil {
 			row.Cautions = []string{}
 		}
-		setup, err := setupFor(t.tx, n.Name, n.StationID, n.Setup)
-		if err != nil {
+		if err := setUp(t.tx, &row, n.Setup); err != nil {
 			return err
 		}
-		row.SetupID, row.MakesID = setup, nil
+		row.MakesID = nil
 		if n.Makes != "" {
 			makes := t.assemblies[n.Makes]
 			row.MakesID = &makes
@@ -209,26 +208,29 @@ func nextStepID(tx *gorm.DB) (ID, error) {
 	return last + 1, nil
 }
 
-// setupFor finds the setup that a step needs of a station, or creates it; nil
-// where it needs none.
-func setupFor(tx *gorm.DB, step string, at ID, needs *Setup) (*ID, error) {
+// setUp writes into a step's row the setup it needs of its station, found or
+// created, and what is done for it: steps may share a setup and still differ in
+// that. With nil the step needs none.
+func setUp(tx *gorm.DB, row *Step, needs *Setup) error {
+	row.SetupID, row.SetTo = nil, ""
 	if needs == nil {
-		return nil, nil
+		return nil
 	}
-	station, err := get[Station](tx, "station", at)
+	station, err := get[Station](tx, "station", row.StationID)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if station.Places > 1 {
-		return nil, invalid("setup", needs.State, "“%s” needs the setup “%s”, but %s has %d places and is not set up.",
-			step, needs.State, station.Name, station.Places)
+		return invalid("setup", needs.State, "“%s” needs the setup “%s”, but %s has %d places and is not set up.",
+			row.Name, needs.State, station.Name, station.Places)
 	}
-	setup := Setup{StationID: at, Family: needs.Family, State: needs.State, Instruction: needs.Instruction}
+	setup := Setup{StationID: station.ID, Family: needs.Family, State: needs.State, Instruction: needs.Instruction}
 	err = tx.Where("station_id = ? AND state = ?", setup.StationID, setup.State).FirstOrCreate(&setup).Error
 	if err != nil {
-		return nil, fmt.Errorf("store the setup %q: %w", setup.State, err)
+		return fmt.Errorf("store the setup %q: %w", setup.State, err)
 	}
-	return &setup.ID, nil
+	row.SetupID, row.SetTo = &setup.ID, needs.Instruction
+	return nil
 }
 
 // shopHas refuses a step that asks for what the shop has not.

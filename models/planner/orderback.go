@@ -131,10 +131,8 @@ func (o *orderReader) step(st *models.Step) pattern.Step {
 	if s := o.snap.Station(st.StationID); s != nil {
 		out.Station = s.Key
 	}
-	if st.SetupID != nil {
-		if s := o.snap.Setup(*st.SetupID); s != nil {
-			out.Setup = &pattern.Setup{Family: s.Family, State: s.State, Instruction: s.Instruction}
-		}
+	if s := o.snap.SetupOf(st); s != nil {
+		out.Setup = &pattern.Setup{Family: s.Family, State: s.State, Instruction: s.Instruction}
 	}
 	known := o.facts.step(st, out.Station, out.Setup)
 	out.With, out.KeepsFaces = known.With, known.KeepsFaces
