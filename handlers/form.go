@@ -102,6 +102,15 @@ func (r *reader) length(name string) wood.Length {
 	return l
 }
 
+// need refuses the fields among those named in which nothing was typed.
+func (r *reader) need(names ...string) {
+	for _, name := range names {
+		if r.text(name) == "" {
+			r.refuse(name, "Nothing was typed here.")
+		}
+	}
+}
+
 // span reads a span of time in minutes; nothing typed is 0.
 func (r *reader) span(name string) int {
 	text := r.text(name)

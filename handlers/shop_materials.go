@@ -31,6 +31,7 @@ func glueForm(g models.Glue) views.Form {
 	}}
 	if g.ID == 0 {
 		form.Title, form.Save = "Add a glue", "Add the glue"
+		emptied(form.Fields)
 	}
 	return form
 }
@@ -61,8 +62,17 @@ func finishForm(f models.Finish) views.Form {
 	}}
 	if f.ID == 0 {
 		form.Title, form.Save = "Add a finish", "Add the finish"
+		emptied(form.Fields)
 	}
 	return form
+}
+
+// emptied takes the zeros out of a form for something new: no time is proposed
+// that a hurried maker would leave standing.
+func emptied(fields []views.Field) {
+	for i := range fields {
+		fields[i].Value = ""
+	}
 }
 
 func leastTemperature(celsius float64) views.Field {
@@ -87,6 +97,7 @@ func (s *server) saveGlue(c *gin.Context) {
 				return slices.ContainsFunc(snap.Glues, func(o models.Glue) bool { return o.Key == k })
 			})
 		}
+		in.need("open_time", "clamp_time", "cure_time", "least_temperature")
 		if err := in.err(); err != nil {
 			return err
 		}
@@ -108,6 +119,7 @@ func (s *server) saveFinish(c *gin.Context) {
 				return slices.ContainsFunc(snap.Finishes, func(o models.Finish) bool { return o.Key == k })
 			})
 		}
+		in.need("drying_time", "least_recoat_time", "cure_time", "least_temperature")
 		if err := in.err(); err != nil {
 			return err
 		}

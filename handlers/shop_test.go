@@ -228,6 +228,7 @@ func TestWhatIsWrongWithTheShopStandsBesideItsField(t *testing.T) {
 		"too few":   {"/shop/clamps/1", "count", "2", "2", fieldsOf(screen.doc.Find("#clamps-1"), nil)},
 		"no reach":  {"/shop/clamps/1", "reach", "", "reach", fieldsOf(screen.doc.Find("#clamps-1"), nil)},
 		"no span":   {"/shop/glues/1", "clamp_time", "soon", `"soon" is no span of time`, fieldsOf(screen.doc.Find("#glues-1"), nil)},
+		"no time":   {"/shop/glues/1", "cure_time", "", "Nothing was typed here.", fieldsOf(screen.doc.Find("#glues-1"), nil)},
 		"no glue":   {"/shop/glues/1", "open_time", "0", "0", fieldsOf(screen.doc.Find("#glues-1"), nil)},
 		"too soon":  {"/shop/finishes/1", "greatest_recoat_time", "1", "shorter", fieldsOf(screen.doc.Find("#finishes-1"), nil)},
 		"no zone":   {"/shop/zones/1", "name", "", "name", fieldsOf(screen.doc.Find("#zones-1"), nil)},
