@@ -107,22 +107,27 @@ func shopForm(data *views.Shop, id string) *views.Form {
 	return nil
 }
 
+// posted reads what a form about one record begins with: its number in the path,
+// the shop, the fields. Where it is not ok the answer has been given.
+func (s *server) posted(c *gin.Context, number func(*gin.Context) (models.ID, error)) (id models.ID, snap *models.Snapshot, in *reader, ok bool) {
+	id, err := number(c)
+	if err == nil {
+		snap, err = s.snapshot(c)
+	}
+	if err == nil {
+		in, err = newReader(c, snap.Shop.Units)
+	}
+	if err != nil {
+		s.fail(c, err)
+	}
+	return id, snap, in, err == nil
+}
+
 // saveRecord reads the form of one record of a kind and has it saved; id is 0
 // for a new one.
 func (s *server) saveRecord(c *gin.Context, kind string, save func(*models.Snapshot, *reader, models.ID) error) {
-	id, err := recordID(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	snap, err := s.snapshot(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	in, err := newReader(c, snap.Shop.Units)
-	if err != nil {
-		s.fail(c, err)
+	id, snap, in, ok := s.posted(c, recordID)
+	if !ok {
 		return
 	}
 	formID, _ := recordForm(kind, id)

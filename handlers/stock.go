@@ -168,25 +168,15 @@ func quarterOptions() []views.Option {
 
 // saveBoard saves a record of boards; without a number in the path, a new one.
 func (s *server) saveBoard(c *gin.Context) {
-	id, err := recordID(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	snap, err := s.snapshot(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	in, err := newReader(c, snap.Shop.Units)
-	if err != nil {
-		s.fail(c, err)
+	id, _, in, ok := s.posted(c, recordID)
+	if !ok {
 		return
 	}
 	b := models.Board{ID: id, Species: in.text("species"), Quarter: in.text("quarter"), Thickness: in.length("thickness"),
 		Length: in.length("length"), Width: in.length("width"), Count: in.whole("count"),
 		Log: in.text("log"), InLog: in.whole("place_in_the_log"), Note: in.text("note")}
-	if err = in.err(); err == nil {
+	err := in.err()
+	if err == nil {
 		b, err = s.store.SaveBoard(c.Request.Context(), b)
 	}
 	forget(c)

@@ -91,24 +91,14 @@ func defectForm(board models.ID) views.Form {
 
 // markDefect marks a defect on a board.
 func (s *server) markDefect(c *gin.Context) {
-	id, err := idOf(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	snap, err := s.snapshot(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	in, err := newReader(c, snap.Shop.Units)
-	if err != nil {
-		s.fail(c, err)
+	id, _, in, ok := s.posted(c, idOf)
+	if !ok {
 		return
 	}
 	d := models.BoardDefect{BoardID: id, X: in.length("distance_from_the_left_end"), Y: in.length("distance_from_the_lower_edge"),
 		Length: in.length("length"), Width: in.length("width"), Note: in.text("note")}
-	if err = in.err(); err == nil {
+	err := in.err()
+	if err == nil {
 		_, err = s.store.MarkDefect(c.Request.Context(), d)
 	}
 	forget(c)
