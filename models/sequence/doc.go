@@ -56,7 +56,7 @@
 // a schedule (schedule.go), which keeps for every resource how much of it is used
 // when (profile.go) and for every station the order of its tasks. The annealing
 // (improve.go) changes the list, decodes it, and keeps the change or not; its
-// moves know setups, jobs and previous starts. Decoding is the hot path. It goes
+// moves know setups, jobs (late ones most of all) and previous starts. Decoding is the hot path. It goes
 // on from where the new list parts from the last one, gives up as soon as the
 // plan is sure to be too bad (outlook.go), and allocates nothing; most of its
 // time goes into finding and cutting steps of the profiles. Job shops
@@ -71,4 +71,9 @@
 // When no decision is left that a clause does not rule out, the best plan is
 // proved optimal, or the problem to have none; then conflict.go looks for a small
 // set of tasks that says why. Its hot path is the watching of clauses.
+//
+// Links that push tasks off each other for ever are found before any search
+// (cycle.go). Every loop that may run for more than a few milliseconds asks
+// whether to stop (model.halted), so that a cancelled Solve returns at once; the
+// exact search also gives itself up where bounds creep up minute by minute.
 package sequence
