@@ -283,20 +283,19 @@ func (t timing) minutes(v values, passes int) (float64, error) {
 	return sum, nil
 }
 
-// setUp works out the state the station must be in. The state is written to a
-// tenth of a millimetre or a 64th of an inch, so that equal settings of any two
-// commissions are one state.
+// setUp works out the state the station must be in. It is written as finely as
+// the shop reads lengths, so that what looks the same to the maker who sets it,
+// in any two commissions, is one state.
 func (b *builder) setUp(k *kind, made *Step, v values) error {
 	if k.setup == nil {
 		return nil
 	}
-	fine := shown{b.shop.Units, 64}
 	what := b.what(made)
-	state, err := k.setup.state.fill(v, words{what: what}, fine)
+	state, err := k.setup.state.fill(v, words{what: what}, b.shown)
 	if err != nil {
 		return err
 	}
-	say, err := k.setup.say.fill(v, words{what: what}, fine)
+	say, err := k.setup.say.fill(v, words{what: what}, b.shown)
 	if err != nil {
 		return err
 	}
