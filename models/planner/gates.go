@@ -16,7 +16,7 @@ type Gate struct {
 	HoldsMin int         // attended minutes of those
 	Opens    []models.ID // those of them that follow it directly
 	CloseBy  time.Time   // when it should be closed so that the plan holds; zero: not in the plan
-	Why      string      // completes "Close it by ...", e.g. "before closing time 17:00: its 4 h in clamps then run overnight"
+	Why      string      // completes "Close it by ...", e.g. "before closing time 17:00: the night then takes its 4 h in clamps"
 	Promise  models.ID   // the commission that is late if it is not
 }
 
@@ -143,11 +143,11 @@ func beforeClosing(shut, reopens, at time.Time, loc *time.Location, rest string)
 	day := shut.In(loc)
 	switch next := reopens.In(loc); {
 	case sameDay(day, next):
-		return fmt.Sprintf("before the break at %s: its %s then run over the break", when, rest)
+		return fmt.Sprintf("before the break at %s: the break then takes its %s", when, rest)
 	case sameDay(day.AddDate(0, 0, 1), next):
-		return fmt.Sprintf("before closing time %s: its %s then run overnight", when, rest)
+		return fmt.Sprintf("before closing time %s: the night then takes its %s", when, rest)
 	}
-	return fmt.Sprintf("before closing time %s: its %s then run while the shop is closed", when, rest)
+	return fmt.Sprintf("before closing time %s: the closed days then take its %s", when, rest)
 }
 
 // ready is how a step is when its rest is over.

@@ -162,9 +162,9 @@ func TestGateIsClosedBeforeClosingTime(t *testing.T) {
 	assert.Len(t, g.Holds, 2)
 	assert.Equal(t, 90, g.HoldsMin)
 	assert.Equal(t, local(t, "2026-12-01 17:00").UTC(), g.CloseBy.UTC())
-	assert.Equal(t, "before closing time 17:00: its 4 h in clamps then run overnight", g.Why)
+	assert.Equal(t, "before closing time 17:00: the night then takes its 4 h in clamps", g.Why)
 	_, all := r.next("Ana")
-	assert.Equal(t, "Close it before closing time 17:00: its 4 h in clamps then run overnight; 2 steps wait for it.", all[0].Why)
+	assert.Equal(t, "Close it before closing time 17:00: the night then takes its 4 h in clamps; 2 steps wait for it.", all[0].Why)
 }
 
 func TestGateIsClosedForWhatFollows(t *testing.T) {
@@ -183,7 +183,7 @@ func TestGatesOverTheWeekendAndOverTheBreak(t *testing.T) {
 	r.plan()
 	gates := Gates(r.snap(), r.clock.Now())
 	require.Len(t, gates, 1)
-	assert.Equal(t, "before closing time 17:00: its 4 h in clamps then run while the shop is closed", gates[0].Why)
+	assert.Equal(t, "before closing time 17:00: the closed days then take its 4 h in clamps", gates[0].Why)
 
 	s := newRig(t, "2026-12-01 11:00")
 	st := job("glue", 30)
@@ -192,7 +192,7 @@ func TestGatesOverTheWeekendAndOverTheBreak(t *testing.T) {
 	s.plan()
 	gates = Gates(s.snap(), s.clock.Now())
 	require.Len(t, gates, 1)
-	assert.Equal(t, "before the break at 12:00: its 30 min resting then run over the break", gates[0].Why)
+	assert.Equal(t, "before the break at 12:00: the break then takes its 30 min resting", gates[0].Why)
 }
 
 func TestGatesWithoutAPlan(t *testing.T) {
