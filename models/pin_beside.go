@@ -34,12 +34,12 @@ func (p *pinner) others() []*Step {
 }
 
 // attends is the time from a step's start to the end of its attended part.
-func (p *pinner) attends(st *Step, at time.Time) stretch {
-	return stretch{at, p.hours.done(at, st.Attended)}
+func (p *pinner) attends(st *Step, at time.Time) Opening {
+	return Opening{at, p.hours.done(at, st.Attended)}
 }
 
 // mine is the attended time of the step that is to be pinned.
-func (p *pinner) mine() stretch { return p.attends(p.step, p.at) }
+func (p *pinner) mine() Opening { return p.attends(p.step, p.at) }
 
 // stationTaken tells whether another pinned step leaves this one no place at its
 // station, and until when. Where they want the station set differently, the
@@ -59,14 +59,14 @@ func (p *pinner) stationTaken(other *Step, others []*Step) (time.Time, bool) {
 		})+1 <= station.Places {
 			return time.Time{}, false
 		}
-		return theirs.to, true
+		return theirs.To, true
 	}
 	first, second := &mine, &theirs
-	if theirs.from.Before(mine.from) {
+	if theirs.From.Before(mine.From) {
 		first, second = second, first
 	}
-	first.to = p.hours.done(first.to, p.setupBetween(station, other))
-	return theirs.to, first.overlaps(*second)
+	first.To = p.hours.done(first.To, p.setupBetween(station, other))
+	return theirs.To, first.overlaps(*second)
 }
 
 // setupBetween is the minutes it takes to set the station from one step's setup
@@ -85,18 +85,18 @@ func (p *pinner) setupBetween(station *Station, other *Step) int {
 // together returns the most that other pinned steps need at one moment of this
 // step's attended time.
 func (p *pinner) together(others []*Step, needs func(*Step) int) int {
-	return p.most(others, p.hours.work(p.at, p.step.Attended), needs, func(o *Step) []stretch {
+	return p.most(others, p.hours.work(p.at, p.step.Attended), needs, func(o *Step) []Opening {
 		return p.hours.work(*o.PinnedAt, o.Attended)
 	})
 }
 
 // most returns the most that others need at one moment of some stretches, each
 // in its own. The most is reached where one of them begins.
-func (p *pinner) most(others []*Step, mine []stretch, needs func(*Step) int, of func(*Step) []stretch) int {
-	held := map[*Step][]stretch{}
+func (p *pinner) most(others []*Step, mine []Opening, needs func(*Step) int, of func(*Step) []Opening) int {
+	held := map[*Step][]Opening{}
 	moments := make([]time.Time, 0, len(mine))
 	for _, s := range mine {
-		moments = append(moments, s.from)
+		moments = append(moments, s.From)
 	}
 	for _, o := range others {
 		if needs(o) == 0 {
@@ -104,7 +104,7 @@ func (p *pinner) most(others []*Step, mine []stretch, needs func(*Step) int, of 
 		}
 		held[o] = of(o)
 		for _, s := range held[o] {
-			moments = append(moments, s.from)
+			moments = append(moments, s.From)
 		}
 	}
 	most := 0
@@ -123,9 +123,9 @@ func (p *pinner) most(others []*Step, mine []stretch, needs func(*Step) int, of 
 	return most
 }
 
-func within(t time.Time, all []stretch) bool {
+func within(t time.Time, all []Opening) bool {
 	for _, s := range all {
-		if !t.Before(s.from) && t.Before(s.to) {
+		if !t.Before(s.From) && t.Before(s.To) {
 			return true
 		}
 	}
@@ -140,7 +140,7 @@ func (p *pinner) handsThere(others []*Step) error {
 	for _, person := range p.snap.People {
 		if person.Active {
 			crew++
-			if !p.hours.away[p.hours.date(p.at)][person.ID] {
+			if !p.hours.Away(p.hours.Date(p.at))[person.ID] {
 				there++
 			}
 		}
@@ -179,8 +179,8 @@ func areThere(n int) string {
 // clampsThere refuses where this step and those pinned beside it hold more
 // clamps than the rack has.
 func (p *pinner) clampsThere(others []*Step) error {
-	holds := func(st *Step, at time.Time) []stretch {
-		return []stretch{{at, p.attends(st, at).to.Add(time.Duration(st.Unattended) * time.Minute)}}
+	holds := func(st *Step, at time.Time) []Opening {
+		return []Opening{{at, p.attends(st, at).To.Add(time.Duration(st.Unattended) * time.Minute)}}
 	}
 	for _, use := range p.snap.ClampsOf(p.step.ID) {
 		class := p.snap.Clamp(use.ClampClassID)
@@ -194,7 +194,7 @@ func (p *pinner) clampsThere(others []*Step) error {
 				}
 			}
 			return 0
-		}, func(o *Step) []stretch { return holds(o, *o.PinnedAt) })
+		}, func(o *Step) []Opening { return holds(o, *o.PinnedAt) })
 		if beside > 0 && use.Count+beside > class.Count {
 			return p.refuse("time", "with what is pinned beside it, it takes %d of %s and %d are there", use.Count+beside, class.Name, class.Count)
 		}

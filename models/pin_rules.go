@@ -9,18 +9,18 @@ import (
 // pinner asks whether a step may be pinned to a time.
 type pinner struct {
 	snap  *Snapshot
-	hours *openHours
+	hours openHours
 	step  *Step
 	at    time.Time
 }
 
 // refuse says why not; field is "date" or "time", whichever would have to change.
 func (p *pinner) refuse(field, format string, args ...any) error {
-	return invalid(field, p.at.In(p.hours.zone).Format("2006-01-02 15:04"), "“%s” cannot be pinned to %s: %s.", p.step.Name, p.clock(p.at), fmt.Sprintf(format, args...))
+	return invalid(field, p.at.In(p.hours.Zone).Format("2006-01-02 15:04"), "“%s” cannot be pinned to %s: %s.", p.step.Name, p.clock(p.at), fmt.Sprintf(format, args...))
 }
 
 // clock is a time as people at the bench say it.
-func (p *pinner) clock(t time.Time) string { return clockTime(t, p.snap.At, p.hours.zone) }
+func (p *pinner) clock(t time.Time) string { return clockTime(t, p.snap.At, p.hours.Zone) }
 
 // inTime refuses what is past, and what nobody plans for yet.
 func (p *pinner) inTime() error {
@@ -36,7 +36,7 @@ func (p *pinner) inTime() error {
 // inHours refuses a start while the shop is closed, and one from which a step
 // that must not be interrupted would run into a break.
 func (p *pinner) inHours() error {
-	if off, ok := p.hours.off[p.hours.date(p.at)]; ok {
+	if off, ok := p.hours.DayOff(p.hours.Date(p.at)); ok {
 		return p.refuse("date", "that is a day off%s", colon(off.Reason))
 	}
 	o, open := p.hours.opening(p.at)
@@ -44,17 +44,17 @@ func (p *pinner) inHours() error {
 		return p.refuse("time", "the shop is closed then%s", p.openingWords())
 	}
 	attended := time.Duration(p.step.Attended) * time.Minute
-	if p.step.Interruptible || attended > p.hours.longest() || !p.at.Add(attended).After(o.to) {
+	if p.step.Interruptible || attended > p.hours.Longest() || !p.at.Add(attended).After(o.To) {
 		return nil
 	}
-	return p.refuse("time", "it takes %d min without a break and the shop closes at %s", p.step.Attended, p.clock(o.to))
+	return p.refuse("time", "it takes %d min without a break and the shop closes at %s", p.step.Attended, p.clock(o.To))
 }
 
 // openingWords adds when the shop is open on the day, if it is at all.
 func (p *pinner) openingWords() string {
 	var all []string
-	for _, o := range p.hours.day(p.at, 0) {
-		all = append(all, fmt.Sprintf("%s–%s", o.from.In(p.hours.zone).Format("15:04"), o.to.In(p.hours.zone).Format("15:04")))
+	for _, o := range p.hours.Day(p.at, 0) {
+		all = append(all, fmt.Sprintf("%s–%s", o.From.In(p.hours.Zone).Format("15:04"), o.To.In(p.hours.Zone).Format("15:04")))
 	}
 	if len(all) == 0 {
 		return ""

@@ -11,19 +11,20 @@ import (
 func (q *posed) addAway() {
 	last := q.line.windows[len(q.line.windows)-1][1]
 	for i := 0; ; i++ {
-		day := q.cal.day(q.line.origin, i)
-		noon := q.cal.noon(q.line.origin, i)
+		day := q.cal.Day(q.line.origin, i)
+		noon := q.cal.Noon(q.line.origin, i)
 		if q.line.minute(noon) > last {
 			return
 		}
-		away := q.cal.away[noon.Format(dateLayout)]
+		date := q.cal.Date(noon)
+		away := q.cal.Away(date)
 		if len(away) == 0 {
 			continue
 		}
 		for k, o := range day {
-			from, to := max(0, q.line.minute(o.from)), q.line.minute(o.to)
+			from, to := max(0, q.line.minute(o.From)), q.line.minute(o.To)
 			if from < to {
-				q.keepAway(away, noon.Format(dateLayout), k, sequence.Window{from, to})
+				q.keepAway(away, date, k, sequence.Window{from, to})
 			}
 		}
 	}

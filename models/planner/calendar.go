@@ -9,21 +9,11 @@ import (
 	"faceside/models/sequence"
 )
 
-// calendar knows when the shop is open. Openings are written as wall-clock
-// times of the shop's time zone, so on the day the clocks change a window that
-// spans the change is an hour shorter or longer.
+// calendar is the shop's, and finds its way from one day to another.
 type calendar struct {
-	loc   *time.Location
-	week  [7][]models.Hours
-	off   map[string]bool               // days off of the whole shop
-	away  map[string]map[models.ID]bool // days off of single people
-	empty bool                          // no opening in the whole week
+	*models.Calendar
+	empty bool // no opening in the whole week
 }
-
-// opening is one stretch of open time.
-type opening struct{ from, to time.Time }
-
-const dateLayout = "2006-01-02"
 
 // newCalendar reads the shop's hours and days off.
 func newCalendar(snap *models.Snapshot) (*calendar, error) {
@@ -31,25 +21,8 @@ func newCalendar(snap *models.Snapshot) (*calendar, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the shop's time zone %q: %w", snap.Shop.TimeZone, err)
 	}
-	c := &calendar{loc: loc, off: map[string]bool{}, away: map[string]map[models.ID]bool{}, empty: true}
-	for _, h := range snap.Hours {
-		c.week[h.Weekday] = append(c.week[h.Weekday], h)
-		c.empty = false
-	}
-	for d := range c.week {
-		sort.Slice(c.week[d], func(i, j int) bool { return c.week[d][i].Opens < c.week[d][j].Opens })
-	}
-	for _, d := range snap.DaysOff {
-		if d.PersonID == nil {
-			c.off[d.Date] = true
-			continue
-		}
-		if c.away[d.Date] == nil {
-			c.away[d.Date] = map[models.ID]bool{}
-		}
-		c.away[d.Date][*d.PersonID] = true
-	}
-	return c, nil
+	c := models.NewCalendar(loc, snap.Hours, snap.DaysOff)
+	return &calendar{Calendar: c, empty: c.NeverOpen()}, nil
 }
 
 // localCalendar is newCalendar for the functions that cannot fail: where the
@@ -64,80 +37,37 @@ func localCalendar(snap *models.Snapshot) *calendar {
 	return c
 }
 
-// noon returns noon of the day that t lies in, i days later: a time that exists
-// on every day, whatever the clocks do.
-func (c *calendar) noon(t time.Time, i int) time.Time {
-	y, m, d := t.In(c.loc).Date()
-	return time.Date(y, m, d+i, 12, 0, 0, 0, c.loc)
-}
-
-// day returns the openings of the day that t lies in, i days later.
-func (c *calendar) day(t time.Time, i int) []opening {
-	noon := c.noon(t, i)
-	if c.off[noon.Format(dateLayout)] {
-		return nil
-	}
-	y, m, d := noon.Date()
-	var all []opening
-	for _, h := range c.week[noon.Weekday()] {
-		o := opening{time.Date(y, m, d, 0, h.Opens, 0, 0, c.loc), time.Date(y, m, d, 0, h.Closes, 0, 0, c.loc)}
-		if n := len(all); n > 0 && o.from.Before(all[n-1].to) {
-			o.from = all[n-1].to
-		}
-		if !o.from.Before(o.to) {
-			continue
-		}
-		if n := len(all); n > 0 && all[n-1].to.Equal(o.from) {
-			all[n-1].to = o.to
-			continue
-		}
-		all = append(all, o)
-	}
-	return all
-}
-
 // reach is how many days the calendar looks ahead for an opening: a shop may
 // close for the summer, but not for longer than a year.
 const reach = 400
 
 // next returns the first opening that ends after t. It is false where there is
 // none within reach.
-func (c *calendar) next(t time.Time) (opening, bool) {
+func (c *calendar) next(t time.Time) (models.Opening, bool) {
 	for i := 0; i <= reach && !c.empty; i++ {
-		for _, o := range c.day(t, i) {
-			if o.to.After(t) {
+		for _, o := range c.Day(t, i) {
+			if o.To.After(t) {
 				return o, true
 			}
 		}
 	}
-	return opening{}, false
+	return models.Opening{}, false
 }
 
 // open returns t itself if the shop is open then, else when it opens next.
 func (c *calendar) open(t time.Time) (time.Time, bool) {
 	o, ok := c.next(t)
-	if o.from.Before(t) {
+	if o.From.Before(t) {
 		return t, ok
 	}
-	return o.from, ok
+	return o.From, ok
 }
 
 // nextDay returns when the shop opens on the first working day after the one t lies in.
 func (c *calendar) nextDay(t time.Time) (time.Time, bool) {
 	for i := 1; i <= reach && !c.empty; i++ {
-		if day := c.day(t, i); len(day) > 0 {
-			return day[0].from, true
-		}
-	}
-	return time.Time{}, false
-}
-
-// closing returns when the shop closes for the day on t's day or, if it is
-// then closed already or that day is off, on the next working day.
-func (c *calendar) closing(t time.Time) (time.Time, bool) {
-	for i := 0; i <= reach && !c.empty; i++ {
-		if day := c.day(t, i); len(day) > 0 && day[len(day)-1].to.After(t) {
-			return day[len(day)-1].to, true
+		if day := c.Day(t, i); len(day) > 0 {
+			return day[0].From, true
 		}
 	}
 	return time.Time{}, false
@@ -146,18 +76,18 @@ func (c *calendar) closing(t time.Time) (time.Time, bool) {
 // promised returns the closing time of a promised day, or the last one before
 // it if the shop does not work that day.
 func (c *calendar) promised(date string) (time.Time, error) {
-	d, err := time.ParseInLocation(dateLayout, date, c.loc)
+	d, err := time.ParseInLocation(time.DateOnly, date, c.Zone)
 	if err != nil {
 		return time.Time{}, fmt.Errorf("the promised date %q is no date: %w", date, err)
 	}
 	d = d.Add(12 * time.Hour)
 	for i := 0; i <= reach && !c.empty; i++ {
-		if day := c.day(d, -i); len(day) > 0 {
-			return day[len(day)-1].to, nil
+		if day := c.Day(d, -i); len(day) > 0 {
+			return day[len(day)-1].To, nil
 		}
 	}
 	y, m, day := d.Date()
-	return time.Date(y, m, day+1, 0, 0, 0, 0, c.loc), nil
+	return time.Date(y, m, day+1, 0, 0, 0, 0, c.Zone), nil
 }
 
 // minutes returns the open minutes between two times, negative if to is the earlier.
@@ -167,12 +97,12 @@ func (c *calendar) minutes(from, to time.Time) int {
 	}
 	var sum time.Duration
 	for i := 0; !c.empty; i++ {
-		y, m, d := from.In(c.loc).Date()
-		if !time.Date(y, m, d+i, 0, 0, 0, 0, c.loc).Before(to) {
+		y, m, d := from.In(c.Zone).Date()
+		if !time.Date(y, m, d+i, 0, 0, 0, 0, c.Zone).Before(to) {
 			break
 		}
-		for _, o := range c.day(from, i) {
-			a, b := o.from, o.to
+		for _, o := range c.Day(from, i) {
+			a, b := o.From, o.To
 			if a.Before(from) {
 				a = from
 			}
@@ -185,33 +115,6 @@ func (c *calendar) minutes(from, to time.Time) int {
 		}
 	}
 	return int(sum / time.Minute)
-}
-
-// fullDay returns the open minutes of the longest day of the week, at least 1.
-func (c *calendar) fullDay() int {
-	longest := 1
-	for _, day := range c.week {
-		sum := 0
-		for _, h := range day {
-			sum += h.Closes - h.Opens
-		}
-		longest = max(longest, sum)
-	}
-	return longest
-}
-
-// WorkingMinutes returns the minutes in which the shop is open between two
-// times, negative if to is the earlier. O(days between).
-func WorkingMinutes(snap *models.Snapshot, from, to time.Time) int {
-	return localCalendar(snap).minutes(from, to)
-}
-
-// NextClosing returns when the shop closes for the day next; at itself if it never opens.
-func NextClosing(snap *models.Snapshot, at time.Time) time.Time {
-	if t, ok := localCalendar(snap).closing(at); ok {
-		return t
-	}
-	return at
 }
 
 // timeline counts minutes from an origin and knows which of them are open.
@@ -227,8 +130,8 @@ type timeline struct {
 func (c *calendar) timeline(origin time.Time, minutes, days int) *timeline {
 	t := &timeline{origin: origin}
 	for i := 0; days > 0 && i < 20*reach; i++ {
-		for _, o := range c.day(origin, i) {
-			from, to := max(0, t.minute(o.from)), t.minute(o.to)
+		for _, o := range c.Day(origin, i) {
+			from, to := max(0, t.minute(o.From)), t.minute(o.To)
 			if n := len(t.windows); n > 0 && t.windows[n-1][1] == from {
 				t.windows[n-1][1] = to
 				t.total += to - from

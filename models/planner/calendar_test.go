@@ -20,21 +20,7 @@ func weekday(t *testing.T) *models.Snapshot {
 	return snap
 }
 
-func TestNextClosing(t *testing.T) {
-	snap := weekday(t)
-	for _, tc := range []struct{ at, closes string }{
-		{"2026-12-01 07:00", "2026-12-01 17:00"},
-		{"2026-12-01 12:15", "2026-12-01 17:00"},
-		{"2026-12-01 17:00", "2026-12-03 17:00"}, // closed on the 2nd
-		{"2026-12-04 18:00", "2026-12-07 17:00"}, // a Friday
-	} {
-		assert.True(t, NextClosing(snap, local(t, tc.at)).Equal(local(t, tc.closes)), tc.at)
-	}
-	at := local(t, "2026-12-01 07:00")
-	assert.Equal(t, at, NextClosing(&models.Snapshot{}, at), "it never opens")
-}
-
-func TestWorkingMinutes(t *testing.T) {
+func TestOpenMinutes(t *testing.T) {
 	snap := weekday(t)
 	for _, tc := range []struct {
 		from, to string
@@ -48,7 +34,7 @@ func TestWorkingMinutes(t *testing.T) {
 		{"2026-12-03 09:00", "2026-12-01 16:00", -120},
 		{"2026-12-01 09:00", "2026-12-01 09:00", 0},
 	} {
-		assert.Equal(t, tc.minutes, WorkingMinutes(snap, local(t, tc.from), local(t, tc.to)), tc.from)
+		assert.Equal(t, tc.minutes, localCalendar(snap).minutes(local(t, tc.from), local(t, tc.to)), tc.from)
 	}
 }
 
@@ -71,7 +57,7 @@ func TestUnknownTimeZone(t *testing.T) {
 	_, err := pose(snap)
 	require.ErrorContains(t, err, "the shop's time zone \"Mars/Olympus\"")
 	from := time.Date(2026, 12, 1, 8, 0, 0, 0, time.UTC)
-	assert.Equal(t, 60, WorkingMinutes(snap, from, from.Add(time.Hour)), "read as UTC")
+	assert.Equal(t, 60, localCalendar(snap).minutes(from, from.Add(time.Hour)), "read as UTC")
 }
 
 // The timeline counts minutes as the calendar does, whatever the day.

@@ -82,7 +82,7 @@ func (q *posed) outcome(way string, plan *sequence.Plan) Outcome {
 			o.Completion = end
 		}
 	}
-	o.LateDays = float64(late) / float64(q.cal.fullDay())
+	o.LateDays = float64(late) / float64(max(1, q.cal.FullDay()))
 	o.StandingMin = q.standing(plan)
 	return o
 }

@@ -46,7 +46,7 @@ func (s *Service) Draft(ctx context.Context, built *pattern.Built, promisedOn st
 	if err != nil {
 		return nil, err
 	}
-	if _, err := time.Parse(dateLayout, promisedOn); err != nil {
+	if _, err := time.Parse(time.DateOnly, promisedOn); err != nil {
 		return nil, &models.Error{Code: models.Invalid, Field: "promised date", Value: promisedOn,
 			Message: fmt.Sprintf("The promised date %q is no date: write it like 2026-12-24.", promisedOn)}
 	}

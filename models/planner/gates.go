@@ -86,10 +86,10 @@ func (g *Gate) close(snap *models.Snapshot, cal *calendar, at time.Time) {
 	shut, reopens := cal.lastClosing(latest)
 	if !shut.IsZero() && !shut.Before(planned.AttendedEnd) {
 		g.CloseBy = shut
-		g.Why = beforeClosing(shut, reopens, at, cal.loc, rest)
+		g.Why = beforeClosing(shut, reopens, at, cal.Zone, rest)
 		return
 	}
-	g.Why = fmt.Sprintf("so that it is %s when %s is planned, %s", ready(st.Rest), quoted(first.Step), clockWords(first.start, at, cal.loc))
+	g.Why = fmt.Sprintf("so that it is %s when %s is planned, %s", ready(st.Rest), quoted(first.Step), clockWords(first.start, at, cal.Zone))
 }
 
 // follower is a step that follows a gate, and where the plan has it.
@@ -123,14 +123,14 @@ func latestClose(snap *models.Snapshot, st *models.Step) (latest time.Time, firs
 // is open at that time.
 func (c *calendar) lastClosing(t time.Time) (shut, reopens time.Time) {
 	o, ok := c.next(t)
-	if ok && o.from.Before(t) {
+	if ok && o.From.Before(t) {
 		return time.Time{}, time.Time{}
 	}
 	for i := 0; i >= -reach && !c.empty; i-- {
-		day := c.day(t, i)
+		day := c.Day(t, i)
 		for k := len(day) - 1; k >= 0; k-- {
-			if !day[k].to.After(t) {
-				return day[k].to, o.from
+			if !day[k].To.After(t) {
+				return day[k].To, o.From
 			}
 		}
 	}

@@ -82,7 +82,7 @@ func (q *posed) bind(l models.Link, before *models.Step, after *item, point time
 
 // noteOver says that a greatest lag was overrun.
 func (q *posed) noteOver(before, after *models.Step, until time.Time) {
-	since := clockWords(until, q.at, q.cal.loc)
+	since := clockWords(until, q.at, q.cal.Zone)
 	if isCoat(before) {
 		q.noteOn(before, "the recoat window of %s is over since %s: abrade before %s.", quoted(before), since, quoted(after))
 		return
@@ -186,7 +186,7 @@ func (q *posed) broken(plan *sequence.Plan) (sentences []string) {
 
 // lateWords says by how much a greatest lag is overrun in the plan.
 func (q *posed) lateWords(g *greatest, by int, start time.Time) string {
-	when := clockWords(start, q.at, q.cal.loc)
+	when := clockWords(start, q.at, q.cal.Zone)
 	if isCoat(g.before) {
 		return q.on(g.before, fmt.Sprintf("%s is planned for %s, %s after the recoat window of %s is over: abrade before it.",
 			quoted(g.after.Step), when, minuteWords(by), quoted(g.before)))

@@ -193,7 +193,7 @@ func (b *bench) clampsHeld(st *models.Step) string {
 		}
 		free := max(0, class.Count-b.clamps[class.ID])
 		if back := b.back[class.ID]; !back.IsZero() {
-			return fmt.Sprintf("It takes %d of %s and %d are free until %s.", c.Count, class.Name, free, clockWords(back, b.at, b.cal.loc))
+			return fmt.Sprintf("It takes %d of %s and %d are free until %s.", c.Count, class.Name, free, clockWords(back, b.at, b.cal.Zone))
 		}
 		return fmt.Sprintf("It takes %d of %s and %d are free.", c.Count, class.Name, free)
 	}
@@ -210,7 +210,7 @@ func (b *bench) airTaken(st *models.Step) string {
 	case st.Wet && dusty != nil:
 		return fmt.Sprintf("%s raises dust in the same air.", quoted(dusty))
 	case st.Dusty && !st.Wet && wet != nil && wet.RestEndsAt != nil:
-		return fmt.Sprintf("It raises dust, and %s is wet in the same air until %s.", quoted(wet), clockWords(*wet.RestEndsAt, b.at, b.cal.loc))
+		return fmt.Sprintf("It raises dust, and %s is wet in the same air until %s.", quoted(wet), clockWords(*wet.RestEndsAt, b.at, b.cal.Zone))
 	case st.Dusty && !st.Wet && wet != nil:
 		return fmt.Sprintf("It raises dust, and %s is wet in the same air.", quoted(wet))
 	}
@@ -276,7 +276,7 @@ func (b *bench) dueAt(p *models.PlanStep) time.Time {
 
 // anyThere tells whether any of these people works today.
 func (b *bench) anyThere(people []models.ID) bool {
-	away := b.cal.away[b.at.In(b.cal.loc).Format(dateLayout)]
+	away := b.cal.Away(b.cal.Date(b.at))
 	for _, id := range people {
 		if p := b.snap.Person(id); p != nil && p.Active && !away[id] {
 			return true

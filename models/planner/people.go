@@ -124,7 +124,7 @@ func (c *crewing) give(s *shift) {
 // most, and of several those who have been given least.
 func (c *crewing) free(s *shift) []models.ID {
 	var free []models.ID
-	away := c.q.cal.away[c.q.line.time(s.from).In(c.q.cal.loc).Format(dateLayout)]
+	away := c.q.cal.Away(c.q.cal.Date(c.q.line.time(s.from)))
 	for _, p := range c.q.crew {
 		if c.busy[p.ID] <= s.from && !away[p.ID] {
 			free = append(free, p.ID)

@@ -60,7 +60,7 @@ func (q *posed) settlePin(it *item) {
 // loosePin lets a pinned step move from a minute on. why completes "but ...".
 func (i *item) loosePin(why string, from int) { i.pinned, i.loose, i.release = false, why, from }
 
-func (q *posed) clock(minute int) string { return clockWords(q.line.time(minute), q.at, q.cal.loc) }
+func (q *posed) clock(minute int) string { return clockWords(q.line.time(minute), q.at, q.cal.Zone) }
 
 // opensFor tells whether the shop is open at a minute, and for a step that must
 // not be cut, long enough.
@@ -175,7 +175,7 @@ func (q *posed) unkept(plan *sequence.Plan) (sentences []string) {
 	for _, it := range q.items {
 		if start := at[stepName(it.ID)]; it.loose != "" && !q.line.time(start).Equal(it.pin) {
 			sentences = append(sentences, q.on(it.Step, fmt.Sprintf("%s was pinned to %s, but %s: it is planned for %s.",
-				quoted(it.Step), clockWords(it.pin, q.at, q.cal.loc), it.loose, q.clock(start))))
+				quoted(it.Step), clockWords(it.pin, q.at, q.cal.Zone), it.loose, q.clock(start))))
 		}
 	}
 	return sentences
@@ -195,4 +195,4 @@ func (b *bench) pinWords(st *models.Step) string {
 	return fmt.Sprintf("It was pinned to %s; the plan has it at %s.", b.clock(at), b.clock(p.Start))
 }
 
-func (b *bench) clock(t time.Time) string { return clockWords(t, b.at, b.cal.loc) }
+func (b *bench) clock(t time.Time) string { return clockWords(t, b.at, b.cal.Zone) }

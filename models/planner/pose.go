@@ -179,7 +179,7 @@ func (q *posed) minutesOfWork() int {
 		}
 		switch {
 		case !it.cut && need > 60:
-			need = max(need, q.cal.fullDay())
+			need = max(need, q.cal.FullDay())
 		case !it.cut:
 			need *= 2
 		}
@@ -199,7 +199,7 @@ func (q *posed) daysOfRest() int {
 			minutes += max(0, l.MinLag)
 		}
 	}
-	return minutes/(24*60) + len(q.cal.away) + 28
+	return minutes/(24*60) + q.cal.DaysAway() + 28
 }
 
 func (q *posed) longestRest() int {

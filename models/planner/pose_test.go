@@ -227,9 +227,9 @@ func TestDaylightSavingTime(t *testing.T) {
 	start, _, _ := r.placed(p, c, "b")
 	assert.Equal(t, "2026-10-26 08:00", start)
 	snap := r.snap()
-	assert.Equal(t, 300, WorkingMinutes(snap, local(t, "2026-10-25 00:00"), local(t, "2026-10-26 00:00")))
+	assert.Equal(t, 300, localCalendar(snap).minutes(local(t, "2026-10-25 00:00"), local(t, "2026-10-26 00:00")))
 	// and forward on 28 March 2027: 1:00 to 5:00 is three hours
-	assert.Equal(t, 180, WorkingMinutes(snap, local(t, "2027-03-28 00:00"), local(t, "2027-03-29 00:00")))
+	assert.Equal(t, 180, localCalendar(snap).minutes(local(t, "2027-03-28 00:00"), local(t, "2027-03-29 00:00")))
 }
 
 // coats are two coats of which the second must follow within a day.

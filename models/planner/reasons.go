@@ -63,14 +63,14 @@ func (r *reasons) begun(st *models.Step) string {
 // gate speaks of gates that the plan wants closed before the shop closes today.
 func (r *reasons) gate(st *models.Step) string {
 	g := r.gates[st.ID]
-	if g == nil || g.CloseBy.IsZero() || !sameDay(g.CloseBy.In(r.b.cal.loc), r.b.at.In(r.b.cal.loc)) {
+	if g == nil || g.CloseBy.IsZero() || !sameDay(g.CloseBy.In(r.b.cal.Zone), r.b.at.In(r.b.cal.Zone)) {
 		return ""
 	}
 	follow := fmt.Sprintf("%s %s for it", count(len(g.Holds), "step"), waits(len(g.Holds)))
 	if strings.HasPrefix(g.Why, "before") {
 		return fmt.Sprintf("Close it %s; %s.", g.Why, follow) // the reason names the time
 	}
-	return fmt.Sprintf("Close it by %s, %s; %s.", clockWords(g.CloseBy, r.b.at, r.b.cal.loc), g.Why, follow)
+	return fmt.Sprintf("Close it by %s, %s; %s.", clockWords(g.CloseBy, r.b.at, r.b.cal.Zone), g.Why, follow)
 }
 
 // run speaks of stations that stand as this step and others want them.
@@ -99,9 +99,9 @@ func (r *reasons) tight(st *models.Step) string {
 		if s.CommissionID != st.CommissionID || !s.To.After(s.PromisedBy) {
 			continue // what only shares hands or a station could still be put in another order
 		}
-		to, by := clockWords(s.To, r.b.at, r.b.cal.loc), clockWords(s.PromisedBy, r.b.at, r.b.cal.loc)
+		to, by := clockWords(s.To, r.b.at, r.b.cal.Zone), clockWords(s.PromisedBy, r.b.at, r.b.cal.Zone)
 		if s.From.After(s.PromisedBy) {
-			return fmt.Sprintf("“%s” is late already: if this waits an hour, it is ready %s instead of %s.", s.Name, to, clockWords(s.From, r.b.at, r.b.cal.loc))
+			return fmt.Sprintf("“%s” is late already: if this waits an hour, it is ready %s instead of %s.", s.Name, to, clockWords(s.From, r.b.at, r.b.cal.Zone))
 		}
 		return fmt.Sprintf("If this waits an hour, “%s” is ready %s, after its promise (%s).", s.Name, to, by)
 	}

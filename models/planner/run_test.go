@@ -188,7 +188,7 @@ func busyShop(b *testing.B, steps int) (*models.Store, *testrig.Clock) {
 	clock := testrig.NewClock(local(b, "2026-12-01 08:00"))
 	store := testrig.Shop(b, clock)
 	for i := range steps / 10 {
-		testrig.Commission(b, store, fmt.Sprint("Shelf ", i), local(b, "2026-12-03 08:00").AddDate(0, 0, i/3).Format(dateLayout))
+		testrig.Commission(b, store, fmt.Sprint("Shelf ", i), local(b, "2026-12-03 08:00").AddDate(0, 0, i/3).Format(time.DateOnly))
 	}
 	return store, clock
 }

@@ -158,7 +158,7 @@ func (q *posed) settleTrouble(it *item) {
 		return
 	}
 	it.release = max(it.release, q.line.minuteUp(day))
-	when := clockWords(day, q.at, q.cal.loc)
+	when := clockWords(day, q.at, q.cal.Zone)
 	switch {
 	case trouble && it.Trouble != "":
 		q.noteOn(it.Step, "%s is in trouble (%s): it is planned from %s on.", quoted(it.Step), strings.TrimRight(it.Trouble, "."), when)

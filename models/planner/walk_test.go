@@ -153,7 +153,7 @@ func (w *walker) pin() {
 
 // mishap changes the shop.
 func (w *walker) mishap() {
-	day := w.snap.At.AddDate(0, 0, rapid.IntRange(0, 3).Draw(w.T, "days")).Format(dateLayout)
+	day := w.snap.At.AddDate(0, 0, rapid.IntRange(0, 3).Draw(w.T, "days")).Format(time.DateOnly)
 	who := &w.snap.People[rapid.IntRange(0, len(w.snap.People)-1).Draw(w.T, "whom")]
 	switch rapid.IntRange(0, 5).Draw(w.T, "mishap") {
 	case 0:
@@ -276,7 +276,7 @@ func checkPeople(t require.TestingT, q *posed, plan *models.Plan) {
 				continue // handed over in between, or the shop has nobody
 			}
 			for _, who := range p.PersonIDs {
-				assert.False(t, q.cal.away[q.line.time(a).In(q.cal.loc).Format(dateLayout)][who])
+				assert.False(t, q.cal.Away(q.cal.Date(q.line.time(a)))[who])
 				for j := range plan.Steps {
 					o := &plan.Steps[j]
 					c, d := max(w[0], minute(o.Start)), min(w[1], minute(o.AttendedEnd))
