@@ -55,6 +55,16 @@ func newOutlook(m *model) outlook {
 // tailsWithin returns for each task the least minutes from its start to the end
 // of the links behind it, of those within its job or of all.
 func (m *model) tailsWithin(job bool) []int {
+	att := func(t int) int { return m.tasks[t].att }
+	return m.longestBehind(att, func(t int, l *lag) bool {
+		return l.after != t && (!job || m.tasks[l.after].job == m.tasks[t].job)
+	})
+}
+
+// longestBehind returns for each task the minutes from its start to the end of
+// the longest chain of followed links behind it, with att its attended minutes.
+// Where links go round in a circle the chain ends.
+func (m *model) longestBehind(att func(t int) int, follow func(t int, l *lag) bool) []int {
 	n := len(m.tasks)
 	tails, open := make([]int, n), make([]bool, n)
 	for i := range tails {
@@ -66,19 +76,19 @@ func (m *model) tailsWithin(job bool) []int {
 			return max(0, tails[t])
 		}
 		open[t] = true
-		w := &m.tasks[t]
-		longest := w.att + w.unatt
+		w, attended := &m.tasks[t], att(t)
+		longest := attended + w.unatt
 		for _, k := range w.out {
 			l := &m.links[k]
-			if l.after == t || job && m.tasks[l.after].job != w.job {
+			if !follow(t, l) {
 				continue
 			}
 			from := l.min
 			switch l.from {
 			case FromAttended:
-				from += w.att
+				from += attended
 			case FromEnd:
-				from += w.att + w.unatt
+				from += attended + w.unatt
 			}
 			longest = max(longest, from+tail(l.after))
 		}

@@ -93,44 +93,14 @@ func (m *model) dueOf(t int) int {
 // the chain of links behind it, attended time stretched as much as closed hours
 // stretch it on average.
 func (m *model) tails() []int {
-	n := len(m.tasks)
-	tails, open := make([]int, n), make([]bool, n)
-	for i := range tails {
-		tails[i] = -1
-	}
-	var tail func(t int) int
-	tail = func(t int) int {
-		if tails[t] >= 0 || open[t] {
-			return max(0, tails[t])
-		}
-		open[t] = true
+	stretched := func(t int) int {
 		w := &m.tasks[t]
-		att := w.att
 		if w.clock != nil && w.clock.total > 0 {
-			att = att * max(1, m.horizon/w.clock.total)
+			return w.att * max(1, m.horizon/w.clock.total)
 		}
-		longest := att + w.unatt
-		for _, k := range w.out {
-			l := &m.links[k]
-			if l.min < 0 {
-				continue
-			}
-			from := 0
-			switch l.from {
-			case FromAttended:
-				from = att
-			case FromEnd:
-				from = att + w.unatt
-			}
-			longest = max(longest, from+l.min+tail(l.after))
-		}
-		tails[t] = longest
-		return longest
+		return w.att
 	}
-	for t := range tails {
-		tail(t)
-	}
-	return tails
+	return m.longestBehind(stretched, func(_ int, l *lag) bool { return l.min >= 0 })
 }
 
 // sortedBy returns all tasks in order of a key, smaller first.
