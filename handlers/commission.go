@@ -36,6 +36,19 @@ func (s *server) commission(c *gin.Context) {
 	s.page(c, http.StatusOK, "commission", data.Row.Name, data)
 }
 
+// commissionRead reads the commission the path names, in any state, with all its records.
+func (s *server) commissionRead(c *gin.Context) (*models.Snapshot, *models.Commission, error) {
+	id, err := idOf(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	snap, err := s.store.CommissionSnapshot(c.Request.Context(), id)
+	if err != nil {
+		return nil, nil, fmt.Errorf("read commission %d: %w", id, err)
+	}
+	return snap, snap.Commission(id), nil
+}
+
 func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission, error) {
 	snap, err := s.store.CommissionSnapshot(c.Request.Context(), id)
 	if err != nil {
@@ -50,10 +63,6 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 		return views.Commission{}, err
 	}
 	com := snap.Commission(id)
-	if com == nil {
-		return views.Commission{}, &models.Error{Code: models.NotFound, Field: "commission", Value: strconv.FormatInt(id, 10),
-			Message: fmt.Sprintf("There is no commission with number %d.", id)}
-	}
 	gates := all.gatesOf(id)
 	data := views.Commission{
 		Href: commissionHref(id), Note: com.Note,

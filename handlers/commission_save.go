@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"net/url"
 
 	"github.com/gin-gonic/gin"
@@ -45,20 +44,11 @@ func (s *server) moveCommission(c *gin.Context) {
 	s.commissionSaved(c, com.ID, nil, s.store.SaveCommission(c.Request.Context(), *com))
 }
 
-// commissionOf reads the commission the path names.
+// commissionOf reads the commission the path names; the record is the caller's own.
 func (s *server) commissionOf(c *gin.Context) (*models.Commission, error) {
-	id, err := idOf(c)
+	_, com, err := s.commissionRead(c)
 	if err != nil {
 		return nil, err
-	}
-	snap, err := s.store.CommissionSnapshot(c.Request.Context(), id)
-	if err != nil {
-		return nil, fmt.Errorf("read commission %d: %w", id, err)
-	}
-	com := snap.Commission(id)
-	if com == nil {
-		return nil, &models.Error{Code: models.NotFound, Field: "commission", Value: c.Param("id"),
-			Message: fmt.Sprintf("There is no commission with number %d.", id)}
 	}
 	changed := *com
 	return &changed, nil

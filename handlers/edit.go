@@ -40,19 +40,15 @@ type editing struct {
 
 // editingOf reads the commission the path names, and what the checks say of it.
 func (s *server) editingOf(c *gin.Context) (*editing, error) {
-	id, err := idOf(c)
+	snap, com, err := s.commissionRead(c)
 	if err != nil {
 		return nil, err
-	}
-	snap, err := s.store.CommissionSnapshot(c.Request.Context(), id)
-	if err != nil {
-		return nil, fmt.Errorf("read commission %d: %w", id, err)
 	}
 	r, err := roomOf(snap, s.store.Now())
 	if err != nil {
 		return nil, err
 	}
-	e := &editing{room: r, com: snap.Commission(id)}
+	e := &editing{room: r, com: com}
 	if e.findings, err = findingsOf(snap); err != nil {
 		return nil, fmt.Errorf("check the order of work of %q: %w", e.com.Name, err)
 	}

@@ -65,15 +65,11 @@ type keeping struct {
 }
 
 func (s *server) keepingOf(c *gin.Context) (*keeping, error) {
-	id, err := idOf(c)
+	snap, com, err := s.commissionRead(c)
 	if err != nil {
 		return nil, err
 	}
-	snap, err := s.store.CommissionSnapshot(c.Request.Context(), id)
-	if err != nil {
-		return nil, fmt.Errorf("read commission %d: %w", id, err)
-	}
-	return &keeping{snap: snap, com: snap.Commission(id)}, nil
+	return &keeping{snap: snap, com: com}, nil
 }
 
 func (k *keeping) page() views.KeepPattern {

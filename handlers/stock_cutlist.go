@@ -15,14 +15,9 @@ import (
 
 // cutList is the cut list of one commission, in any state.
 func (s *server) cutList(c *gin.Context) {
-	id, err := idOf(c)
+	snap, com, err := s.commissionRead(c)
 	if err != nil {
 		s.fail(c, err)
-		return
-	}
-	snap, err := s.store.CommissionSnapshot(c.Request.Context(), id)
-	if err != nil {
-		s.fail(c, fmt.Errorf("read commission %d: %w", id, err))
 		return
 	}
 	r, err := roomOf(snap, s.store.Now())
@@ -30,10 +25,9 @@ func (s *server) cutList(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	com := snap.Commission(id)
-	data := s.stockWords(r).cutList(planner.ReadStockList(snap, id))
-	data.Commission, data.Href, data.Client, data.Promised = com.Name, commissionHref(id), com.Client, r.say.date(com.PromisedOn)
-	data.Open, data.Cuts = com.State == models.Open || com.State == models.Held, fmt.Sprintf("/stock/cuts?commission=%d", id)
+	data := s.stockWords(r).cutList(planner.ReadStockList(snap, com.ID))
+	data.Commission, data.Href, data.Client, data.Promised = com.Name, commissionHref(com.ID), com.Client, r.say.date(com.PromisedOn)
+	data.Open, data.Cuts = com.State == models.Open || com.State == models.Held, fmt.Sprintf("/stock/cuts?commission=%d", com.ID)
 	if swapped(c) {
 		s.fragment(c, http.StatusOK, "stock-cutlist", "cut-list", data)
 		return
