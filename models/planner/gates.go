@@ -20,6 +20,13 @@ type Gate struct {
 	Promise  models.ID   // the commission that is late if it is not
 }
 
+// waitedOut is how long those that follow a step must be kept waiting for it to be a
+// gate. A shorter wait (glue size, a first wash of shellac) is spent at the bench:
+// clearing up and laying out the next step fill it, nobody plans a closing time around
+// it, and between long cures it would only lengthen the list. Half an hour is the
+// shortest that common glues ask for in clamps (common practice, no source).
+const waitedOut = 30
+
 // Gates returns the gates of all open commissions that are still to be closed,
 // those first that must be closed first. O(gates × links).
 func Gates(snap *models.Snapshot, at time.Time) []Gate {
@@ -28,7 +35,7 @@ func Gates(snap *models.Snapshot, at time.Time) []Gate {
 	for i := range snap.Steps {
 		st := &snap.Steps[i]
 		c := snap.Commission(st.CommissionID)
-		if s := standOf(st, at); st.Unattended == 0 || s == over || s == atRest || c == nil || c.State != models.Open {
+		if s := standOf(st, at); st.Unattended == 0 || keepsWaiting(snap, st) < waitedOut || s == over || s == atRest || c == nil || c.State != models.Open {
 			continue
 		}
 		if g := gateOf(snap, st, at); len(g.Holds) > 0 {
@@ -44,6 +51,23 @@ func Gates(snap *models.Snapshot, at time.Time) []Gate {
 		return x.HoldsMin > y.HoldsMin
 	})
 	return all
+}
+
+// keepsWaiting is how many minutes pass from the end of a step's attended part until
+// the last of those that follow it directly may start.
+func keepsWaiting(snap *models.Snapshot, st *models.Step) int {
+	longest := 0
+	for _, l := range snap.After(st.ID) {
+		switch l.From {
+		case models.FromAttended:
+			longest = max(longest, l.MinLag)
+		case models.FromStart:
+			longest = max(longest, l.MinLag-st.Attended)
+		default:
+			longest = max(longest, st.Unattended+l.MinLag)
+		}
+	}
+	return longest
 }
 
 // gateOf finds what a step holds.

@@ -195,6 +195,32 @@ func TestGatesOverTheWeekendAndOverTheBreak(t *testing.T) {
 	assert.Equal(t, "before the break at 12:00: the break then takes its 30 min resting", gates[0].Why)
 }
 
+// A wait shorter than half an hour is waited out, whatever it is; what counts is how
+// long the next step is kept waiting, not how long the rest itself is.
+func TestAShortWaitIsNoGate(t *testing.T) {
+	for _, c := range []struct {
+		rest, lag int
+		from      string
+		gates     int
+	}{
+		{15, 0, models.FromEnd, 0}, {29, 0, models.FromEnd, 0}, {30, 0, models.FromEnd, 1},
+		{15, 15, models.FromEnd, 1}, // 15 min drying, and as long again until it can be rubbed down
+		{15, 29, models.FromAttended, 0}, {15, 30, models.FromAttended, 1},
+		{240, 10, models.FromAttended, 0}, // it goes on in its clamps
+		{15, 40, models.FromStart, 0}, {15, 45, models.FromStart, 1},
+	} {
+		r := newRig(t, "2026-12-01 08:00")
+		st := job("size", 15)
+		st.Interruptible, st.Unattended, st.Rest = false, c.rest, "drying"
+		r.lone("One", "2026-12-02", st, job("join", 60))
+		snap := r.snap()
+		for i := range snap.Links {
+			snap.Links[i].From, snap.Links[i].MinLag = c.from, c.lag
+		}
+		assert.Len(t, Gates(snap, r.clock.Now()), c.gates, "%d min, then %d from its %s", c.rest, c.lag, c.from)
+	}
+}
+
 func TestGatesWithoutAPlan(t *testing.T) {
 	r := newRig(t, "2026-12-01 08:00")
 	r.lone("One", "2026-12-02", inClamps(r, "glue"), job("join", 60))
