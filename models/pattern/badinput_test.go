@@ -2,7 +2,9 @@ package pattern
 
 import (
 	"io/fs"
+	"maps"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -92,6 +94,56 @@ func TestBuildTellsEverythingWrongAtOnce(t *testing.T) {
 	for _, field := range []string{"length", "depth", "coats", "glue"} {
 		assert.Contains(t, reasons, field)
 	}
+}
+
+// A measure whose limits hang on one that is wrong is not to blame for it; what is wrong
+// with it besides is said.
+func TestOnlyTheMeasureAtFaultIsNamed(t *testing.T) {
+	for _, c := range []struct {
+		name, piece string
+		measures    map[string]string
+		fields      []string
+		says        string
+	}{
+		{"no length", "hall-bench", map[string]string{"length": "0"}, []string{"length"}, "Length of the seat is 0 mm; it must lie between 700 mm and 1900 mm"},
+		{"hardly any length", "hall-bench", map[string]string{"length": "1"}, []string{"length"}, "Length of the seat is 1 mm"},
+		{"no height", "hall-bench", map[string]string{"height": "0"}, []string{"height"}, "Height of the seat is 0 mm"},
+		{"a depth that would want a longer bench", "hall-bench", map[string]string{"depth": "5 m"}, []string{"depth"}, "Depth of the seat is 5000 mm"},
+		{"and an overhang that is too much at any length", "hall-bench", map[string]string{"length": "0", "overhang": "900"},
+			[]string{"length", "overhang"}, "Overhang of the seat at the ends is 900 mm; it must lie between 0 mm and 200 mm"},
+		{"no drawer", "bedside-cabinet", map[string]string{"drawer": "0"}, []string{"drawer"}, "Height of the drawer's opening is 0 mm"},
+		{"no width", "table", map[string]string{"width": "0"}, []string{"width"}, "Width of the top is 0 mm"},
+		{"a stool of no width", "stool", map[string]string{"width": "0"}, []string{"width"}, "Width of the seat is 0 mm"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			reasons := refused(t, Input{Pattern: c.piece, Measures: c.measures}, nil)
+			assert.ElementsMatch(t, c.fields, slices.Collect(maps.Keys(reasons)), reasons)
+			all := ""
+			for _, r := range reasons {
+				all += r
+			}
+			assert.Contains(t, all, c.says)
+		})
+	}
+}
+
+// The same of every measure of every piece that may not be nothing.
+func TestAMeasureOfNothingIsNamedAlone(t *testing.T) {
+	l := library(t)
+	judged := 0
+	for _, p := range l.Patterns() {
+		form, err := l.Form(Input{Pattern: p.Key}, smallShop(l))
+		require.NoError(t, err)
+		for _, m := range form.Measures {
+			if m.LeastLength <= 0 && m.LeastNumber <= 0 {
+				continue
+			}
+			judged++
+			reasons := refused(t, Input{Pattern: p.Key, Measures: map[string]string{m.Key: "0"}}, nil)
+			assert.Equal(t, []string{m.Key}, slices.Collect(maps.Keys(reasons)), "%s: %v", p.Key, reasons)
+		}
+	}
+	assert.Greater(t, judged, 60)
 }
 
 func TestWiderThanTheJointerGoesThroughThePlanerOnASled(t *testing.T) {

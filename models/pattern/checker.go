@@ -15,6 +15,7 @@ type checker struct {
 	reach names
 	sorts map[ast.Node]sort
 	last  sort // of the node visited last: in the end, of the whole
+	named []string
 	wrong *expressionError
 }
 
@@ -66,6 +67,7 @@ const isList sort = 100
 
 func (c *checker) identifier(n *ast.IdentifierNode) sort {
 	if s := c.reach[n.Value]; s != 0 {
+		c.named = append(c.named, n.Value)
 		return s
 	}
 	if functions[n.Value] == nil {

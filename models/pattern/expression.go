@@ -60,6 +60,7 @@ type values map[string]any
 type formula struct {
 	source  string
 	gives   sort
+	named   []string // the names it asks for
 	program *vm.Program
 }
 
@@ -98,7 +99,7 @@ func compile(source string, want sort, reach names) (*formula, error) {
 	if want != 0 && check.last != want {
 		return nil, &expressionError{reason: fmt.Sprintf("it gives %s where %s is wanted", check.last, want)}
 	}
-	return &formula{source: source, gives: check.last, program: program}, nil
+	return &formula{source: source, gives: check.last, named: check.named, program: program}, nil
 }
 
 func asExpressionError(err error) error {

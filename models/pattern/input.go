@@ -1,7 +1,6 @@
 package pattern
 
 import (
-	"errors"
 	"maps"
 	"math"
 	"slices"
@@ -163,13 +162,10 @@ func (b *builder) settle(p *Pattern, choices map[string]string, measures values,
 		}
 		v[m.key] = out
 	}
-	within := true
-	for _, m := range p.measures {
-		within = b.within(m, v, who) && within
-	}
-	if !within {
+	if !b.allWithin(p, v, who) {
 		return nil, false
 	}
+	within := true
 	for _, l := range p.lets {
 		out, err := l.formula.eval(v)
 		if err != nil {
@@ -259,32 +255,6 @@ func optionKeys(c Choice) string {
 		keys[i] = o.Key
 	}
 	return strings.Join(keys, ", ")
-}
-
-// within checks one measure against its limits.
-func (b *builder) within(m measure, v values, who blame) bool {
-	least, errLeast := m.least.eval(v)
-	greatest, errGreatest := m.greatest.eval(v)
-	if err := errors.Join(errLeast, errGreatest); err != nil {
-		b.errs.add(who.field(m.key), "", "%s%s: its limits cannot be worked out at these measures: %s", who.prefix(), m.name, err)
-		return false
-	}
-	value := b.shown.value(v[m.key])
-	low, high := magnitude(least), magnitude(greatest)
-	at := magnitude(v[m.key])
-	switch {
-	case low > high:
-		b.errs.add(who.field(m.key), value, "%s%s is %s, but at these measures no value is left for it: least %s, greatest %s",
-			who.prefix(), m.name, value, b.shown.value(least), b.shown.value(greatest))
-	case at < low || at > high:
-		from, to := b.shown.limits(least, greatest)
-		b.errs.add(who.field(m.key), value, "%s%s is %s; it must lie between %s and %s", who.prefix(), m.name, value, from, to)
-	case m.whole && at != math.Trunc(at):
-		b.errs.add(who.field(m.key), value, "%s%s is %s; a whole number is wanted", who.prefix(), m.name, value)
-	default:
-		return true
-	}
-	return false
 }
 
 // magnitude orders values of one sort.
