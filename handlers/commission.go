@@ -63,12 +63,19 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 		return views.Commission{}, err
 	}
 	com := snap.Commission(id)
+	e, err := checked(own, com)
+	if err != nil {
+		return views.Commission{}, err
+	}
 	gates := all.gatesOf(id)
 	data := views.Commission{
 		Href: commissionHref(id), Note: com.Note,
 		Row:    own.commissionRow(own.summary(com), forecastsByID(planner.Forecasts(all.snap))[id]),
 		Pieces: s.pieceRows(own), Graph: own.graph(com, gates), Phases: own.phaseSteps(id),
 		Parts: own.partSizes(snap.Parts), Edit: editForm(com), Moves: moves(com.State),
+	}
+	if e.locked() == "" {
+		data.Counts, data.Findings = countFindings(e.findings), e.findingRows(e.findings, noRemedies)
 	}
 	for _, g := range gates {
 		row, ok := all.gate(g)

@@ -45,7 +45,7 @@ func TestOneCommission(t *testing.T) {
 	r.plan()
 	p := ana.get(commissionHref(com.ID))
 	assert.Equal(t, "Hall shelf", p.text("h1"))
-	assert.Equal(t, []string{"Milling", "Glue-up", "Shaping", "Sanding", "Finishing"}, p.texts(".fold > summary > span")[:5])
+	assert.Equal(t, []string{"Milling", "Glue-up", "Shaping", "Sanding", "Finishing"}, p.texts("section[aria-labelledby=steps] .fold > summary > span"))
 	assert.Contains(t, p.text("section[aria-labelledby=steps]"), "Joint a face and an edge")
 	assert.Contains(t, p.text("section[aria-labelledby=gates]"), "holds up")
 	assert.Equal(t, 10, p.doc.Find(".drawing svg [class~=og-step]").Length(), "every step is drawn")

@@ -48,8 +48,14 @@ func (s *server) editingOf(c *gin.Context) (*editing, error) {
 	if err != nil {
 		return nil, err
 	}
+	return checked(r, com)
+}
+
+// checked is a commission with what the checks say of it.
+func checked(r *room, com *models.Commission) (*editing, error) {
 	e := &editing{room: r, com: com}
-	if e.findings, err = findingsOf(snap); err != nil {
+	var err error
+	if e.findings, err = findingsOf(r.snap); err != nil {
 		return nil, fmt.Errorf("check the order of work of %q: %w", e.com.Name, err)
 	}
 	return e, nil

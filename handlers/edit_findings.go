@@ -20,7 +20,8 @@ type found struct {
 	steps []models.ID
 }
 
-// findingsOf runs the checks over every piece of a commission.
+// findingsOf runs the checks over every piece of a commission, with the times of
+// the current plan.
 func findingsOf(snap *models.Snapshot) ([]found, error) {
 	shop := planner.PatternShop(snap)
 	var all []found
@@ -35,7 +36,7 @@ func findingsOf(snap *models.Snapshot) ([]found, error) {
 				id[st.Key] = st.ID
 			}
 		}
-		for _, f := range checks.Run(order, shop) {
+		for _, f := range checks.Run(order, shop, planner.PieceTimes(snap, p.ID)) {
 			one := found{Finding: f, piece: p.ID, order: order}
 			for _, key := range f.Steps {
 				if id[key] != 0 {

@@ -50,7 +50,7 @@ func TestTheStepsOfACommissionAreListedToBeChanged(t *testing.T) {
 	ana := r.as("Ana")
 	ana.tap(models.TapStart, r.step("joint"))
 	p := ana.get(commissionHref(com.ID))
-	require.Equal(t, 1, p.doc.Find(`a[href="`+editHref(com.ID)+`"]`).Length(), "the commission leads to it")
+	require.NotZero(t, p.doc.Find(`a[href="`+editHref(com.ID)+`"]`).Length(), "the commission leads to it")
 	p = ana.get(editHref(com.ID))
 	assert.Equal(t, http.StatusOK, p.status)
 	assert.Len(t, p.texts(".edit-steps .row"), 10)

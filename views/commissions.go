@@ -26,18 +26,20 @@ type CommissionRow struct {
 
 // Commission is the screen of one commission.
 type Commission struct {
-	Notice string
-	Row    CommissionRow
-	Href   string
-	Pieces []PieceRow
-	Note   string
-	Graph  Drawing
-	Gates  []GateRow // the most pressing
-	Later  []GateRow
-	Phases []PhaseSteps
-	Parts  []PartSizes
-	Edit   Form
-	Moves  []CommissionMove
+	Notice   string
+	Row      CommissionRow
+	Href     string
+	Pieces   []PieceRow
+	Note     string
+	Counts   []FindingCount
+	Findings []FindingRow // what the checks say, without remedies
+	Graph    Drawing
+	Gates    []GateRow // the most pressing
+	Later    []GateRow
+	Phases   []PhaseSteps
+	Parts    []PartSizes
+	Edit     Form
+	Moves    []CommissionMove
 }
 
 // PieceRow is one piece of a commission, with what it was made from.

@@ -58,11 +58,12 @@ type Remedy struct {
 type Times struct {
 	Starts       int
 	AttendedEnds int
-	Ends         int // unattended time included
+	Ends         int  // unattended time included
+	Worked       bool // its attended part is behind it: when it happened is not to be changed any more
 }
 
-// Plan is when the steps of an order of work happen, by step key. Steps may be
-// missing from it.
+// Plan is when the steps of an order of work happen, or happened, by step key.
+// Steps may be missing from it.
 type Plan map[string]Times
 
 // All lists the checks in the order of the work they look at.

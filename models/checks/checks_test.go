@@ -213,7 +213,7 @@ var spoilings = []spoiled{
 		w.links("seat-finish.coat-1", "seat-finish.coat-2", func(l *pattern.Link) { l.Max = nil })
 	}},
 	{check: "coat-too-late", name: "in the plan", in: bench, means: "seat-finish.coat-2", spoil: func(w *work) { w.drop("seat-finish.rub-1") },
-		plan: Plan{"seat-finish.coat-1": {0, 20, 260}, "seat-finish.coat-2": {20 + 1500, 1540, 1800}}},
+		plan: Plan{"seat-finish.coat-1": {Ends: 260, AttendedEnds: 20}, "seat-finish.coat-2": {Starts: 20 + 1500, AttendedEnds: 1540, Ends: 1800}}},
 	{check: "drying-time", in: bench, means: "seat-finish.coat-1", spoil: func(w *work) { w.step("seat-finish.coat-1").Unattended = 10 }},
 	{check: "drying-time", name: "in the cold", in: bench, means: "seat-finish.coat-1", spoil: func(w *work) {}, colder: func(s *pattern.Shop) { s.TemperatureC = 15 }},
 	{check: "touched-wet", in: bench, means: "seat-finish.rub-1", spoil: func(w *work) { w.links("seat-finish.coat-1", "seat-finish.rub-1", atOnce) }},
@@ -230,9 +230,9 @@ var spoilings = []spoiled{
 		w.links("rails.plane", "rails.rip", func(l *pattern.Link) { l.Min = 6 * 1440 })
 	}},
 	{check: "milled-long-ago", name: "in the plan", in: bench, means: "rails.tenon", spoil: func(w *work) {},
-		plan: Plan{"rails.plane": {0, 15, 15}, "rails.tenon": {8 * 1440, 8*1440 + 20, 8*1440 + 20}}},
+		plan: Plan{"rails.plane": {AttendedEnds: 15, Ends: 15}, "rails.tenon": {Starts: 8 * 1440, AttendedEnds: 8*1440 + 20, Ends: 8*1440 + 20}}},
 	{check: "dust-while-wet", in: bench, means: "rails.plane", spoil: func(w *work) {},
-		plan: Plan{"seat-finish.coat-1": {100, 120, 360}, "rails.plane": {200, 215, 215}, "rails.rip": {400, 410, 410}}},
+		plan: Plan{"seat-finish.coat-1": {Starts: 100, AttendedEnds: 120, Ends: 360}, "rails.plane": {Starts: 200, AttendedEnds: 215, Ends: 215}, "rails.rip": {Starts: 400, AttendedEnds: 410, Ends: 410}}},
 
 	// care
 	{check: "heavy-alone", in: bench, means: "seat.trim", spoil: func(w *work) { w.part("seat.board").Finished.Thickness = 120 * mm }},

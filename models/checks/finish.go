@@ -144,11 +144,12 @@ func (o *order) rubbedBetween(key string, i, j int) bool {
 }
 
 // planned is how many minutes lie between the end of a step's attended part and the
-// start of another in the plan.
+// start of another in the plan. It is not known where the other is behind us: there
+// is nothing to be done about it any more.
 func (o *order) planned(i, j int) (minutes int, known bool) {
 	one, first := o.plan[o.steps[i].Key]
 	other, second := o.plan[o.steps[j].Key]
-	return other.Starts - one.AttendedEnds, first && second
+	return other.Starts - one.AttendedEnds, first && second && !other.Worked
 }
 
 func dryingTime(o *order) []Finding {

@@ -72,7 +72,7 @@ func dustWhileWet(o *order) []Finding {
 		}
 		for j := range o.steps {
 			dusty, there := o.plan[o.steps[j].Key]
-			if !there || !o.steps[j].Dusty || dusty.AttendedEnds <= wet.Starts || dusty.Starts >= wet.Ends {
+			if !there || dusty.Worked || !o.steps[j].Dusty || !o.sameAir(i, j) || dusty.AttendedEnds <= wet.Starts || dusty.Starts >= wet.Ends {
 				continue
 			}
 			least := o.steps[i].Unattended
@@ -92,4 +92,10 @@ func dustWhileWet(o *order) []Finding {
 		}
 	}
 	return out
+}
+
+// sameAir says whether two steps are done in the same zone. Stations that stand in
+// none, as far as anybody said, stand together.
+func (o *order) sameAir(i, j int) bool {
+	return o.station[o.steps[i].Station].Zone == o.station[o.steps[j].Station].Zone
 }

@@ -173,7 +173,8 @@ type Station struct {
 	MaxWidth     wood.Length
 	MaxThickness wood.Length
 	MinLength    wood.Length
-	OpenEnded    bool // takes up to twice MaxWidth in two passes
+	OpenEnded    bool   // takes up to twice MaxWidth in two passes
+	Zone         string // the air it shares with others of the same zone; "" where nobody said
 }
 
 // ClampClass is clamps of one kind and reach.

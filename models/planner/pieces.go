@@ -12,9 +12,17 @@ import (
 func PatternShop(snap *models.Snapshot) pattern.Shop {
 	shop := pattern.Shop{Units: snap.Shop.Units, Fraction: snap.Shop.Fraction,
 		TemperatureC: snap.Shop.TemperatureC, HumidityPct: snap.Shop.HumidityPct}
+	zones := map[models.ID]string{}
+	for _, z := range snap.Zones {
+		zones[z.ID] = z.Key
+	}
 	for _, s := range snap.Stations {
-		shop.Stations = append(shop.Stations, pattern.Station{Key: s.Key, Name: s.Name, Kind: s.Kind, MaxWidth: s.MaxWidth,
-			MaxThickness: s.MaxThickness, MinLength: s.MinLength, OpenEnded: s.OpenEnded})
+		station := pattern.Station{Key: s.Key, Name: s.Name, Kind: s.Kind, MaxWidth: s.MaxWidth,
+			MaxThickness: s.MaxThickness, MinLength: s.MinLength, OpenEnded: s.OpenEnded}
+		if s.ZoneID != nil {
+			station.Zone = zones[*s.ZoneID]
+		}
+		shop.Stations = append(shop.Stations, station)
 	}
 	for _, c := range snap.Clamps {
 		shop.Clamps = append(shop.Clamps, pattern.ClampClass{Key: c.Key, Name: c.Name, Reach: c.Reach, Count: c.Count})
