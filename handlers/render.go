@@ -6,6 +6,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/views"
+	"faceside/views/tongues"
 )
 
 const htmlType = "text/html; charset=utf-8"
@@ -26,6 +27,15 @@ func (s *server) shown(c *gin.Context) (shop, person string) {
 	return snap.Shop.Name, person
 }
 
+// screens are those in the shop's language.
+func (s *server) screens(c *gin.Context) *views.Screens {
+	snap, err := s.snapshot(c)
+	if err != nil {
+		return s.views.In(tongues.English) // a page about a failing database is drawn all the same
+	}
+	return s.views.In(snap.Shop.Language)
+}
+
 // page answers with a whole page: screen names the template and title the tab.
 func (s *server) page(c *gin.Context, status int, screen, title string, data any) {
 	shop, person := s.shown(c)
@@ -33,7 +43,7 @@ func (s *server) page(c *gin.Context, status int, screen, title string, data any
 	if !ok {
 		lit = screen
 	}
-	out, err := s.views.Page(screen, views.Page{
+	out, err := s.screens(c).Page(screen, views.Page{
 		Title: title, Screen: lit, Shop: shop, Person: person,
 		Version: s.version(c), Scripts: len(s.missing) == 0, Asset: s.assets.url, Data: data,
 	})
@@ -61,7 +71,7 @@ var navOf = map[string]string{
 
 // fragment answers with one named template of a screen, for a swap.
 func (s *server) fragment(c *gin.Context, status int, screen, name string, data any) {
-	out, err := s.views.Fragment(screen, name, data)
+	out, err := s.screens(c).Fragment(screen, name, data)
 	s.answer(c, status, out, err)
 }
 

@@ -8,6 +8,7 @@ import (
 	"faceside/models"
 	"faceside/models/wood"
 	"faceside/views"
+	"faceside/views/tongues"
 )
 
 func generalForm(shop models.Shop) views.Form {
@@ -17,9 +18,18 @@ func generalForm(shop models.Shop) views.Form {
 		{Name: "units", Label: "Lengths in", Kind: "select", Value: shop.Units, Options: []views.Option{{Value: wood.Millimetres, Name: "millimetres"}, {Value: wood.Inches, Name: "inches"}}},
 		{Name: "fraction", Label: "Least fraction of an inch", Kind: "select", Value: strconv.Itoa(shop.Fraction),
 			Options: []views.Option{{Value: "8", Name: "1/8"}, {Value: "16", Name: "1/16"}, {Value: "32", Name: "1/32"}, {Value: "64", Name: "1/64"}}},
+		{Name: "language", Label: "Language of the screens", Kind: "select", Value: shop.Language, Options: languages()},
 		{Name: "temperature", Label: "Temperature, °C", Kind: "text", Mode: "decimal", Value: strconv.FormatFloat(shop.TemperatureC, 'f', -1, 64), Help: "Glue and finish take longer in the cold."},
 		{Name: "humidity", Label: "Humidity, %", Kind: "text", Mode: "decimal", Value: strconv.FormatFloat(shop.HumidityPct, 'f', -1, 64)},
 	}}
+}
+
+// languages are those the screens can be read in, each by its own name.
+func languages() (all []views.Option) {
+	for _, l := range tongues.Languages() {
+		all = append(all, views.Option{Value: l.Code, Name: l.Name})
+	}
+	return all
 }
 
 // saveShop saves what holds for the whole shop.
@@ -36,6 +46,7 @@ func (s *server) saveShop(c *gin.Context) {
 	}
 	shop := snap.Shop
 	shop.Name, shop.TimeZone, shop.Units = in.text("name"), in.text("time_zone"), in.text("units")
+	shop.Language = in.text("language")
 	shop.Fraction, shop.TemperatureC, shop.HumidityPct = in.whole("fraction"), in.number("temperature"), in.number("humidity")
 	if err = in.err(); err == nil {
 		err = s.store.SaveShop(c.Request.Context(), shop)

@@ -18,6 +18,7 @@ type Shop struct {
 	Fraction     int    // least fraction of an inch shown: 8, 16, 32 or 64
 	TemperatureC float64
 	HumidityPct  float64 // 0..100
+	Language     string  // of the screens: "en" or "de"
 	Revision     int64   // grows with every change of any record; a plan says which it was made from
 }
 

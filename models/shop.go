@@ -41,6 +41,7 @@ func (s *Store) SaveShop(ctx context.Context, shop Shop) error {
 		nameGiven("name", shop.Name), zone,
 		oneOf("units", shop.Units, "inch", "mm"),
 		oneOf("fraction", fmt.Sprint(shop.Fraction), "8", "16", "32", "64"),
+		oneOf("language", shop.Language, "en", "de"),
 		between("temperature", shop.TemperatureC, -30, 60, "°C"),
 		between("humidity", shop.HumidityPct, 0, 100, "%"),
 	)
@@ -50,7 +51,7 @@ func (s *Store) SaveShop(ctx context.Context, shop Shop) error {
 	return s.write(ctx, "save the shop", func(tx *gorm.DB) (*Change, error) {
 		shop.ID = 1
 		return &Change{Kind: ChangedShop}, tx.Model(&shop).
-			Select("Name", "TimeZone", "Units", "Fraction", "TemperatureC", "HumidityPct").Updates(&shop).Error
+			Select("Name", "TimeZone", "Units", "Fraction", "TemperatureC", "HumidityPct", "Language").Updates(&shop).Error
 	})
 }
 

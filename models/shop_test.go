@@ -19,7 +19,7 @@ func TestSaveShop(t *testing.T) {
 	store := testrig.Shop(t, testrig.Monday())
 	ctx := context.Background()
 	was := testrig.Snapshot(t, store).Shop
-	want := models.Shop{ID: 1, Name: "Other", TimeZone: "America/Lima", Units: "inch", Fraction: 64, TemperatureC: 0, HumidityPct: 0}
+	want := models.Shop{ID: 1, Name: "Other", TimeZone: "America/Lima", Units: "inch", Fraction: 64, TemperatureC: 0, HumidityPct: 0, Language: "de"}
 	change := want
 	change.ID, change.Revision = 7, 7 // the store's own
 	require.NoError(t, store.SaveShop(ctx, change))
@@ -36,6 +36,7 @@ func TestSaveShop(t *testing.T) {
 		{"no such zone", func(s *models.Shop) { s.TimeZone = "Quince/Lane" }, `There is no time zone "Quince/Lane"; write one such as Europe/Zurich or UTC.`},
 		{"no zone", func(s *models.Shop) { s.TimeZone = "" }, `There is no time zone ""; write one such as Europe/Zurich or UTC.`},
 		{"units", func(s *models.Shop) { s.Units = "cubit" }, `The units "cubit" is not one of "inch", "mm".`},
+		{"language", func(s *models.Shop) { s.Language = "la" }, `The language "la" is not one of "en", "de".`},
 		{"fraction", func(s *models.Shop) { s.Fraction = 12 }, `The fraction "12" is not one of "8", "16", "32", "64".`},
 		{"hot", func(s *models.Shop) { s.TemperatureC = 61 }, "The temperature 61 °C is not between -30 and 60 °C."},
 		{"no number", func(s *models.Shop) { s.HumidityPct = math.NaN() }, "The humidity NaN % is not between 0 and 100 %."},

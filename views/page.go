@@ -17,7 +17,8 @@ type NavItem struct {
 	Screen, Name, Href string
 }
 
-// Nav lists the screens in the order people use them.
+// Nav lists the screens in the order people use them; their names are keys of
+// the catalogue.
 func (Page) Nav() []NavItem {
 	return []NavItem{
 		{"bench", "Bench", "/"},

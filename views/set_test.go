@@ -5,12 +5,20 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"faceside/views/tongues"
 )
 
 // Every screen is drawn from nothing at all: a shop on its first day.
 func TestEveryScreenIsDrawnFromNothing(t *testing.T) {
-	set, err := Load()
+	all, err := Load()
 	require.NoError(t, err)
+	for _, l := range tongues.Languages() {
+		t.Run(l.Name, func(t *testing.T) { drawnFromNothing(t, all.In(l.Code)) })
+	}
+}
+
+func drawnFromNothing(t *testing.T, set *Screens) {
 	page := Page{Title: "T", Shop: "S", Scripts: true, Asset: func(name string) string { return "/static/" + name }}
 	for screen, data := range map[string]any{
 		"bench": Bench{}, "step": Step{}, "trouble": Trouble{}, "commissions": Commissions{}, "commission": Commission{},
@@ -28,8 +36,9 @@ func TestEveryScreenIsDrawnFromNothing(t *testing.T) {
 }
 
 func TestWhatIsNoScreenIsAnError(t *testing.T) {
-	set, err := Load()
+	all, err := Load()
 	require.NoError(t, err)
+	set := all.In(tongues.English)
 	_, err = set.Page("moon", Page{})
 	assert.ErrorContains(t, err, "moon")
 	_, err = set.Fragment("bench", "nothing", nil)

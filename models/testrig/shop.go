@@ -33,7 +33,7 @@ func Shop(t testing.TB, clock *Clock) *models.Store {
 	store := Open(t, clock)
 	ctx := context.Background()
 	require.NoError(t, store.SaveShop(ctx, models.Shop{
-		Name: "Quince Lane Workshop", TimeZone: Zone, Units: "mm", Fraction: 16, TemperatureC: 20, HumidityPct: 45,
+		Name: "Quince Lane Workshop", TimeZone: Zone, Units: "mm", Fraction: 16, TemperatureC: 20, HumidityPct: 45, Language: "en",
 	}))
 	require.NoError(t, store.SaveHours(ctx, Week()))
 	for _, name := range []string{"Ana", "Ben"} {

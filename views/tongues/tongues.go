@@ -1,0 +1,214 @@
+// Package tongues owns every sentence of the screens in each language of the
+// shop; it decides nothing and never touches records or HTTP.
+//
+// The words stand in the files of catalogue, one for each part of the program.
+// The key of a message is its English, in the form of package fmt, as it stands
+// in a template or in the source; beside it stand the other languages.
+package tongues
+
+import (
+	"embed"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
+
+	"github.com/goccy/go-yaml"
+	"golang.org/x/text/feature/plural"
+	"golang.org/x/text/language"
+	"golang.org/x/text/message"
+	"golang.org/x/text/message/catalog"
+
+	"faceside/models/phrase"
+)
+
+//go:embed catalogue/*.yaml
+var files embed.FS
+
+// English is the language that the keys of the catalogue are written in.
+const English = "en"
+
+// Language is one that the screens can be read in.
+type Language struct {
+	Code string // BCP 47, e.g. "de"
+	Name string // in itself, e.g. "Deutsch"
+}
+
+// Languages are all that the catalogue is complete in; a test holds it to that.
+func Languages() []Language {
+	return []Language{{English, "English"}, {"de", "Deutsch"}}
+}
+
+// Catalogue is every message in every language. It is safe for concurrent use.
+type Catalogue struct {
+	messages map[string]Message
+	built    *catalog.Builder
+}
+
+// Message is one entry: how it is said in each language, by code. English is
+// missing where it is said as its key is written.
+type Message map[string]Forms
+
+// Forms are how a message is said in one language: Other always, and the rest
+// where its first blank is a number that changes the words (CLDR plural forms).
+type Forms struct {
+	One   string `yaml:"one"`
+	Other string `yaml:"other"`
+}
+
+// Load reads the catalogue that is built into the program.
+func Load() (*Catalogue, error) {
+	root, err := fs.Sub(files, "catalogue")
+	if err != nil {
+		return nil, fmt.Errorf("tongues: %w", err)
+	}
+	return Read(root)
+}
+
+// Read reads the files of a catalogue. A message that stands twice, or in a
+// language nobody knows, is an error that names the file and the message.
+func Read(root fs.FS) (*Catalogue, error) {
+	c := &Catalogue{messages: map[string]Message{}, built: catalog.NewBuilder(catalog.Fallback(language.English))}
+	names, err := fs.Glob(root, "*.yaml")
+	if err != nil {
+		return nil, fmt.Errorf("tongues: list the catalogue: %w", err)
+	}
+	for _, name := range names {
+		if err := c.read(root, name); err != nil {
+			return nil, fmt.Errorf("tongues: %s: %w", name, err)
+		}
+	}
+	return c, nil
+}
+
+func (c *Catalogue) read(root fs.FS, name string) error {
+	text, err := fs.ReadFile(root, path.Clean(name))
+	if err != nil {
+		return err
+	}
+	entries := map[string]any{}
+	if err := yaml.Unmarshal(text, &entries); err != nil {
+		return err
+	}
+	for key, said := range entries {
+		if _, twice := c.messages[key]; twice {
+			return fmt.Errorf("%q stands in the catalogue twice", key)
+		}
+		m, err := messageOf(said)
+		if err != nil {
+			return fmt.Errorf("%q: %w", key, err)
+		}
+		c.messages[key] = m
+		if err := c.set(key, m); err != nil {
+			return fmt.Errorf("%q: %w", key, err)
+		}
+	}
+	return nil
+}
+
+// messageOf reads an entry: German alone, or a map of languages.
+func messageOf(said any) (Message, error) {
+	if text, ok := said.(string); ok {
+		return Message{"de": {Other: text}}, nil
+	}
+	by, ok := said.(map[string]any)
+	if !ok {
+		return nil, errors.New("neither a text nor a map of languages")
+	}
+	m := Message{}
+	for code, of := range by {
+		if !slices.ContainsFunc(Languages(), func(l Language) bool { return l.Code == code }) {
+			return nil, fmt.Errorf("no language is called %q", code)
+		}
+		switch of := of.(type) {
+		case string:
+			m[code] = Forms{Other: of}
+		case map[string]any:
+			one, _ := of["one"].(string)
+			other, _ := of["other"].(string)
+			if one == "" || other == "" || len(of) != 2 {
+				return nil, fmt.Errorf("%s: wants one and other", code)
+			}
+			m[code] = Forms{One: one, Other: other}
+		default:
+			return nil, fmt.Errorf("%s: neither a text nor one and other", code)
+		}
+	}
+	return m, nil
+}
+
+func (c *Catalogue) set(key string, m Message) error {
+	if _, ok := m[English]; !ok && plain(key) != key {
+		m[English] = Forms{Other: plain(key)}
+	}
+	for code, forms := range m {
+		tag, err := language.Parse(code)
+		if err != nil {
+			return err
+		}
+		said := catalog.Message(catalog.String(forms.Other))
+		if forms.One != "" {
+			said = plural.Selectf(1, "%d", plural.One, forms.One, plural.Other, forms.Other)
+		}
+		if err := c.built.Set(tag, key, said); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Messages returns every message by its key; not to be changed.
+func (c *Catalogue) Messages() map[string]Message { return c.messages }
+
+// In returns who says messages in a language; English for one that is not known.
+func (c *Catalogue) In(code string) *Speaker {
+	tag, err := language.Parse(code)
+	if err != nil {
+		tag = language.English
+	}
+	return &Speaker{code: code, printer: message.NewPrinter(tag, message.Catalog(c.built))}
+}
+
+// plain is a key without the note that tells it from the same English in
+// another sense: "Open ## a commission" is said "Open".
+func plain(key string) string {
+	text, _, _ := strings.Cut(key, " ## ")
+	return text
+}
+
+// Speaker says messages in one language. It is safe for concurrent use.
+type Speaker struct {
+	code    string
+	printer *message.Printer
+}
+
+// Code returns the language's code.
+func (s *Speaker) Code() string { return s.code }
+
+// Say says a message with what fills its blanks. One that the catalogue lacks
+// is said in English. Phrases among the blanks are said in the same language.
+func (s *Speaker) Say(key string, args ...any) string {
+	if key == "" {
+		return ""
+	}
+	own := false
+	for i, arg := range args {
+		if p, ok := arg.(phrase.Phrase); ok {
+			if !own {
+				args, own = slices.Clone(args), true
+			}
+			args[i] = s.Phrase(p)
+		}
+	}
+	return s.printer.Sprintf(message.Key(key, plain(key)), args...)
+}
+
+// Phrase says a phrase.
+func (s *Speaker) Phrase(p phrase.Phrase) string {
+	if p.Format() == "%s" && len(p.Args()) == 1 {
+		return fmt.Sprint(p.Args()...)
+	}
+	return s.Say(p.Format(), p.Args()...)
+}
