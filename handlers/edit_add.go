@@ -40,7 +40,13 @@ func (s *server) addPage(e *editing, kind, after string) *views.EditAdd {
 		Hidden: []views.Field{{Name: "kind", Value: k.Key}}}
 	form.Fields, form.More = s.workFields(e, work)
 	form.Fields = append(form.Fields, e.placeFields(after)...)
-	form.More = append(form.More, e.useFields()...)
+	for _, p := range e.snap.Pieces {
+		of := ""
+		if len(e.snap.Pieces) > 1 {
+			of = ", " + p.Name
+		}
+		form.More = append(form.More, e.useFields(p.ID, uses{}, 0, "Works on: ", of)...)
+	}
 	data.Add = form
 	return data
 }
@@ -60,20 +66,6 @@ func (e *editing) placeFields(after string) []views.Field {
 	}
 	return fields
 }
-
-// useFields ask what a new step works on.
-func (e *editing) useFields() []views.Field {
-	var fields []views.Field
-	for _, p := range e.snap.Parts {
-		fields = append(fields, number(partField(p.ID), "Works on: "+p.Name, 0, 0, "Of "+strconv.Itoa(p.Quantity)+"."))
-	}
-	for _, a := range e.snap.Assemblies {
-		fields = append(fields, views.Field{Name: assemblyField(a.ID), Label: "works on: " + a.Name, Kind: "check"})
-	}
-	return fields
-}
-
-func assemblyField(id models.ID) string { return "assembly." + strconv.FormatInt(id, 10) }
 
 // addStep adds a step.
 func (s *server) addStep(c *gin.Context) {
@@ -104,7 +96,7 @@ func (s *server) addStep(c *gin.Context) {
 }
 
 func (s *server) readAdd(e *editing, in *reader) models.Edit {
-	add := models.AddStep{StepWork: s.readWork(e, in, models.StepWork{}), Parts: map[models.ID]int{}, PieceID: e.snap.Pieces[0].ID}
+	add := models.AddStep{StepWork: s.readWork(e, in, models.StepWork{}), PieceID: e.snap.Pieces[0].ID}
 	if id := in.record("piece"); id != nil {
 		add.PieceID = *id
 	}
@@ -114,19 +106,8 @@ func (s *server) readAdd(e *editing, in *reader) models.Edit {
 	if id := in.record("before"); id != nil {
 		add.BeforeID = *id
 	}
-	for _, p := range e.snap.Parts {
-		n := in.whole(partField(p.ID))
-		if n < 0 || n > p.Quantity {
-			in.refuse(partField(p.ID), "There are %d of %s; the step cannot work on %d.", p.Quantity, p.Name, n)
-		}
-		if n != 0 {
-			add.Parts[p.ID] = n
-		}
-	}
-	for _, a := range e.snap.Assemblies {
-		if in.check(assemblyField(a.ID)) {
-			add.Assemblies = append(add.Assemblies, a.ID)
-		}
-	}
+	on := e.readUses(in, add.PieceID)
+	add.Parts, add.Assemblies = on.parts, on.assemblies
+	e.refuseOthers(in, add.PieceID)
 	return add
 }

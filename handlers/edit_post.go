@@ -19,6 +19,7 @@ type stepForm struct {
 // stepForms are the forms of a step's screen, by the end of their path.
 var stepForms = map[string]stepForm{
 	"change": {edit: readChange, at: func(p *views.EditStep, _ *reader) *views.EditForm { return &p.Change }},
+	"uses":   {edit: readUsesForm, at: func(p *views.EditStep, _ *reader) *views.EditForm { return &p.Uses }},
 	"split":  {edit: readSplit, at: func(p *views.EditStep, _ *reader) *views.EditForm { return &p.Split }},
 	"move":   {edit: readMove, at: func(p *views.EditStep, _ *reader) *views.EditForm { return &p.Move }},
 	"remove": {edit: readRemove, at: func(p *views.EditStep, _ *reader) *views.EditForm { return &p.Remove }, gone: true},

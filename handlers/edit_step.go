@@ -54,6 +54,7 @@ func (s *server) stepPage(e *editing, st *models.Step) *views.EditStep {
 	}
 	data.Findings = e.findingRows(own, remedies)
 	data.Change, data.Split, data.Move, data.Remove = s.changeForm(e, st), e.splitForm(st), e.moveForm(st), e.removeForm(st)
+	data.Uses, data.Makes = e.usesForm(st), e.makesWords(st)
 	data.AddLink = e.addLinkForm(st)
 	for _, l := range e.snap.Before(st.ID) {
 		data.Before = append(data.Before, e.linkForms(st, e.snap.Step(l.BeforeID), l, data.Locked != ""))

@@ -18,8 +18,8 @@ import (
 //   - No step waits for itself, and none that is begun for one that is not.
 
 // Edit is one change of the steps and links of a commission: AddStep,
-// ChangeStep, SplitStep, RemoveStep, MoveStep, AddLink, ChangeLink, RemoveLink
-// or Rework.
+// ChangeStep, ChangeUses, SplitStep, RemoveStep, MoveStep, AddLink, ChangeLink,
+// RemoveLink or Rework.
 type Edit interface {
 	apply(e *editor) error
 }

@@ -85,6 +85,8 @@ type EditStep struct {
 	Locked     string // why it is not changed any more, "" if it is
 	Findings   []FindingRow
 	Change     EditForm
+	Uses       EditForm
+	Makes      string // what it makes, "" if nothing
 	Split      EditForm
 	Move       EditForm
 	Remove     EditForm
