@@ -1,6 +1,7 @@
 package checks
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -123,6 +124,19 @@ var spoilings = []spoiled{
 	}},
 	{check: "mortise-walls", in: bench, nothing: true, means: "posts.mortise", spoil: func(w *work) { w.with("posts.mortise", "width", 30*mm) }},
 	{check: "mortise-walls", name: "dowel", in: choose("hall-bench", "joint", "dowel"), nothing: true, means: "posts.drill", spoil: func(w *work) { w.with("posts.drill", "diameter", 24*mm) }},
+	{check: "tenons-meet", name: "one rail's ends left square", in: bench, means: "left-end.arch.tenon", spoil: func(w *work) { w.drop("left-end.arch.mitre") }},
+	{check: "tenons-meet", name: "all ends left square", in: bench, means: "rails.rail", spoil: func(w *work) {
+		w.drop("left-end.arch.mitre")
+		w.drop("right-end.arch.mitre")
+		w.drop("rails.mitre")
+	}},
+	{check: "tenons-meet", name: "mitred too late", in: bench, means: "rails.tenon", spoil: func(w *work) { w.move(Move{Step: "rails.mitre", After: "glue-base"}) }},
+	{check: "tenons-meet", name: "loose tenons", in: choose("hall-bench", "joint", "loose-tenon"), means: "rails.slot", spoil: func(w *work) { w.drop("rails.mitre-loose") }},
+	{check: "tenons-meet", name: "dowels at one height", in: choose("hall-bench", "joint", "dowel"), means: "posts.drill", spoil: func(w *work) {
+		s := w.step("posts.drill")
+		s.With = slices.DeleteFunc(slices.Clone(s.With), func(v pattern.MeasureValue) bool { return v.Key == "apart" })
+	}},
+	{check: "tenons-meet", name: "rails in the middle of the legs", in: pattern.Input{Pattern: "table"}, means: "base.legs.leg", spoil: func(w *work) { w.with("base.legs.mortise", "middle", 0) }},
 	{check: "dado-depth", in: pattern.Input{Pattern: "wall-shelf-unit"}, means: "carcase.dados", spoil: func(w *work) { w.with("carcase.dados", "depth", 12*mm) }},
 
 	// glue

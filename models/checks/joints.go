@@ -25,6 +25,10 @@ var jointChecks = []Check{
 		Why:  "A mortise, slot or hole wider than half the wood leaves walls that split.",
 		find: mortiseWalls,
 	}, {
+		Key: "tenons-meet", Title: "Two tenons meet inside a post", Severity: Warns, Source: practice,
+		Why:  "Rails from two sides of a post share the wood inside it: where their tenons or dowels meet, the second rail does not close, and a saw must come to it with the glue already on.",
+		find: tenonsMeet,
+	}, {
 		Key: "dado-depth", Title: "A dado deeper than half the wood", Severity: Warns, Source: practice,
 		Why:  "A third of the thickness holds a shelf; more than half leaves the side to break along it.",
 		find: dadoDepth,

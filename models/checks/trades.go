@@ -14,6 +14,7 @@ const (
 	resawing                        // opens thick stock
 	marking                         // lines that joints are cut from
 	jointing                        // cuts a joint from the reference faces
+	mitring                         // lets the ends of two tenons pass in one post
 	slotting                        // slots in which fasteners can move
 	gluing                          // ends in clamps
 	trying                          // dry fit
@@ -45,7 +46,7 @@ var trades = map[string]trade{
 	"plane-thickness": planing, "plane-square": planing,
 	"rip-width": ripping, "rip-bevel": other, "crosscut": crosscutting, "cut-sheet": other,
 
-	"mark-out": marking, "mortise": jointing, "tenon": jointing, "slot-mortise": jointing, "dowel-holes": jointing,
+	"mark-out": marking, "mortise": jointing, "tenon": jointing, "mitre-tenons": mitring, "slot-mortise": jointing, "dowel-holes": jointing,
 	"through-mortise": jointing, "bolt-holes": jointing, "wedges": other, "pocket-holes": jointing, "bridle": jointing,
 	"dado": jointing, "groove": jointing, "rabbet": other, "dovetails": jointing, "box-joints": jointing, "drawer-lock": jointing,
 	"fastener-slots": slotting, "shelf-holes": other, "cut-template": templating,

@@ -93,6 +93,45 @@ func TestHallBenchAsPracticeKnowsIt(t *testing.T) {
 		assert.Equal(t, "router", o.step("left-end.rout-arch").Station)
 	})
 
+	t.Run("the tenons of two rails that would meet in a post are mitred", func(t *testing.T) {
+		o.before("rails.tenon", "rails.mitre", "dry-fit", "glue-base")
+		o.before("left-end.arch.tenon", "left-end.arch.mitre", "left-end.dry-fit", "left-end.glue-end")
+		o.before("right-end.arch.tenon", "right-end.arch.mitre", "right-end.dry-fit", "right-end.glue-end")
+		at := func(step, key string) wood.Length {
+			for _, v := range o.step(step).With {
+				if v.Key == key {
+					return v.Length
+				}
+			}
+			t.Fatalf("%s has no %s", step, key)
+			return 0
+		}
+		post, thick := 45*wood.Millimetre, at("posts.mortise", "width")
+		for _, tenon := range []string{"rails.tenon", "left-end.arch.tenon", "right-end.arch.tenon"} {
+			length := at(tenon, "length")
+			assert.Greater(t, length, post/2-thick/2, "square, it would stand where the other one is")
+			assert.LessOrEqual(t, length, post/2+thick/2, "its long point still ends at the mitre of the other")
+			assert.Less(t, length, at("posts.mortise", "depth"), "it does not touch the bottom")
+		}
+	})
+
+	t.Run("in a post thick enough for both, the ends stay square", func(t *testing.T) {
+		thick := orderOf(t, built(t, Input{Pattern: "hall-bench", Measures: map[string]string{"post": "65"}}))
+		for _, s := range thick.b.Steps {
+			assert.NotEqual(t, "mitre-tenons", s.Kind, s.Key)
+		}
+	})
+
+	t.Run("dowels pass at other heights, and stop short in a low rail", func(t *testing.T) {
+		dowels := func(rail string) *Step {
+			return orderOf(t, built(t, Input{Pattern: "hall-bench", Measures: map[string]string{"rail": rail}, Choices: map[string]string{"joint": "dowel"}})).step("posts.drill")
+		}
+		assert.Contains(t, dowels("80").With, MeasureValue{Key: "apart", Number: 1})
+		assert.Contains(t, dowels("80").Note, "heights")
+		assert.Contains(t, dowels("55").With, MeasureValue{Key: "depth", IsLength: true, Length: 17500 * wood.Millimetre / 1000})
+		assert.Empty(t, dowels("55").Note)
+	})
+
 	t.Run("the last shaping waits for the second glue-up's clamps", func(t *testing.T) {
 		o.before("glue-base", "clean", "shape-posts", "base-finish.sand-coarse")
 	})
