@@ -45,6 +45,7 @@ func Languages() []Language {
 type Catalogue struct {
 	messages map[string]Message
 	built    *catalog.Builder
+	whole    map[string]map[string]string // by language: messages without blanks, to be said at once
 }
 
 // Message is one entry: how it is said in each language, by code. English is
@@ -70,7 +71,10 @@ func Load() (*Catalogue, error) {
 // Read reads the files of a catalogue. A message that stands twice, or in a
 // language nobody knows, is an error that names the file and the message.
 func Read(root fs.FS) (*Catalogue, error) {
-	c := &Catalogue{messages: map[string]Message{}, built: catalog.NewBuilder(catalog.Fallback(language.English))}
+	c := &Catalogue{messages: map[string]Message{}, built: catalog.NewBuilder(catalog.Fallback(language.English)), whole: map[string]map[string]string{}}
+	for _, l := range Languages() {
+		c.whole[l.Code] = map[string]string{}
+	}
 	names, err := fs.Glob(root, "*.yaml")
 	if err != nil {
 		return nil, fmt.Errorf("tongues: list the catalogue: %w", err)
@@ -140,13 +144,16 @@ func messageOf(said any) (Message, error) {
 }
 
 func (c *Catalogue) set(key string, m Message) error {
-	if _, ok := m[English]; !ok && plain(key) != key {
-		m[English] = Forms{Other: plain(key)}
+	if _, ok := m[English]; !ok {
+		m[English] = Forms{Other: phrase.Plain(key)}
 	}
 	for code, forms := range m {
 		tag, err := language.Parse(code)
 		if err != nil {
 			return err
+		}
+		if !strings.Contains(forms.Other, "%") {
+			c.whole[code][key] = forms.Other
 		}
 		said := catalog.Message(catalog.String(forms.Other))
 		if forms.One != "" {
@@ -168,20 +175,14 @@ func (c *Catalogue) In(code string) *Speaker {
 	if err != nil {
 		tag = language.English
 	}
-	return &Speaker{code: code, printer: message.NewPrinter(tag, message.Catalog(c.built))}
-}
-
-// plain is a key without the note that tells it from the same English in
-// another sense: "Open ## a commission" is said "Open".
-func plain(key string) string {
-	text, _, _ := strings.Cut(key, " ## ")
-	return text
+	return &Speaker{code: code, printer: message.NewPrinter(tag, message.Catalog(c.built)), whole: c.whole[code]}
 }
 
 // Speaker says messages in one language. It is safe for concurrent use.
 type Speaker struct {
 	code    string
 	printer *message.Printer
+	whole   map[string]string
 }
 
 // Code returns the language's code.
@@ -190,8 +191,10 @@ func (s *Speaker) Code() string { return s.code }
 // Say says a message with what fills its blanks. One that the catalogue lacks
 // is said in English. Phrases among the blanks are said in the same language.
 func (s *Speaker) Say(key string, args ...any) string {
-	if key == "" {
-		return ""
+	if len(args) == 0 {
+		if text, ok := s.whole[key]; ok || key == "" {
+			return text
+		}
 	}
 	own := false
 	for i, arg := range args {
@@ -202,13 +205,16 @@ func (s *Speaker) Say(key string, args ...any) string {
 			args[i] = s.Phrase(p)
 		}
 	}
-	return s.printer.Sprintf(message.Key(key, plain(key)), args...)
+	return s.printer.Sprintf(message.Key(key, phrase.Plain(key)), args...)
 }
 
 // Phrase says a phrase.
 func (s *Speaker) Phrase(p phrase.Phrase) string {
-	if p.Format() == "%s" && len(p.Args()) == 1 {
-		return fmt.Sprint(p.Args()...)
+	if p.Format() != "%s" || len(p.Args()) != 1 {
+		return s.Say(p.Format(), p.Args()...)
 	}
-	return s.Say(p.Format(), p.Args()...)
+	if inner, ok := p.Args()[0].(phrase.Phrase); ok {
+		return s.Phrase(inner)
+	}
+	return fmt.Sprint(p.Args()...)
 }
