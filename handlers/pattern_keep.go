@@ -112,7 +112,7 @@ func (s *server) keep(c *gin.Context, k *keeping, in *reader) error {
 		return s.library.Pattern(k) != nil
 	})
 	from := pattern.Input{Pattern: piece.Pattern, Measures: piece.Measures, Choices: piece.Choices}
-	data, err := s.library.Keep(from, planner.PatternShop(k.snap), name, title)
+	data, err := s.library.Keep(from, planner.PatternShop(k.snap), name, title, nil)
 	if err != nil {
 		return err
 	}

@@ -99,7 +99,7 @@ func (h *shelf) remove(ctx context.Context, key string) error {
 	return nil
 }
 
-// Pattern, Patterns, Form, Build, Keep, Catalogue, Species and GenerousShop are
+// Pattern, Patterns, Form, Build, Keep, Changes, Catalogue, Species and GenerousShop are
 // those of the library of the moment.
 
 func (h *shelf) Pattern(key string) *pattern.Pattern { return h.now.Load().Pattern(key) }
@@ -114,8 +114,12 @@ func (h *shelf) Build(in pattern.Input, shop pattern.Shop) (*pattern.Built, erro
 	return h.now.Load().Build(in, shop)
 }
 
-func (h *shelf) Keep(in pattern.Input, shop pattern.Shop, key, title string) ([]byte, error) {
-	return h.now.Load().Keep(in, shop, key, title)
+func (h *shelf) Keep(in pattern.Input, shop pattern.Shop, key, title string, c *pattern.Changes) ([]byte, error) {
+	return h.now.Load().Keep(in, shop, key, title, c)
+}
+
+func (h *shelf) Changes(in pattern.Input, shop pattern.Shop, order *pattern.Built) (*pattern.Changes, error) {
+	return h.now.Load().Changes(in, shop, order)
 }
 
 func (h *shelf) Catalogue() *pattern.Catalogue { return h.now.Load().Catalogue() }

@@ -22,6 +22,9 @@ type builder struct {
 	assemblies map[string]*Assembly // by key
 	index      map[string]int       // step key → place in out.Steps
 	choiceOf   map[string]string    // glue or finish key → the piece's choice that took it
+	top        words                // of the texts of changes made by hand
+	called     map[string]string    // step key → what it is called at the pattern's defaults
+	misplaced  *misplaced           // the first of the changes made by hand that is wrong
 }
 
 // instance is one use of a pattern within a piece: the piece itself or a
@@ -46,7 +49,12 @@ func (l *Library) Build(in Input, shop Shop) (*Built, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := l.piece(in.Pattern, b.errs)
+	return b.build(in, true)
+}
+
+// build makes the piece, with the changes that were made by hand or without.
+func (b *builder) build(in Input, changed bool) (*Built, error) {
+	p := b.lib.piece(in.Pattern, b.errs)
 	if p == nil {
 		return nil, b.errs
 	}
@@ -63,7 +71,9 @@ func (l *Library) Build(in Input, shop Shop) (*Built, error) {
 			return nil, b.errs
 		}
 	}
-	b.addLinks(top)
+	if b.addLinks(top); changed && len(b.errs.List) == 0 {
+		b.change(top)
+	}
 	b.addViews(top)
 	if len(b.errs.List) > 0 {
 		return nil, b.errs

@@ -13,7 +13,8 @@ type Built struct {
 	Assemblies []Assembly
 	Steps      []Step // in an order that respects the links
 	Links      []Link
-	Views      []View // front and side, or none where the pattern has no drawing
+	LeftOut    []LeftOut // changes made by hand that cannot be made at these measures and choices
+	Views      []View    // front and side, or none where the pattern has no drawing
 }
 
 // MeasureValue is one measure as it was used. Exactly one of Length and Number

@@ -21,6 +21,7 @@ type patternDoc struct {
 	Chains     []chainDoc    `yaml:"chains"`
 	Links      []linkDoc     `yaml:"links"`
 	Drawing    *drawingDoc   `yaml:"drawing"`
+	Changes    *changesDoc   `yaml:"changes"` // what a maker changed of all this by hand
 }
 
 type choiceDoc struct {

@@ -19,6 +19,8 @@ func FuzzReadPattern(f *testing.F) {
 	for _, name := range names {
 		f.Add(files[name].Data, "450")
 	}
+	f.Add(changedBench(f, benchChanges), "450")
+	f.Add(changedBench(f, "changes:\n  without_steps: [seat.glue, seat.rip]\n  steps: [{step: seat.drill, clamps: [], parts: {}, with: {}}]\n  links: [{before: a, after: b}]\n"), "")
 	f.Add([]byte("pattern: a\ntitle: A\nis: piece\nblurb: b\nlet: {x: 'mm(1)/0'}\n"), "-1")
 	f.Add([]byte("a: &a [*a, *a]"), "")
 	shop := library(f).GenerousShop()
@@ -47,8 +49,31 @@ func FuzzReadPattern(f *testing.F) {
 			requireErrors(t, err)
 			return
 		}
+		if p.Changed() {
+			requireOrdered(t, b)
+			return
+		}
 		requireWhole(t, b)
 	})
+}
+
+// requireOrdered states what holds whatever was changed by hand: the checks judge
+// the rest.
+func requireOrdered(t *testing.T, b *Built) {
+	place := map[string]int{}
+	for i, s := range b.Steps {
+		if _, twice := place[s.Key]; twice || s.Name == "" || s.Station == "" || s.Attended < 1 || (s.Rest == NoRest) != (s.Unattended == 0) {
+			t.Fatalf("not a step: %+v", s)
+		}
+		place[s.Key] = i
+	}
+	for _, l := range b.Links {
+		before, known := place[l.Before]
+		after, knownToo := place[l.After]
+		if !known || !knownToo || before >= after || l.Max != nil && *l.Max < l.Min {
+			t.Fatalf("not a link: %+v", l)
+		}
+	}
 }
 
 func requireFileError(t *testing.T, err error) {

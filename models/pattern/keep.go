@@ -15,10 +15,11 @@ func (p *Pattern) Source() []byte { return bytes.Clone(p.source) }
 
 // Keep writes a pattern of the maker's own out of a commission: the pattern it was
 // built from, under a new key and title, with the measures and choices of the
-// input as its defaults. Everything else, comments too, stays as it was written.
-// What is wrong with the input is *Errors; key and title are the fields "key" and
-// "title". With takes what Keep writes.
-func (l *Library) Keep(in Input, shop Shop, key, title string) ([]byte, error) {
+// input as its defaults, and with the changes in the place of those that it holds;
+// nil leaves it those. Everything else, comments too, stays as it was written. What
+// is wrong with the input is *Errors; key and title are the fields "key" and
+// "title". With takes what Keep writes, and says what is wrong with the changes.
+func (l *Library) Keep(in Input, shop Shop, key, title string, c *Changes) ([]byte, error) {
 	errs := &Errors{}
 	if !keyShape.MatchString(key) {
 		errs.add("key", key, "the key %q is not small letters, digits and hyphens from a letter on, at most 40", key)
@@ -31,7 +32,11 @@ func (l *Library) Keep(in Input, shop Shop, key, title string) ([]byte, error) {
 	if len(errs.List) > 0 {
 		return nil, errs
 	}
-	b, err := l.Build(in, shop)
+	making, err := l.builder(shop)
+	if err != nil {
+		return nil, err
+	}
+	b, err := making.build(in, c == nil)
 	if err != nil {
 		return nil, err
 	}
@@ -47,7 +52,11 @@ func (l *Library) Keep(in Input, shop Shop, key, title string) ([]byte, error) {
 	for i, c := range b.Choices {
 		edits = append(edits, edit{p.defaults[i].at, c.Option})
 	}
-	return replace(p.source, edits)
+	source, err := replace(p.source, edits)
+	if err != nil || c == nil {
+		return source, err
+	}
+	return withChanges(source, c), nil
 }
 
 // expression writes the value of a measure so that an expression gives exactly it.
@@ -95,11 +104,15 @@ func scalarEnd(line []rune, start int, text string) (int, error) {
 		return 0, fmt.Errorf("a value cannot be found again")
 	}
 	if quote := line[start]; quote == '"' || quote == '\'' {
-		end := slices.Index(line[start+1:], quote)
-		if end < 0 {
-			return 0, fmt.Errorf("a quoted value runs over more than one line")
+		for i := start + 1; i < len(line); i++ {
+			switch {
+			case quote == '"' && line[i] == '\\', quote == '\'' && line[i] == quote && i+1 < len(line) && line[i+1] == quote:
+				i++ // a sign that is written with two
+			case line[i] == quote:
+				return i + 1, nil
+			}
 		}
-		return start + end + 2, nil
+		return 0, fmt.Errorf("a quoted value runs over more than one line")
 	}
 	end := start + len([]rune(text))
 	if end > len(line) || string(line[start:end]) != text {

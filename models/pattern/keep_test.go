@@ -19,7 +19,7 @@ func TestKeepACommissionAsAPattern(t *testing.T) {
 		Measures: map[string]string{"length": `43 1/4"`, "depth": "371.5 mm", "coats": "3"},
 		Choices:  map[string]string{"species": "cherry", "joint": "dowel"},
 	}
-	data, err := l.Keep(in, shop, "our-bench", `Bench "as for the hall": ours`)
+	data, err := l.Keep(in, shop, "our-bench", `Bench "as for the hall": ours`, nil)
 	require.NoError(t, err)
 	more, p, err := l.With("our-bench.yaml", data)
 	require.NoError(t, err)
@@ -55,13 +55,13 @@ func TestKeepRefusesBadNames(t *testing.T) {
 		{"our-bench", " ", "title", "one line"},
 		{"our-bench", "a\nb", "title", "one line"},
 	} {
-		_, err := l.Keep(Input{Pattern: "hall-bench"}, smallShop(l), c.key, c.title)
+		_, err := l.Keep(Input{Pattern: "hall-bench"}, smallShop(l), c.key, c.title, nil)
 		var errs *Errors
 		require.ErrorAs(t, err, &errs)
 		assert.Equal(t, c.field, errs.List[0].Field)
 		assert.Contains(t, errs.List[0].Reason, c.says)
 	}
-	_, err := l.Keep(Input{Pattern: "hall-bench", Measures: map[string]string{"length": "9 m"}}, smallShop(l), "ours", "Ours")
+	_, err := l.Keep(Input{Pattern: "hall-bench", Measures: map[string]string{"length": "9 m"}}, smallShop(l), "ours", "Ours", nil)
 	assert.ErrorContains(t, err, "Length of the seat")
 }
 
@@ -79,7 +79,7 @@ func TestWhatIsKeptComesBack(t *testing.T) {
 				original, err = l.Build(in, shop)
 			}
 			require.NoError(t, err)
-			data, err := l.Keep(in, shop, "kept", "Kept: "+p.Title)
+			data, err := l.Keep(in, shop, "kept", "Kept: "+p.Title, nil)
 			require.NoError(t, err)
 			more, _, err := l.With("kept.yaml", data)
 			require.NoError(t, err)

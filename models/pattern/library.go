@@ -149,14 +149,56 @@ func (l *Library) tryDefaults(p *Pattern) error {
 	if !p.Piece {
 		return nil
 	}
-	shop := l.GenerousShop()
+	shop := l.shopFor(p)
 	form, err := l.Form(Input{Pattern: p.Key}, shop)
-	if err == nil {
-		p.Measures = form.Measures
-		_, err = l.Build(Input{Pattern: p.Key}, shop)
-	}
 	if err != nil {
 		return &FileError{File: p.file, Field: p.Key, Reason: "at its defaults: " + err.Error()}
 	}
+	p.Measures = form.Measures
+	b, err := l.builder(shop)
+	if err != nil {
+		return err
+	}
+	_, err = b.build(Input{Pattern: p.Key}, true)
+	switch {
+	case b.misplaced != nil:
+		at := b.misplaced.at
+		return &FileError{File: p.file, Line: at.line, Column: at.column, Field: b.misplaced.field, Reason: "at its defaults: " + b.misplaced.reason}
+	case err != nil:
+		return &FileError{File: p.file, Field: p.Key, Reason: "at its defaults: " + err.Error()}
+	case len(b.out.LeftOut) > 0:
+		first := b.out.LeftOut[0]
+		return &FileError{File: p.file, Line: first.at.line, Column: first.at.column, Field: first.Field, Reason: "at its defaults: " + first.Reason}
+	}
+	if p.changes == nil {
+		return nil
+	}
+	plain, err := l.builder(shop)
+	if err == nil {
+		_, err = plain.build(Input{Pattern: p.Key}, false)
+	}
+	if err != nil {
+		return err
+	}
+	p.called = stepNames(plain.out.Steps, b.out.Steps)
 	return nil
+}
+
+// Changed says whether the pattern holds changes that were made by hand.
+func (p *Pattern) Changed() bool { return p.changes != nil }
+
+// shopFor is the generous shop, with a station of every kind that the changes of a
+// pattern ask for: a maker's own step may be done at one that no step kind knows.
+func (l *Library) shopFor(p *Pattern) Shop {
+	shop := l.GenerousShop()
+	if p.changes == nil {
+		return shop
+	}
+	shop.Hands = 100
+	for _, s := range slices.Concat(p.changes.steps, p.changes.newSteps) {
+		if k := s.station; k.text != "" && !slices.ContainsFunc(shop.Stations, func(have Station) bool { return have.Kind == k.text }) {
+			shop.Stations = append(shop.Stations, Station{Key: k.text, Name: capital(k.text), Kind: k.text})
+		}
+	}
+	return shop
 }

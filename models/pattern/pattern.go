@@ -32,6 +32,8 @@ type Pattern struct {
 	points     []point
 	links      []link
 	drawing    *drawing
+	changes    *changes
+	called     map[string]string // step key → name at the defaults, where there are changes
 	reach      names
 }
 
@@ -179,6 +181,7 @@ func ReadPattern(name string, data []byte) (*Pattern, error) {
 	if doc.Drawing != nil {
 		p.drawing = r.drawing(*doc.Drawing, doc.Pattern, p.reach)
 	}
+	p.changes = r.changes(p, doc.Changes)
 	if r.err != nil {
 		return nil, r.err
 	}

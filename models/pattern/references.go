@@ -49,7 +49,20 @@ func (l *Library) check(p *Pattern) error {
 		}
 	}
 	l.checkDrawing(r, p)
+	l.checkChanges(r, p)
 	return r.err
+}
+
+// checkChanges looks whether the catalogue knows the kinds of steps in the changes.
+func (l *Library) checkChanges(r *reader, p *Pattern) {
+	if p.changes == nil {
+		return
+	}
+	for _, s := range slices.Concat(p.changes.steps, p.changes.newSteps) {
+		if s.kind.text != "" && l.catalogue.kinds[s.kind.text] == nil {
+			r.fail(s.kind, s.field+".kind", "the step catalogue knows no kind %q", s.kind.text)
+		}
+	}
 }
 
 // noSelfUse refuses a sub-assembly that holds itself, at whatever depth.
@@ -102,6 +115,9 @@ func (l *Library) checkUse(r *reader, p *Pattern, u use) {
 	if inner == nil {
 		r.fail(u.at, at+".pattern", "no pattern is called %q", u.pattern)
 		return
+	}
+	if inner.changes != nil {
+		r.fail(u.at, at+".pattern", "%s holds changes made by hand, which are of the whole piece: it is not used inside another", u.pattern)
 	}
 	for _, key := range slices.Sorted(maps.Keys(u.measures)) {
 		m, f := inner.reach[key], u.measures[key]

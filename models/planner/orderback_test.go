@@ -123,6 +123,10 @@ func TestEveryPieceComesBackFromItsRecords(t *testing.T) {
 		back, err := PieceOrder(snap, snap.Pieces[0].ID)
 		require.NoError(t, err)
 		assertSame(t, built, back)
+		changes, err := l.Changes(pattern.Input{Pattern: p.Key}, PatternShop(snap), back)
+		require.NoError(t, err)
+		require.True(t, changes.None(), "nobody changed anything: %v", changes.Said())
+		require.Empty(t, changes.Lost())
 		at := map[string]int{}
 		for i, s := range back.Steps {
 			at[s.Key] = i

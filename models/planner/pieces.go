@@ -177,28 +177,12 @@ func optional(in map[string]models.ID, key, field, step string) (*models.ID, err
 	return &id, nil
 }
 
-// linkRecords writes links, one for each pair of steps and point measured from:
-// where a pattern says several, the narrowest holds.
+// linkRecords writes links, one for each pair of steps and point measured from.
 func linkRecords(links []pattern.Link) []models.NewLink {
-	type pair struct{ before, after, from string }
-	at := map[pair]int{}
 	var out []models.NewLink
-	for _, l := range links {
-		p := pair{l.Before, l.After, string(l.From)}
-		i, twice := at[p]
-		if !twice {
-			at[p] = len(out)
-			out = append(out, models.NewLink{Before: l.Before, After: l.After,
-				Link: models.Link{From: string(l.From), MinLag: l.Min, MaxLag: l.Max, Why: l.Why}})
-			continue
-		}
-		o := &out[i]
-		if l.Min > o.MinLag {
-			o.MinLag, o.Why = l.Min, l.Why
-		}
-		if l.Max != nil && (o.MaxLag == nil || *l.Max < *o.MaxLag) {
-			o.MaxLag = l.Max
-		}
+	for _, l := range pattern.NarrowLinks(links) {
+		out = append(out, models.NewLink{Before: l.Before, After: l.After,
+			Link: models.Link{From: string(l.From), MinLag: l.Min, MaxLag: l.Max, Why: l.Why}})
 	}
 	return out
 }
