@@ -54,7 +54,7 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 	if err != nil {
 		return views.Commission{}, fmt.Errorf("read commission %d: %w", id, err)
 	}
-	own, err := roomOf(snap, s.store.Now())
+	own, err := s.roomOf(snap)
 	if err != nil {
 		return views.Commission{}, err
 	}
@@ -71,10 +71,11 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 	data := views.Commission{
 		Href: commissionHref(id), Note: com.Note,
 		Row:    own.commissionRow(own.summary(com), forecastsByID(planner.Forecasts(all.snap))[id]),
-		Pieces: s.pieceRows(own), Graph: own.graph(com, gates), Phases: own.phaseSteps(id),
-		Parts: own.partSizes(snap.Parts), Edit: editForm(com), Moves: moves(com.State),
+		Pieces: s.pieceRows(own, gates), Across: own.across(), Phases: own.phaseSteps(id),
+		Edit: editForm(com), Moves: moves(com.State),
 	}
 	if e.locked() == "" {
+		data.AddPiece = addPieceHref(id)
 		data.Counts, data.Findings = countFindings(e.findings), e.findingRows(e.findings, noRemedies)
 	}
 	for _, g := range gates {
@@ -107,13 +108,14 @@ func (r *room) summary(com *models.Commission) models.CommissionSummary {
 	return sum
 }
 
-// pieceRows tells what each piece was made from, in the pattern's own words; by
-// the keys it is stored with where the pattern no longer gives it.
-func (s *server) pieceRows(r *room) []views.PieceRow {
+// pieceRows tells each piece with its order of work and its parts, and what it was
+// made from, in the pattern's own words; by the keys it is stored with where the
+// pattern no longer gives it.
+func (s *server) pieceRows(r *room, gates []planner.Gate) []views.PieceRow {
 	var rows []views.PieceRow
 	for i := range r.snap.Pieces {
 		p := &r.snap.Pieces[i]
-		row := views.PieceRow{Name: p.Name}
+		row := views.PieceRow{Name: p.Name, Graph: r.graph(p, gates), Parts: r.partSizes(r.partsOf(p.ID))}
 		if built, wrong := s.rebuild(r, p); built != nil {
 			row.From, row.Drawing = r.say.madeFrom(built), r.say.piece(built)
 		} else {
@@ -122,6 +124,38 @@ func (s *server) pieceRows(r *room) []views.PieceRow {
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// partsOf are the parts of one piece.
+func (r *room) partsOf(piece models.ID) []models.Part {
+	var parts []models.Part
+	for _, p := range r.snap.Parts {
+		if p.PieceID == piece {
+			parts = append(parts, p)
+		}
+	}
+	return parts
+}
+
+// across says which steps wait for those of another piece, which no drawing shows:
+// each is of one piece.
+func (r *room) across() []string {
+	var all []string
+	for _, l := range r.snap.Links {
+		before, after := r.snap.Step(l.BeforeID), r.snap.Step(l.AfterID)
+		if before != nil && after != nil && before.PieceID != after.PieceID {
+			all = append(all, fmt.Sprintf("“%s” of %s waits for “%s” of %s.", after.Name, r.pieceName(after), before.Name, r.pieceName(before)))
+		}
+	}
+	return all
+}
+
+// pieceName says of which piece a step is.
+func (r *room) pieceName(st *models.Step) string {
+	if p := r.snap.Piece(st.PieceID); p != nil {
+		return p.Name
+	}
+	return ""
 }
 
 // paired says keys with their values, sorted.
@@ -145,6 +179,9 @@ func (r *room) phaseSteps(id models.ID) []views.PhaseSteps {
 		}
 		row := r.row(st, false)
 		row.Commission = ""
+		if len(r.snap.Pieces) > 1 {
+			row.Commission = r.pieceName(st)
+		}
 		if planned := r.snap.Planned(st.ID); planned != nil && st.State == models.Todo {
 			row.When = r.say.at(planned.Start)
 			if pinnedThere(st, planned) {
@@ -212,14 +249,19 @@ func (r *room) gatesOf(id models.ID) []planner.Gate {
 	return all
 }
 
-// graph is the drawn order of work of a commission.
-func (r *room) graph(com *models.Commission, gates []planner.Gate) views.Drawing {
+// graph is the drawn order of work of a piece.
+func (r *room) graph(p *models.Piece, gates []planner.Gate) views.Drawing {
 	holds := map[models.ID]int{}
 	for _, g := range gates {
 		holds[g.StepID] = len(g.Holds)
 	}
-	g := views.OrderGraph{Title: "Order of work of " + com.Name}
-	for _, st := range r.snap.StepsOf(com.ID) {
+	g := views.OrderGraph{Title: "Order of work of " + p.Name}
+	own := map[models.ID]bool{}
+	for _, st := range r.snap.StepsOf(p.CommissionID) {
+		if st.PieceID != p.ID {
+			continue
+		}
+		own[st.ID] = true
 		step := views.OrderStep{
 			ID: st.ID, Name: st.Name, Stream: r.stream(st), Phase: st.Phase, State: views.State(r.standing(st)),
 			Minutes: st.Attended, Rest: st.Rest, RestMin: st.Unattended, Holds: holds[st.ID], Href: stepHref(st.ID),
@@ -230,6 +272,9 @@ func (r *room) graph(com *models.Commission, gates []planner.Gate) views.Drawing
 		g.Steps = append(g.Steps, step)
 	}
 	for _, link := range r.snap.Links {
+		if !own[link.BeforeID] || !own[link.AfterID] {
+			continue
+		}
 		g.Links = append(g.Links, views.OrderLink{Before: link.BeforeID, After: link.AfterID, From: link.From,
 			Least: link.MinLag, Greatest: link.MaxLag, Why: link.Why})
 	}
@@ -260,10 +305,7 @@ func (r *room) stream(st *models.Step) string {
 			return p.Name
 		}
 	}
-	if p := r.snap.Piece(st.PieceID); p != nil {
-		return p.Name
-	}
-	return ""
+	return r.pieceName(st)
 }
 
 // editForm asks for what can be changed of a commission.

@@ -24,13 +24,16 @@ const (
 	draftWeight = 3  // the weight it proposes
 )
 
-// draft is a commission being thought out: nothing of it is saved.
+// draft is a commission being thought out, or one more piece of a commission:
+// nothing of it is saved.
 type draft struct {
 	room    *room
 	pattern *pattern.Pattern
 	shop    pattern.Shop
 	in      pattern.Input
-	about   models.Commission
+	about   models.Commission  // what it belongs to
+	into    *models.Commission // what the piece is added to, nil for a new commission
+	piece   string             // what the piece is called
 	formID  string
 	form    url.Values // as typed; nil when nothing was yet
 	wrong   error      // what cannot be read of it
@@ -43,8 +46,10 @@ func (s *server) newDraft(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	d.about = models.Commission{Name: d.pattern.Title, Weight: draftWeight,
-		PromisedOn: d.room.say.now.AddDate(0, 0, draftDays).Format(time.DateOnly)}
+	if d.into == nil {
+		d.about = models.Commission{Name: d.pattern.Title, Weight: draftWeight,
+			PromisedOn: d.room.say.now.AddDate(0, 0, draftDays).Format(time.DateOnly)}
+	}
 	data, _, err := s.draftData(c, d)
 	if err != nil {
 		s.fail(c, err)
@@ -87,7 +92,11 @@ func (s *server) draftOf(c *gin.Context) (*draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &draft{room: r, pattern: p, shop: planner.PatternShop(r.snap), in: pattern.Input{Pattern: key}, formID: uuid.NewString()}, nil
+	d := &draft{room: r, pattern: p, shop: planner.PatternShop(r.snap), in: pattern.Input{Pattern: key}, piece: p.Title, formID: uuid.NewString()}
+	if c.Param("id") != "" {
+		return d, s.addsTo(c, d)
+	}
+	return d, nil
 }
 
 // typedDraft reads the form of a draft.
@@ -100,7 +109,11 @@ func (s *server) typedDraft(c *gin.Context) (*draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	in.about(&d.about)
+	if d.into == nil {
+		in.about(&d.about)
+	} else {
+		d.piece = in.text("piece")
+	}
 	d.form, d.wrong = in.form, in.err()
 	if id := in.text("form_id"); id != "" {
 		d.formID = id
@@ -133,8 +146,11 @@ func (s *server) draftData(c *gin.Context, d *draft) (data views.Draft, built *p
 	}
 	data = views.Draft{
 		Pattern: d.pattern.Key, Title: d.pattern.Title, Blurb: d.pattern.Blurb, FormID: d.formID,
-		Action: draftHref(d.pattern.Key), About: aboutFields(&d.about),
+		Action: draftHref(d.pattern.Key), Another: "/commissions/new", About: aboutFields(&d.about),
 		Measures: d.measureFields(form), Choices: d.choiceFields(form),
+	}
+	if d.into != nil {
+		d.tellInto(&data)
 	}
 	if d.form != nil {
 		data.About = retyped(data.About, d.form)

@@ -100,7 +100,7 @@ func (e *editing) findingRows(all []found, offer bool) []views.FindingRow {
 		row := views.FindingRow{Mark: string(f.Severity), Word: string(f.Severity), Title: f.Title, Reason: f.Reason, Source: f.Source}
 		for _, id := range f.steps {
 			if st := e.snap.Step(id); st != nil {
-				row.Steps = append(row.Steps, views.Link{Name: st.Name, Href: editStepHref(st)})
+				row.Steps = append(row.Steps, views.Link{Name: e.stepName(st), Href: editStepHref(st)})
 			}
 		}
 		if offer && f.Remedy != nil && e.locked() == "" {

@@ -106,10 +106,18 @@ func (e *editing) stepOptions(except models.ID, none string) []views.Option {
 	}
 	for _, st := range e.snap.StepsOf(e.com.ID) {
 		if st.ID != except {
-			options = append(options, views.Option{Value: strconv.FormatInt(st.ID, 10), Name: st.Name})
+			options = append(options, views.Option{Value: strconv.FormatInt(st.ID, 10), Name: e.stepName(st)})
 		}
 	}
 	return options
+}
+
+// stepName is the name of a step, with its piece's where there are several.
+func (e *editing) stepName(st *models.Step) string {
+	if len(e.snap.Pieces) > 1 {
+		return st.Name + ", " + e.pieceName(st)
+	}
+	return st.Name
 }
 
 func (e *editing) removeForm(st *models.Step) views.EditForm {
@@ -161,12 +169,12 @@ func lagWords(l models.Link) string {
 	says := map[string]string{models.FromEnd: "after its end", models.FromAttended: "after its work", models.FromStart: "after its start"}[l.From]
 	switch {
 	case l.MinLag > 0:
-		says += ", at least " + clockSpan(l.MinLag)
+		says += ", at least " + e.say.clockSpan(l.MinLag)
 	case l.MinLag < 0:
-		says += ", up to " + clockSpan(-l.MinLag) + " before it"
+		says += ", up to " + e.say.clockSpan(-l.MinLag) + " before it"
 	}
 	if l.MaxLag != nil {
-		says += ", at most " + clockSpan(*l.MaxLag)
+		says += ", at most " + e.say.clockSpan(*l.MaxLag)
 	}
 	return says
 }

@@ -10,14 +10,20 @@ import (
 
 // patterns asks what a new commission is.
 func (s *server) patterns(c *gin.Context) {
-	var data views.Patterns
+	s.page(c, http.StatusOK, "patterns", "New commission", views.Patterns{Title: "New commission", Back: "/commissions",
+		Patterns: s.patternCards(draftHref)})
+}
+
+// patternCards are the patterns that can be chosen; href leads on from each.
+func (s *server) patternCards(href func(key string) string) []views.PatternCard {
+	var cards []views.PatternCard
 	for _, p := range s.library.Patterns() {
-		data.Patterns = append(data.Patterns, views.PatternCard{
-			Title: p.Title, Blurb: p.Blurb, Href: draftHref(p.Key),
+		cards = append(cards, views.PatternCard{
+			Title: p.Title, Blurb: p.Blurb, Href: href(p.Key),
 			Facts: []string{count(len(p.Measures), "measure"), count(len(p.Choices), "choice")},
 		})
 	}
-	s.page(c, http.StatusOK, "patterns", "New commission", data)
+	return cards
 }
 
 func draftHref(key string) string { return "/commissions/new/" + key }

@@ -11,7 +11,7 @@ import (
 
 // preview tells what a built piece would mean for the shop.
 func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *views.Preview) {
-	thought, err := s.planner.Draft(c.Request.Context(), built, d.about.PromisedOn, d.about.Weight)
+	thought, err := s.thinkOut(c, d, built)
 	if err != nil {
 		p.Wrong = "No forecast can be made: " + sentence(err)
 		if statusOf(err) >= 500 {
@@ -32,6 +32,11 @@ func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *view
 		d.room.promise(&p.Forecast, thought.Forecast)
 	}
 	before := forecastsByID(thought.Before)
+	if d.into != nil {
+		if without := before[d.into.ID]; !without.Ends.IsZero() {
+			p.Without = d.room.say.at(without.Ends)
+		}
+	}
 	for _, after := range thought.Others {
 		p.Others = append(p.Others, d.room.change(before[after.CommissionID], after))
 	}

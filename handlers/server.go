@@ -44,6 +44,7 @@ type server struct {
 	taken   takenForms
 
 	cutPlans cutPlans
+	racked   takenForms // boards that were bought
 
 	stopping <-chan struct{}
 }
@@ -116,6 +117,10 @@ func (s *server) routes() http.Handler {
 	e.GET("/commissions/new/:pattern", s.newDraft)
 	e.POST("/commissions/new/:pattern/preview", s.previewDraft)
 	e.POST("/commissions/new/:pattern", s.take)
+	e.GET("/commissions/:id/add-piece", s.addPiecePatterns)
+	e.GET("/commissions/:id/add-piece/:pattern", s.newDraft)
+	e.POST("/commissions/:id/add-piece/:pattern/preview", s.previewDraft)
+	e.POST("/commissions/:id/add-piece/:pattern", s.take)
 	e.GET("/commissions/:id", s.commission)
 	e.POST("/commissions/:id", s.saveCommission)
 	e.POST("/commissions/:id/state", s.moveCommission)

@@ -88,9 +88,12 @@ func (s *server) takeDraft(c *gin.Context, d *draft) (models.ID, error) {
 	if err != nil {
 		return 0, &formError{fields: map[string]string{"": err.Error()}}
 	}
-	piece, err := planner.PieceRecords(built, d.pattern.Title, d.in, d.room.snap)
+	piece, err := planner.PieceRecords(built, d.piece, d.in, d.room.snap)
 	if err != nil {
 		return 0, fmt.Errorf("the records of %s: %w", d.pattern.Key, err)
+	}
+	if d.into != nil {
+		return s.addDraft(c, d, piece)
 	}
 	com := d.about
 	com.State = models.Open

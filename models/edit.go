@@ -51,8 +51,8 @@ func (s *Store) EditCommission(ctx context.Context, commission ID, edition int64
 				return nil, err
 			}
 		}
-		if err := tx.Model(&Commission{}).Where("id = ?", commission).UpdateColumn("edition", edition+1).Error; err != nil {
-			return nil, fmt.Errorf("count the edition: %w", err)
+		if err := e.countOn(); err != nil {
+			return nil, err
 		}
 		if judge != nil {
 			after, err := e.snapshot()
@@ -65,6 +65,15 @@ func (s *Store) EditCommission(ctx context.Context, commission ID, edition int64
 		}
 		return &Change{Kind: ChangedCommission}, nil
 	})
+}
+
+// countOn counts the commission's edition on.
+func (e *editor) countOn() error {
+	err := e.tx.Model(&Commission{}).Where("id = ?", e.commission.ID).UpdateColumn("edition", e.commission.Edition+1).Error
+	if err != nil {
+		return fmt.Errorf("count the edition: %w", err)
+	}
+	return nil
 }
 
 // editor carries edits through their transaction.

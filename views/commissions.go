@@ -33,11 +33,11 @@ type Commission struct {
 	Note     string
 	Counts   []FindingCount
 	Findings []FindingRow // what the checks say, without remedies
-	Graph    Drawing
-	Gates    []GateRow // the most pressing
+	Across   []string     // which steps wait for those of another piece
+	AddPiece string       // where another piece is added, "" if none can be
+	Gates    []GateRow    // the most pressing
 	Later    []GateRow
 	Phases   []PhaseSteps
-	Parts    []PartSizes
 	Edit     Form
 	Moves    []CommissionMove
 }
@@ -47,6 +47,8 @@ type PieceRow struct {
 	Name    string
 	From    []string // measures and choices, e.g. "Length 1200 mm"
 	Drawing Drawing
+	Graph   Drawing // its order of work
+	Parts   []PartSizes
 }
 
 // PhaseSteps is the steps of one phase.

@@ -1,7 +1,9 @@
 package views
 
-// Patterns asks which pattern a new commission is made from.
+// Patterns asks which pattern a new commission, or one more piece, is made from.
 type Patterns struct {
+	Title    string
+	Back     string
 	Patterns []PatternCard
 }
 
@@ -11,7 +13,8 @@ type PatternCard struct {
 	Facts              []string
 }
 
-// Draft is a commission before it is taken: the form, and what it would mean.
+// Draft is a commission before it is taken, or a piece before it is added to
+// one: the form, and what it would mean.
 type Draft struct {
 	Notice   string
 	Pattern  string
@@ -19,6 +22,10 @@ type Draft struct {
 	Blurb    string
 	FormID   string // of this filling-in, so that sending it twice takes one commission
 	Action   string
+	Another  string // where another pattern is chosen
+	Into     string // the commission that the piece is added to, "" for a new one
+	IntoHref string
+	Edition  int64   // of that commission when the form was drawn
 	About    []Field // name, client, promise ...
 	Measures []Field
 	Choices  []Field
@@ -35,6 +42,7 @@ type Preview struct {
 	GlueUps  int
 	Clamps   []ClampLine
 	Forecast CommissionRow
+	Without  string // when the commission is done without the piece, "" for a new one
 	Others   []PromiseChange
 	Parts    []PartSizes
 	Phases   []PhaseHours

@@ -20,7 +20,7 @@ type ClampNeed struct {
 	Has   int
 }
 
-// Draft is a commission before it is taken.
+// Draft is a commission before it is taken, or a piece before it is added to one.
 type Draft struct {
 	Built       *pattern.Built
 	Steps       int
@@ -28,7 +28,7 @@ type Draft struct {
 	RestMin     int // in clamps, drying and resting
 	GlueUps     int // steps that hold clamps
 	Clamps      []ClampNeed
-	Forecast    Forecast   // of it, if it is taken
+	Forecast    Forecast   // of it, if it is taken; of the commission that the piece is added to
 	Others      []Forecast // of the open commissions, if it is taken
 	Before      []Forecast // of the open commissions, as planned now without it
 }
@@ -38,21 +38,42 @@ type Draft struct {
 // less than half a second, and stores nothing. It refuses what PieceRecords
 // refuses, and a date that is none, as a *models.Error.
 func (s *Service) Draft(ctx context.Context, built *pattern.Built, promisedOn string, weight int) (*Draft, error) {
-	snap, err := s.store.Snapshot(ctx)
-	if err != nil {
-		return nil, fmt.Errorf("reading the shop: %w", err)
-	}
-	piece, err := PieceRecords(built, built.Title, pattern.Input{}, snap)
-	if err != nil {
-		return nil, err
-	}
 	if _, err := time.Parse(time.DateOnly, promisedOn); err != nil {
 		return nil, &models.Error{Code: models.Invalid, Field: "promised date", Value: promisedOn,
 			Message: fmt.Sprintf("The promised date %q is no date: write it like 2026-12-24.", promisedOn)}
 	}
+	snap, err := s.store.Snapshot(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("reading the shop: %w", err)
+	}
+	return s.draft(ctx, snap, built, models.Commission{ID: draftID, Name: built.Title, PromisedOn: promisedOn, Weight: weight, State: models.Open})
+}
+
+// DraftPiece says what a piece would mean for the shop if it were added now to a
+// commission that is open or held, as Draft does. Others are then all but that
+// commission; one that is held has no forecast.
+func (s *Service) DraftPiece(ctx context.Context, built *pattern.Built, commission models.ID) (*Draft, error) {
+	snap, err := s.store.Snapshot(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("reading the shop: %w", err)
+	}
+	c := snap.Commission(commission)
+	if c == nil {
+		return nil, &models.Error{Code: models.NotFound, Field: "commission", Value: fmt.Sprint(commission),
+			Message: fmt.Sprintf("There is no open commission with number %d.", commission)}
+	}
+	return s.draft(ctx, snap, built, *c)
+}
+
+// draft plans with a piece of a commission, which may be a new one.
+func (s *Service) draft(ctx context.Context, snap *models.Snapshot, built *pattern.Built, c models.Commission) (*Draft, error) {
+	piece, err := PieceRecords(built, built.Title, pattern.Input{}, snap)
+	if err != nil {
+		return nil, err
+	}
 	d := &Draft{Built: built, Before: Forecasts(snap)}
 	d.count(snap, piece)
-	with := taken(snap, piece, models.Commission{ID: draftID, Name: built.Title, PromisedOn: promisedOn, Weight: weight, State: models.Open})
+	with := taken(snap, piece, c)
 	o := s.search(nil)
 	if o.Work == 0 {
 		o.Limit = draftLimit
@@ -62,7 +83,7 @@ func (s *Service) Draft(ctx context.Context, built *pattern.Built, promisedOn st
 		return nil, fmt.Errorf("planning with the new piece: %w", err)
 	}
 	for _, f := range Forecasts(planned(with, q.records(answer, snap.At))) {
-		if f.CommissionID == draftID {
+		if f.CommissionID == c.ID {
 			d.Forecast = f
 		} else {
 			d.Others = append(d.Others, f)
@@ -112,10 +133,13 @@ func planned(snap *models.Snapshot, plan *models.Plan) *models.Snapshot {
 	return out
 }
 
-// taken is a snapshot as it would be with one more commission of one piece.
+// taken is a snapshot as it would be with one more piece of a commission, and
+// with the commission, where that is new.
 func taken(snap *models.Snapshot, piece models.NewPiece, c models.Commission) *models.Snapshot {
 	out := bare(snap)
-	out.Commissions = append(out.Commissions[:len(out.Commissions):len(out.Commissions)], c)
+	if snap.Commission(c.ID) == nil {
+		out.Commissions = append(out.Commissions[:len(out.Commissions):len(out.Commissions)], c)
+	}
 	setups := newSetups(out)
 	ids := map[string]models.ID{}
 	out.Steps = append([]models.Step(nil), out.Steps...)

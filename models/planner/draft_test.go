@@ -137,3 +137,34 @@ func TestPatternShopTellsTheShop(t *testing.T) {
 	assert.Len(t, shop.Glues, 5)
 	assert.Len(t, shop.Finishes, 4)
 }
+
+// A piece that is added is planned with its commission, and stores nothing yet.
+func TestAPieceIsDraftedIntoACommission(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	in := pattern.Input{Pattern: "tray"}
+	piece, err := PieceRecords(tray(), "Tray", in, r.snap())
+	require.NoError(t, err)
+	take := func(name string) *models.Commission {
+		c, err := r.store.TakeCommission(ctx, models.NewCommission{Commission: models.Commission{Name: name, PromisedOn: "2026-12-04", Weight: 2}, Pieces: []models.NewPiece{piece}})
+		require.NoError(t, err)
+		return c
+	}
+	one, other := take("One"), take("Other")
+	r.plan()
+	before := r.snap()
+	d, err := r.service.DraftPiece(ctx, tray(), one.ID)
+	require.NoError(t, err)
+	assert.Equal(t, one.ID, d.Forecast.CommissionID)
+	assert.Equal(t, 3, d.Steps)
+	require.Len(t, d.Others, 1)
+	assert.Equal(t, other.ID, d.Others[0].CommissionID)
+	for _, f := range d.Before {
+		if f.CommissionID == one.ID {
+			assert.True(t, d.Forecast.Ends.After(f.Ends), "two trays take longer than one")
+		}
+	}
+	assert.Equal(t, before.Steps, r.snap().Steps, "nothing is stored")
+
+	_, err = r.service.DraftPiece(ctx, tray(), 99)
+	assert.ErrorContains(t, err, "There is no open commission with number 99.")
+}
