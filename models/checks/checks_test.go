@@ -170,11 +170,11 @@ var spoilings = []spoiled{
 	}},
 
 	// movement
-	{check: "panel-fixed", in: pattern.Input{Pattern: "cupboard"}, means: "left-door.panel.panel", spoil: func(w *work) { w.assembly("left-door.frame").Loose = nil }},
+	{check: "panel-fixed", in: pattern.Input{Pattern: "cupboard"}, means: "left-door.frame.panel.panel", spoil: func(w *work) { w.assembly("left-door.frame.frame").Loose = nil }},
 	{check: "top-fixed", in: bench, means: "fastening.fit", spoil: func(w *work) { w.drop("slots") }},
 	{check: "cross-grain-glue", in: bench, nothing: true, means: "left-end.arch.glue", spoil: func(w *work) { w.assembly("left-end.arch.rail").Size.Width = 260 * mm }},
-	{check: "panel-play", in: pattern.Input{Pattern: "cupboard"}, means: "left-door.panel.panel", spoil: func(w *work) {
-		w.with("left-door.panel.trim", "width", value(w.step("left-door.panel.trim"), "width", 0)+4*mm)
+	{check: "panel-play", in: pattern.Input{Pattern: "cupboard"}, means: "left-door.frame.panel.panel", spoil: func(w *work) {
+		w.with("left-door.frame.panel.trim", "width", value(w.step("left-door.frame.panel.trim"), "width", 0)+4*mm)
 	}},
 	{check: "one-sided-finish", in: bench, means: "seat-finish.coat-4", spoil: func(w *work) {
 		s := w.step("seat-finish.coat-4")

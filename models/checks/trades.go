@@ -47,7 +47,7 @@ var trades = map[string]trade{
 	"rip-width": ripping, "rip-bevel": other, "crosscut": crosscutting, "cut-sheet": other,
 
 	"mark-out": marking, "mortise": jointing, "tenon": jointing, "mitre-tenons": mitring, "slot-mortise": jointing, "dowel-holes": jointing,
-	"through-mortise": jointing, "bolt-holes": jointing, "wedges": other, "pocket-holes": jointing, "bridle": jointing,
+	"through-mortise": jointing, "bolt-holes": jointing, "wedges": other, "pocket-holes": jointing, "bridle": jointing, "cope-ends": jointing, "profile-edges": jointing,
 	"dado": jointing, "groove": jointing, "rabbet": other, "dovetails": jointing, "box-joints": jointing, "drawer-lock": jointing,
 	"fastener-slots": slotting, "shelf-holes": other, "cut-template": templating,
 
@@ -61,7 +61,7 @@ var trades = map[string]trade{
 	"sand-inside": sanding, "sand": sanding, "ease-edges": easing, "rub-down": rubbing,
 	"dust-off": dusting, "mask": masking, "coat-thinned": coating, "coat": coating, "wax": waxing,
 
-	"fit-top": assembling, "fit-back": assembling, "fit-drawer": other, "slide-bottom": assembling,
+	"fit-top": assembling, "fit-back": assembling, "fit-drawer": other, "fit-door": other, "hang-on-trial": other, "cup-holes": other, "hang-door": assembling, "slide-bottom": assembling,
 	"cut-hinges": other, "fit-hardware": fittingMetal, "put-together": assembling,
 }
 

@@ -256,10 +256,10 @@ func TestWhatIsBehindIsHidden(t *testing.T) {
 		}
 		return n
 	}
-	assert.Equal(t, 2, seen(front, "left-door.stile"))
+	assert.Equal(t, 2, seen(front, "left-door.frame.stile"))
 	assert.Equal(t, 1, seen(front, "plinth.long"), "the one in front")
-	assert.Zero(t, seen(b.Views[1], "left-door.rail"), "between the sides")
-	door := slices.IndexFunc(front.Shapes, func(s Shape) bool { return s.Part == "left-door.panel.board" })
+	assert.Zero(t, seen(b.Views[1], "left-door.frame.rail"), "between the sides")
+	door := slices.IndexFunc(front.Shapes, func(s Shape) bool { return s.Part == "left-door.frame.panel.board" })
 	for i, s := range front.Shapes {
 		if s.Part == "back.sheet" || s.Part == "carcase.shelves.board" && s.Y > 100*wood.Millimetre && s.Y < 800*wood.Millimetre {
 			assert.Less(t, i, door, "the doors stand before the back and the level between; a gap shows them")

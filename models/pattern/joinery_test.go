@@ -24,6 +24,7 @@ var joineries = []joinery{
 	{"mortise and tenon", "table", "joint", "mortise", "dowel", []string{"mortise", "tenon"}, "", "bit "},
 	{"bridle joints", "mirror-frame", "joint", "bridle", "dowel", []string{"bridle"}, "", ""},
 	{"bridle joints of doors", "cupboard", "corners", "bridle", "mortise", []string{"bridle"}, "", ""},
+	{"coped rails of doors", "cupboard", "corners", "cope", "mortise", []string{"cope-ends", "profile-edges"}, "", "bit counter-profile "},
 	{"dovetails of a drawer", "desk", "corners", "dovetail", "lock", []string{"dovetails"}, "", ""},
 	{"box joints of a drawer", "desk", "corners", "box-joint", "lock", []string{"box-joints"}, "", ""},
 	{"tongue and dado of a drawer", "desk", "corners", "lock", "dovetail", []string{"drawer-lock"}, "", ""},
@@ -154,7 +155,7 @@ func TestSubAssembliesAreShared(t *testing.T) {
 	for _, p := range l.Patterns() {
 		walk(p, p.Key)
 	}
-	for _, sub := range []string{"glued-panel", "leg-set", "rail-set", "built-up-rail", "frame", "carcase", "drawer", "face-frame",
+	for _, sub := range []string{"glued-panel", "leg-set", "rail-set", "built-up-rail", "frame", "door", "carcase", "drawer", "face-frame",
 		"plinth", "top-fastening", "edge-treatment", "finish-schedule", "back-panel", "table-base"} {
 		require.NotNil(t, l.Pattern(sub), sub)
 		assert.GreaterOrEqual(t, len(users[sub]), 2, sub)

@@ -61,21 +61,21 @@ func TestPanelsStayInTheirGroovesAllYear(t *testing.T) {
 		var trim, groove *Step
 		for i := range b.Steps {
 			switch b.Steps[i].Key {
-			case "left-door.panel.trim":
+			case "left-door.frame.panel.trim":
 				trim = &b.Steps[i]
-			case "left-door.groove":
+			case "left-door.frame.groove":
 				groove = &b.Steps[i]
 			}
 		}
 		made, depth := stepLength(t, trim, "width"), stepLength(t, groove, "depth")
 		opening := wood.Length(0)
 		for _, a := range b.Assemblies {
-			if a.Key == "left-door.frame" {
+			if a.Key == "left-door.frame.frame" {
 				opening = a.Size.Width
 			}
 		}
 		for _, p := range b.Parts {
-			if p.Key == "left-door.stile" {
+			if p.Key == "left-door.frame.stile" {
 				opening -= 2 * p.Finished.Width
 			}
 		}

@@ -1,6 +1,7 @@
 package pattern
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -194,6 +195,104 @@ func TestBedsideCabinetAsPracticeKnowsIt(t *testing.T) {
 	o.free("top.glue", "carcase.glue")
 	assert.Equal(t, 2, o.step("carcase.glue").Hands)
 	assert.Equal(t, "cabinet", o.step("finish-up").Makes)
+}
+
+// What practice knows of doors that close inside a case. Common practice, no source.
+func TestDoorsAsPracticeKnowsThem(t *testing.T) {
+	for name, c := range map[string]struct {
+		in              Input
+		doors           []string
+		coats, together string // the finish of the case, and the step that stands it where it stays
+	}{
+		"cupboard":        {Input{Pattern: "cupboard"}, []string{"left-door", "right-door"}, "coats", "stand"},
+		"bedside cabinet": {Input{Pattern: "bedside-cabinet", Choices: map[string]string{"front": "door"}}, []string{"door"}, "carcase-finish", "finish-up"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			o := orderOf(t, built(t, c.in))
+			for _, d := range c.doors {
+				// It is cut to the opening that the glue-up left, once the case is square and hard.
+				o.before("carcase.glue", d+".frame.cut-stiles", d+".frame.glue")
+				o.before("carcase.glue", d+".frame.cut-rails")
+				// A panel is coated before its frame closes around it, and gets no glue.
+				o.before(d+".frame.panel.trim", d+".frame.coat-panel", d+".frame.glue")
+				// Fitted, hinged and hung on trial in bare wood.
+				o.before("carcase.flush", d+".fit")
+				o.before(d+".frame.flush", d+".fit", d+".hinges", d+".trial", d+".finish.sand-coarse")
+				o.before(d+".trial", c.coats+".sand-coarse")
+				// For good after the last coats, in a case that stands where it stays.
+				o.before(d+".finish.coat-3", d+".hang", d+".knob")
+				o.before(c.coats+".coat-3", d+".hang")
+				o.before(c.together, d+".hang")
+				assert.Equal(t, 1, o.step(d+".hang").Hands)
+				assert.NotEmpty(t, o.step(d+".hinges").Cautions)
+			}
+			if len(c.doors) == 2 {
+				o.before("left-door.trial", "right-door.fit")
+				o.before("left-door.hang", "right-door.hang")
+				o.free("left-door.frame.glue", "right-door.frame.glue")
+			}
+		})
+	}
+}
+
+// A door has its gap from the swing of its stiles in models/wood, and its panel stands
+// upright: the grain of both runs up the door.
+func TestDoorsHaveRoomToSwell(t *testing.T) {
+	l := library(t)
+	for _, species := range []string{"oak", "beech", "walnut"} {
+		for _, humidity := range []float64{30, 50, 70} {
+			shop := smallShop(l)
+			shop.HumidityPct = humidity
+			b, err := l.Build(Input{Pattern: "cupboard", Measures: map[string]string{"bar": "75"}, Choices: map[string]string{"species": species}}, shop)
+			require.NoError(t, err)
+			part := func(key string) *Part {
+				i := slices.IndexFunc(b.Parts, func(p Part) bool { return p.Key == key })
+				require.GreaterOrEqual(t, i, 0, key)
+				return &b.Parts[i]
+			}
+			stile := part("left-door.frame.stile")
+			safe, err := wood.SafeSpeciesOf(species)
+			require.NoError(t, err)
+			pct, err := moistureOf(shop)
+			require.NoError(t, err)
+			swing, err := safe.Swing(2*stile.Finished.Width, wood.FlatSawn, pct, wood.HeatedHome)
+			require.NoError(t, err)
+			inside := 800*wood.Millimetre - 2*20*wood.Millimetre
+			var door wood.Length
+			for _, a := range b.Assemblies {
+				if a.Key == "left-door.frame.frame" {
+					door = a.Size.Width
+				}
+			}
+			gap := (inside - 2*door) / 3
+			assert.GreaterOrEqual(t, 2*gap, swing.Swells, "%s at %g %%", species, humidity)
+			assert.GreaterOrEqual(t, gap, 2*wood.Millimetre)
+			assert.Equal(t, "length", part("left-door.frame.panel.board").Grain)
+			assert.Greater(t, part("left-door.frame.panel.board").Finished.Length, part("left-door.frame.rail").Finished.Length, "the panel's grain runs up the door")
+		}
+	}
+}
+
+// Three hinges carry a tall door; cup hinges are drilled and not let in.
+func TestHingesOfDoors(t *testing.T) {
+	fittings := func(b *Built, key string) float64 {
+		for _, v := range orderOf(t, b).step(key).With {
+			if v.Key == "fittings" {
+				return v.Number
+			}
+		}
+		return 0
+	}
+	assert.Equal(t, 2.0, fittings(built(t, Input{Pattern: "cupboard"}), "left-door.hinges"))
+	assert.Equal(t, 3.0, fittings(built(t, Input{Pattern: "cupboard", Measures: map[string]string{"height": "1200"}}), "left-door.hinges"))
+	cup := built(t, Input{Pattern: "cupboard", Choices: map[string]string{"hinges": "cup"}})
+	o := orderOf(t, cup)
+	assert.Equal(t, "drill", o.step("left-door.cups").Station)
+	assert.NotNil(t, o.step("left-door.cups").Setup)
+	o.before("left-door.fit", "left-door.cups", "left-door.plates", "left-door.trial", "coats.sand-coarse")
+	for _, s := range cup.Steps {
+		assert.False(t, strings.HasSuffix(s.Key, ".hinges"), s.Key)
+	}
 }
 
 func TestWallShelfUnitAsPracticeKnowsIt(t *testing.T) {
