@@ -54,7 +54,7 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 	if err != nil {
 		return views.Commission{}, fmt.Errorf("read commission %d: %w", id, err)
 	}
-	own, err := s.roomOf(snap)
+	own, err := roomOf(snap, s.store.Now())
 	if err != nil {
 		return views.Commission{}, err
 	}

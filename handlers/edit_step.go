@@ -169,12 +169,12 @@ func lagWords(l models.Link) string {
 	says := map[string]string{models.FromEnd: "after its end", models.FromAttended: "after its work", models.FromStart: "after its start"}[l.From]
 	switch {
 	case l.MinLag > 0:
-		says += ", at least " + e.say.clockSpan(l.MinLag)
+		says += ", at least " + clockSpan(l.MinLag)
 	case l.MinLag < 0:
-		says += ", up to " + e.say.clockSpan(-l.MinLag) + " before it"
+		says += ", up to " + clockSpan(-l.MinLag) + " before it"
 	}
 	if l.MaxLag != nil {
-		says += ", at most " + e.say.clockSpan(*l.MaxLag)
+		says += ", at most " + clockSpan(*l.MaxLag)
 	}
 	return says
 }

@@ -44,7 +44,6 @@ type server struct {
 	taken   takenForms
 
 	cutPlans cutPlans
-	racked   takenForms // boards that were bought
 
 	stopping <-chan struct{}
 }
