@@ -11,12 +11,13 @@ const (
 	ChangedPlan       ChangeKind = "plan"
 	ChangedCommission ChangeKind = "commission"
 	ChangedShop       ChangeKind = "shop"
+	ChangedTablet     ChangeKind = "tablet" // a tablet's record, or a tap that waits for an answer: no plan hangs on it
 )
 
 // Change tells that a change was committed.
 type Change struct {
 	Revision int64      // Shop.Revision after it
-	Kind     ChangeKind // "tap", "plan", "commission" or "shop"
+	Kind     ChangeKind // "tap", "plan", "commission", "shop" or "tablet"
 	Tap      *Tap       // the new row of the journal, for "tap"
 }
 

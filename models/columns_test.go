@@ -14,7 +14,7 @@ func Columns(t *testing.T) map[string][]string {
 	all := map[string][]string{}
 	for _, record := range []any{
 		&Shop{}, &Hours{}, &DayOff{}, &Person{}, &Station{}, &ClampClass{}, &Zone{}, &Glue{}, &Finish{}, &Commission{}, &Piece{}, &Part{},
-		&Assembly{}, &AssemblyPart{}, &AssemblyAssembly{}, &Step{}, &StepPart{}, &StepAssembly{}, &StepClamp{}, &Link{}, &Setup{}, &Tap{},
+		&Assembly{}, &AssemblyPart{}, &AssemblyAssembly{}, &Step{}, &StepPart{}, &StepAssembly{}, &StepClamp{}, &Link{}, &Setup{}, &Tap{}, &Tablet{}, &tapQueue{}, &ReturnedTap{},
 		&Plan{}, &PlanStep{}, &PlanSetup{}, &RemovedStep{}, &OwnPattern{}, &Board{}, &BoardDefect{},
 	} {
 		s, err := schema.Parse(record, &sync.Map{}, schema.NamingStrategy{})

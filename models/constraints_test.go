@@ -22,7 +22,7 @@ func TestDatabaseRefusesBadRows(t *testing.T) {
 	const at = "'2026-03-02 07:30:00+00:00'"
 	for statement, why := range map[string]string{
 		// the shop
-		"INSERT INTO shop SELECT 2, name, time_zone, units, fraction, temperature_c, humidity_pct, revision FROM shop": "CHECK",
+		"INSERT INTO shop SELECT 2, name, time_zone, units, fraction, temperature_c, humidity_pct, revision, language FROM shop": "CHECK",
 		"UPDATE shop SET name = ' '":                                                                                   "CHECK",
 		"UPDATE shop SET name = NULL":                                                                                  "NOT NULL",
 		"UPDATE shop SET units = 'cubit'":                                                                              "CHECK",
@@ -101,6 +101,13 @@ func TestDatabaseRefusesBadRows(t *testing.T) {
 		"INSERT INTO taps (id, kind, step_id, undoes, person_id, tablet, note, at) VALUES ('x', 'start', 1, 1, 1, '', '', " + at + ")":    "CHECK",
 		"INSERT INTO taps (id, kind, setup_id, person_id, tablet, note, at) VALUES ('x', 'set', 1, 1, '', '', " + at + ")":                "CHECK",
 		"INSERT INTO taps (id, kind, station_id, setup_id, person_id, tablet, note, at) VALUES ('x', 'set', 1, 1, 1, '', '', " + at + ")": "FOREIGN KEY",
+		// tablets
+		"INSERT INTO tablets (id, name) VALUES ('a', 'Bench'), ('b', 'BENCH')":                                                                                               "UNIQUE",
+		"INSERT INTO tablets (id, name, person_id, station_id) VALUES ('a', '', 1, 1)":                                                                                       "CHECK",
+		"INSERT INTO tap_queues (id, tablet, last) VALUES ('q', 'a', 0)":                                                                                                     "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, queue) VALUES ('x', 'out', 1, 1, '', '', " + at + ", 'q')":                                        "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, came_at) VALUES ('x', 'out', 1, 1, '', '', " + at + ", '2026-03-02 07:29:59+00:00')":              "CHECK",
+		"INSERT INTO returned_taps (id, tablet, queue, tablet_seq, request, why, at, came_at, answer) VALUES ('x', '', 'q', 1, '{}', 'why', " + at + ", " + at + ", 'left')": "CHECK",
 		// plans
 		"INSERT INTO plans SELECT NULL, " + at + ", " + at + ", 1, 'guessed', 1, 0, 1, 1, 1, 0, '', 0":                                                                                             "CHECK",
 		"INSERT INTO plans SELECT NULL, " + at + ", " + at + ", 1, 'feasible', 1, 2, 1, 1, 1, 0, '', 0":                                                                                            "CHECK",

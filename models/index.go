@@ -23,6 +23,8 @@ type Snapshot struct {
 	Zones              []Zone
 	Glues              []Glue
 	Finishes           []Finish
+	Tablets            []Tablet
+	Returned           []ReturnedTap
 	Commissions        []Commission
 	Pieces             []Piece
 	Parts              []Part

@@ -296,8 +296,11 @@ type Tap struct {
 	Tablet    string     // the tablet's own id, "" if unknown
 	Undoes    *int64     // Seq of the tap taken back, for Undo
 	Note      string     // what was said, for Trouble
-	At        time.Time  // the server's clock
+	At        time.Time  // when it was tapped, by the server's clock; tap_when.go says how that is known
 	SaidAt    *time.Time // the tablet's clock, as it said
+	Queue     *string    // the tablet's queue it came from; nil: a plain form
+	TabletSeq *int64     // its number in that queue
+	CameAt    *time.Time // when it reached the server, where it had waited on the tablet
 }
 
 // TapKind is what a tap says.

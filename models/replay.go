@@ -155,3 +155,14 @@ func Effective(taps []Tap) []Tap {
 	}
 	return all
 }
+
+// Move moves this copy of the step on as a tap would; nothing is recorded. It is
+// for views of what would come next.
+func (s *Step) Move(t Tap) error {
+	p, err := s.Progress().After(t, s.Unattended)
+	if err != nil {
+		return err
+	}
+	s.put(p)
+	return nil
+}

@@ -35,6 +35,7 @@ func (s *Store) snapshot(ctx context.Context, of ID) (*Snapshot, error) {
 			func(tx *gorm.DB) error { return snap.readFixed(tx, &s.fixed, of == 0) },
 			snap.readProgress,
 			func(tx *gorm.DB) error { return snap.readTaps(tx, of) },
+			snap.readReturned,
 			func(tx *gorm.DB) error { return snap.readPlan(tx, &s.plans) },
 		} {
 			if err := read(tx); err != nil {
@@ -63,6 +64,7 @@ func (s *Snapshot) readShop(tx *gorm.DB) error {
 	for _, t := range []table{
 		{&s.Hours, "weekday, opens"}, {&s.DaysOff, "date, id"}, {&s.People, "name"},
 		{&s.Stations, "id"}, {&s.Setups, "id"}, {&s.Clamps, "id"}, {&s.Zones, "id"}, {&s.Glues, "id"}, {&s.Finishes, "id"},
+		{&s.Tablets, "name, id"},
 	} {
 		if err := tx.Order(t.order).Find(t.rows).Error; err != nil {
 			return fmt.Errorf("read %T: %w", t.rows, err)

@@ -19,16 +19,21 @@ type TapRequest struct {
 	SetupID   ID
 	PersonID  ID
 	Undoes    int64
+	UndoesID  string // in place of Undoes: the id of the tap, where its number is not known yet
 	Tablet    string
 	Note      string
 	SaidAt    *time.Time
+	ClockOff  *time.Duration // by how much the tablet's clock is ahead of the server's; nil: it does not say
+	Queued    *Queued        // where it comes from the tablet's queue; nil: sent by a plain form
 }
 
 // TapResult is the row the journal has for a tap.
 type TapResult struct {
 	Tap      Tap
-	Repeated bool  // the journal had it already; nothing was changed
-	Step     *Step // as it stands now; nil where the tap was of a station
+	Repeated bool         // the journal had it already; nothing was changed
+	Step     *Step        // as it stands now; nil where the tap was of a station
+	SendFrom int64        // with a refusal: the tablet's taps from this number on have not come yet
+	Returned *ReturnedTap // with a refusal: the tap as it is kept; alone: what an undo withdrew
 }
 
 // Limits of what a page may send, in characters.
@@ -40,29 +45,46 @@ const (
 
 // Tap records one tap and moves the work on, in one short transaction. The
 // same ID again changes nothing and returns the row that is there. A refused
-// tap writes nothing: Invalid for a tap that cannot be, NotFound for a number
-// nobody has, Conflict when somebody else has the step or things moved on.
+// tap moves nothing: Invalid for a tap that cannot be, NotFound for a number
+// nobody has, Conflict when somebody else has the step or things moved on. One
+// from a tablet's queue is kept then (Returned), and Stale says that an earlier
+// one has not come (SendFrom).
 func (s *Store) Tap(ctx context.Context, r TapRequest) (TapResult, error) {
-	if err := r.check(); err != nil {
-		return TapResult{}, err
-	}
 	var result TapResult
-	err := s.write(ctx, "record the tap", func(tx *gorm.DB) (*Change, error) {
-		repeated, err := repeatedTap(tx, r, &result)
-		if err != nil || repeated {
-			return nil, err
-		}
+	var refusal error
+	err := s.write(ctx, "record the tap", func(tx *gorm.DB) (change *Change, err error) {
 		t := tapper{tx: tx, now: s.Now(), request: r}
-		if result, err = t.tap(); err != nil {
-			return nil, err
+		if r.Queued == nil {
+			return t.record(&result)
 		}
-		row := result.Tap
-		return &Change{Kind: ChangedTap, Tap: &row}, nil
+		change, refusal, err = t.fromQueue(&result)
+		return change, err
 	})
 	if err != nil {
-		return TapResult{}, err
+		return TapResult{SendFrom: result.SendFrom}, err
 	}
-	return result, nil
+	return result, refusal
+}
+
+// record writes the row of one tap, unless it is there already.
+func (t *tapper) record(result *TapResult) (*Change, error) {
+	if done, err := t.undoByID(result); err != nil {
+		return nil, err
+	} else if done {
+		return &Change{Kind: ChangedTablet}, nil
+	}
+	if err := t.request.check(); err != nil {
+		return nil, err
+	}
+	repeated, err := repeatedTap(t.tx, t.request, result)
+	if err != nil || repeated {
+		return nil, err
+	}
+	if *result, err = t.tap(); err != nil {
+		return nil, err
+	}
+	row := result.Tap
+	return &Change{Kind: ChangedTap, Tap: &row}, noteTablet(t.tx, t.request, t.now)
 }
 
 // check refuses what no state of the records could make right.
@@ -113,7 +135,7 @@ func repeatedTap(tx *gorm.DB, r TapRequest, result *TapResult) (bool, error) {
 func (r *TapRequest) sameTarget(row Tap) bool {
 	switch r.Kind {
 	case TapUndo:
-		return row.Undoes != nil && *row.Undoes == r.Undoes
+		return row.Undoes != nil && (*row.Undoes == r.Undoes || r.UndoesID != "")
 	case TapSet:
 		return row.StationID != nil && *row.StationID == r.StationID && idOf(row.SetupID) == r.SetupID
 	}
@@ -124,6 +146,7 @@ func (r *TapRequest) sameTarget(row Tap) bool {
 type tapper struct {
 	tx      *gorm.DB
 	now     time.Time
+	at      time.Time // when it was tapped
 	request TapRequest
 	person  *Person
 	zone    *time.Location
@@ -143,6 +166,9 @@ func (t *tapper) tap() (TapResult, error) {
 		return TapResult{}, err
 	}
 	if t.zone, err = shop.Location(); err != nil {
+		return TapResult{}, err
+	}
+	if t.at, err = t.happened(); err != nil {
 		return TapResult{}, err
 	}
 	switch t.request.Kind {
@@ -215,7 +241,13 @@ func (t *tapper) set() (TapResult, error) {
 // row is the journal's row for the request, without what it is of.
 func (t *tapper) row() Tap {
 	r := t.request
-	row := Tap{ID: r.ID, Kind: r.Kind, PersonID: r.PersonID, Tablet: r.Tablet, Note: r.Note, At: t.now}
+	row := Tap{ID: r.ID, Kind: r.Kind, PersonID: r.PersonID, Tablet: r.Tablet, Note: r.Note, At: t.at}
+	if q := r.Queued; q != nil {
+		row.Queue, row.TabletSeq = &q.Queue, &q.Number
+	}
+	if t.at.Before(t.now) {
+		row.CameAt = &t.now
+	}
 	if r.SaidAt != nil {
 		said := r.SaidAt.UTC().Truncate(time.Millisecond)
 		row.SaidAt = &said

@@ -40,9 +40,10 @@ func (s *Store) write(ctx context.Context, doing string, fn func(tx *gorm.DB) (*
 	return nil
 }
 
-// revise counts a change; a plan is made from a revision and makes none.
+// revise counts a change; a plan is made from a revision and makes none, and on
+// a tablet's record no plan hangs.
 func revise(tx *gorm.DB, kind ChangeKind) (int64, error) {
-	if kind != ChangedPlan {
+	if kind != ChangedPlan && kind != ChangedTablet {
 		err := tx.Model(&Shop{}).Where("id = 1").UpdateColumn("revision", gorm.Expr("revision + 1")).Error
 		if err != nil {
 			return 0, fmt.Errorf("count the revision: %w", err)

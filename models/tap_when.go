@@ -1,0 +1,75 @@
+package models
+
+import (
+	"fmt"
+	"time"
+
+	"gorm.io/gorm"
+)
+
+// When a tap happened. This is the one place that decides it.
+//
+// The order of the journal is the server's: Seq, as the taps came. The time of
+// a row (At) is the server's clock too. For a tap that was sent at once it is
+// when the tap came. A tap that had waited on its tablet happened earlier: At is
+// then the server's clock less the time the tap waited by the tablet's own
+// count, which does not hang on how the tablet's clock is set. That is believed
+// within bounds, the later of:
+//
+//   - a week before it came;
+//   - when the tablet last heard from the server before the tap: then it was
+//     connected, and the tap would have been sent;
+//   - the row before it from the same tablet;
+//   - the newest row of the same step, and of the steps before it (of the same
+//     station, where a station was set): what came after them did not begin
+//     before them.
+//
+// It never lies in the future. CameAt keeps when the tap came, SaidAt what the
+// tablet's own clock said; nothing is reckoned from SaidAt.
+
+// waitedMost is how long before it came a tap is believed to have been made.
+const waitedMost = 7 * 24 * time.Hour
+
+// happened says when the request's tap was made.
+func (t *tapper) happened() (time.Time, error) {
+	q := t.request.Queued
+	if q == nil || !q.Late {
+		return t.now, nil
+	}
+	at := t.now.Add(-min(max(q.Waited, 0), waitedMost)).Truncate(time.Millisecond)
+	if q.Heard != nil && q.Heard.After(at) {
+		at = q.Heard.UTC().Truncate(time.Millisecond)
+	}
+	before, err := t.lastBefore(q.Queue)
+	if err != nil {
+		return t.now, err
+	}
+	if before.After(at) {
+		at = before
+	}
+	if at.After(t.now) {
+		at = t.now
+	}
+	return at, nil
+}
+
+// lastBefore is the newest time of a row that cannot have come after the tap:
+// of its tablet, its step, the steps before that, its station.
+func (t *tapper) lastBefore(queue string) (time.Time, error) {
+	rows := t.tx.Where("queue = ?", queue)
+	if id := t.request.StepID; id != 0 {
+		before := t.tx.Session(&gorm.Session{NewDB: true}).Model(&Link{}).Select("before_id").Where("after_id = ?", id)
+		rows = rows.Or("step_id = ?", id).Or("step_id IN (?)", before)
+	}
+	if t.request.Kind == TapSet {
+		rows = rows.Or("station_id = ?", t.request.StationID)
+	}
+	var newest []Tap
+	if err := rows.Order("at DESC").Limit(1).Find(&newest).Error; err != nil {
+		return time.Time{}, fmt.Errorf("look what was tapped before: %w", err)
+	}
+	if len(newest) == 0 {
+		return time.Time{}, nil
+	}
+	return newest[0].At, nil
+}
