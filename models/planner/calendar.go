@@ -219,6 +219,45 @@ func (t *timeline) opens(minute int) int {
 	return minute
 }
 
+// lastOpen returns the last open minute up to a minute; negative where none is.
+func (t *timeline) lastOpen(minute int) int {
+	i := t.window(minute)
+	if i < len(t.windows) && t.windows[i][0] <= minute {
+		return minute
+	}
+	if i == 0 {
+		return -1
+	}
+	return t.windows[i-1][1] - 1
+}
+
+// wholeBack returns the last minute from which so many open minutes in one piece
+// are over by a minute; negative where there is none.
+func (t *timeline) wholeBack(by, open int) int {
+	for i := min(t.window(by), len(t.windows)-1); i >= 0; i-- {
+		if from := min(by, t.windows[i][1]) - open; from >= t.windows[i][0] {
+			return from
+		}
+	}
+	return -1
+}
+
+// setupBefore returns when a setup in one piece begins that is over at an open
+// minute, or at the end of the opening before where that minute is the first of its
+// own; false where there is no room for it.
+func (t *timeline) setupBefore(start, minutes int) (int, bool) {
+	i := t.window(start)
+	switch {
+	case minutes == 0 || start < 0 || i == len(t.windows):
+		return start, minutes == 0
+	case start-t.windows[i][0] >= minutes:
+		return start - minutes, true
+	case start == t.windows[i][0] && i > 0 && t.windows[i-1][1]-t.windows[i-1][0] >= minutes:
+		return t.windows[i-1][1] - minutes, true
+	}
+	return start, false
+}
+
 // longest returns the length of the longest window.
 func (t *timeline) longest() int {
 	longest := 0

@@ -251,8 +251,8 @@ func TestDelay(t *testing.T) {
 	r.plan()
 	snap := r.snap()
 	assert.Equal(t, 90, FloatMin(snap, r.step(c, "a").ID))
-	assert.Empty(t, Delay(snap, r.step(c, "a").ID, 0))
-	slips := Delay(snap, r.step(c, "a").ID, 120)
+	assert.Empty(t, Delay(snap, r.step(c, "a").ID, 0).Slips)
+	slips := Delay(snap, r.step(c, "a").ID, 120).Slips
 	require.Len(t, slips, 1)
 	assert.True(t, slips[0].From.Equal(local(t, "2026-12-01 15:30")))
 	assert.True(t, slips[0].To.Equal(local(t, "2026-12-02 08:30")), "half an hour is left at 17:00")

@@ -9,16 +9,15 @@ import (
 
 // reasons finds out why a step is worth taking now.
 type reasons struct {
-	b         *bench
-	gates     map[models.ID]*Gate
-	course    *course // nil without a plan
-	floats    map[models.ID]int
-	forecasts []Forecast
-	runs      map[models.ID]int // by setup, the steps that can be taken now
+	b      *bench
+	gates  map[models.ID]*Gate
+	course *course // nil without a plan
+	floats map[models.ID]int
+	runs   map[models.ID]int // by setup, the steps that can be taken now
 }
 
 func newReasons(b *bench, can []*models.Step) *reasons {
-	r := &reasons{b: b, gates: map[models.ID]*Gate{}, course: newCourse(b.snap), forecasts: Forecasts(b.snap), runs: map[models.ID]int{}}
+	r := &reasons{b: b, gates: map[models.ID]*Gate{}, course: newCourse(b.snap), runs: map[models.ID]int{}}
 	if r.course != nil {
 		r.floats = r.course.floats()
 	}
@@ -92,10 +91,11 @@ func (r *reasons) run(st *models.Step) string {
 // tight speaks of steps that cannot wait an hour without their own promise being
 // missed, or their commission, late already, ending later still.
 func (r *reasons) tight(st *models.Step) string {
-	if float, planned := r.floats[st.ID]; !planned || float >= hour {
+	float, planned := r.floats[st.ID]
+	if !planned || float >= hour {
 		return ""
 	}
-	for _, s := range r.course.delay(st.ID, hour, r.forecasts) {
+	for _, s := range r.course.delay(st.ID, hour, float).Slips {
 		if s.CommissionID != st.CommissionID || !s.To.After(s.PromisedBy) {
 			continue // what only shares hands or a station could still be put in another order
 		}

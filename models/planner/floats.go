@@ -1,0 +1,195 @@
+package planner
+
+import (
+	"context"
+	"time"
+
+	"faceside/models"
+	"faceside/models/sequence"
+)
+
+// Floats returns FloatMin of every planned step that is not done, nil without a plan.
+func Floats(snap *models.Snapshot) map[models.ID]int {
+	c := newCourse(snap)
+	if c == nil {
+		return nil
+	}
+	return c.floats()
+}
+
+// FloatMin returns the working minutes by which a step's start may slip while
+// everything else keeps its order, and no commission ends later than both the plan
+// and the promise say, no greatest lag is overrun and no pin is moved. Links,
+// hands, stations and their setups, clamps, wet and dusty air and the shop's hours
+// are all looked at; that another order might leave more room is not. 0 where the
+// step is not in the plan. One schedule; Floats does all steps at once.
+func FloatMin(snap *models.Snapshot, step models.ID) int { return Floats(snap)[step] }
+
+func (c *course) floats() map[models.ID]int {
+	latest, out := c.latest(), map[models.ID]int{}
+	for id, l := range c.of {
+		out[id] = c.float(l, latest)
+	}
+	return out
+}
+
+func (c *course) float(l *leg, latest map[*leg]last) int {
+	return max(0, c.line.worked(latest[l].start)-c.line.worked(l.PlanTask.Start))
+}
+
+// last is the latest that a leg may be.
+type last struct{ setup, start int }
+
+// latest works back from the ends of the jobs. It goes over the legs until nothing
+// changes: a negative lag may lead from a leg to one that starts before it.
+func (c *course) latest() map[*leg]last {
+	all := map[*leg]last{}
+	for _, l := range c.legs {
+		all[l] = last{setup: never, start: never}
+	}
+	for changed, rounds := true, 0; changed && rounds <= len(c.legs); rounds++ {
+		changed = false
+		for i := len(c.legs) - 1; i >= 0; i-- {
+			l := c.legs[i]
+			if now := c.latestOf(l, all); now != all[l] {
+				all[l], changed = now, true
+			}
+		}
+	}
+	return all
+}
+
+// latestOf is the latest a leg may be, those tied to it being where they are in all.
+func (c *course) latestOf(l *leg, all map[*leg]last) last {
+	start, attendedEnd, end := never, never, never
+	if by, ok := c.limit[l.Job]; ok {
+		end = by
+	}
+	for _, t := range l.out {
+		after := all[t.after]
+		if t.after.immovable { // it is in somebody's hands, or pinned
+			after = last{setup: t.after.SetupStart, start: t.after.PlanTask.Start}
+		}
+		by := after.start - t.lag
+		if t.setup {
+			by = after.setup - t.lag
+		}
+		switch t.from {
+		case sequence.FromStart:
+			start = min(start, by)
+		case sequence.FromAttended:
+			attendedEnd = min(attendedEnd, by)
+		default:
+			end = min(end, by)
+		}
+	}
+	return c.back(l, min(start, l.by), min(attendedEnd, end-l.Unattended))
+}
+
+// back returns the latest that a leg may be if it must start and be attended to by
+// certain minutes: in shop hours, and whole where it must not be cut.
+func (c *course) back(l *leg, start, attendedEnd int) last {
+	switch {
+	case l.Attended == 0:
+		start = min(start, attendedEnd)
+		return last{setup: start, start: start}
+	case l.Interruptible:
+		start = min(c.line.lastOpen(start), c.line.back(attendedEnd, l.Attended))
+		return last{setup: c.line.back(start, l.setup), start: start}
+	}
+	start = c.line.wholeBack(min(attendedEnd, start+l.Attended), l.Attended)
+	for {
+		if setup, ok := c.line.setupBefore(start, l.setup); ok || start < 0 {
+			return last{setup: setup, start: start}
+		}
+		opens := c.line.windows[c.line.window(start)][0]
+		if start > opens {
+			start = opens // the setup then ends the opening before
+		} else {
+			start = c.line.wholeBack(opens, l.Attended)
+		}
+	}
+}
+
+// Slip is what a delay does to a commission.
+type Slip struct {
+	CommissionID models.ID
+	Name         string
+	From, To     time.Time // when it ends by the plan, and when it would then
+	PromisedBy   time.Time
+}
+
+// Delayed is what comes of a delay.
+type Delayed struct {
+	Slips []Slip // the open commissions that then end later, in order of promise
+	Stuck bool   // a pin or a greatest lag would have to give; nothing is known of ends
+}
+
+// Delay says what comes of it if a step starts so many working minutes later than
+// planned (or than now, where its start is past) and everything else keeps its
+// order as far as it can, under all rules of the engine. Nothing where the delay is
+// within the step's float or the step is not in the plan. Two schedules.
+func Delay(snap *models.Snapshot, step models.ID, minutes int) Delayed {
+	c := newCourse(snap)
+	if c == nil || c.of[step] == nil {
+		return Delayed{}
+	}
+	return c.delay(step, minutes, c.floats()[step])
+}
+
+func (c *course) delay(step models.ID, minutes, float int) Delayed {
+	if minutes <= float {
+		return Delayed{}
+	}
+	timed, err := sequence.Retime(context.Background(), c.putOff(c.of[step], minutes))
+	if err != nil {
+		return Delayed{Stuck: true}
+	}
+	var d Delayed
+	ends := map[string]int{}
+	for _, j := range timed.Jobs {
+		ends[j.ID] = j.End
+	}
+	for _, f := range Forecasts(c.q.snap) {
+		job := commissionName(f.CommissionID)
+		if to := ends[job]; to > c.ends[job] {
+			d.Slips = append(d.Slips, Slip{CommissionID: f.CommissionID, Name: f.Name,
+				From: c.line.time(c.ends[job]), To: c.line.time(to), PromisedBy: f.PromisedBy})
+		}
+	}
+	return d
+}
+
+// putOff is the problem with one step not to start before so many working minutes
+// after it does; one in somebody's hands takes as much longer.
+func (c *course) putOff(l *leg, minutes int) *sequence.Problem {
+	p := *c.q.Problem
+	p.Tasks = append([]sequence.Task(nil), p.Tasks...)
+	p.Previous = &sequence.Previous{Tolerance: tolerance}
+	for _, other := range c.legs {
+		start := other.PlanTask.Start
+		if other == l {
+			start = c.line.forward(start, minutes)
+		}
+		p.Previous.Starts = append(p.Previous.Starts, sequence.Start{ID: other.Task.ID, Start: start})
+	}
+	for i := range p.Tasks {
+		t := &p.Tasks[i]
+		switch {
+		case t.ID != l.Task.ID:
+		case t.Attended == 0:
+			t.Unattended += minutes // it is at rest
+		case c.fixed(l):
+			t.Attended += minutes
+		default:
+			t.Start, t.Release = nil, c.line.forward(l.PlanTask.Start, minutes)
+		}
+	}
+	return &p
+}
+
+// fixed tells whether a leg is in hand or at rest.
+func (c *course) fixed(l *leg) bool {
+	id, ok := stepOf(l.Task.ID)
+	return ok && c.q.byStep[id].fixed()
+}

@@ -1,0 +1,214 @@
+package planner
+
+import (
+	"context"
+	"testing"
+
+	"faceside/models"
+	"faceside/models/sequence"
+	"faceside/models/testrig"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// slipped is a course with one step put off, and all that is tied to it put off no
+// more than it must be.
+type slipped struct {
+	*course
+	at map[*leg]sequence.PlanTask
+}
+
+// slip works forward, as the floats work back.
+func (c *course) slip(l *leg, minutes int) slipped {
+	s := slipped{c, map[*leg]sequence.PlanTask{}}
+	for _, l := range c.legs {
+		s.at[l] = l.PlanTask
+	}
+	s.put(l, 0, c.line.forward(l.PlanTask.Start, minutes))
+	for changed := true; changed; {
+		changed = false
+		for _, before := range c.legs {
+			if s.at[before].Start == before.PlanTask.Start {
+				continue
+			}
+			for _, t := range before.out {
+				from := s.point(before, t.from) + t.lag
+				if now := s.at[t.after]; !t.setup && now.Start < from || t.setup && now.SetupStart < from {
+					setup, start := now.SetupStart, now.Start
+					if t.setup {
+						setup = from
+					} else {
+						start = from
+					}
+					s.put(t.after, setup, start)
+					changed = true
+				}
+			}
+		}
+	}
+	return s
+}
+
+func (s slipped) point(l *leg, from sequence.LinkFrom) int {
+	moved := leg{PlanTask: s.at[l]}
+	return moved.point(from)
+}
+
+// put places a leg at the first minutes from which its setup and its start can be.
+func (s slipped) put(l *leg, setupFrom, from int) {
+	line, setup := s.line, 0
+	start := max(from, setupFrom)
+	switch {
+	case l.Attended == 0:
+		setup = start
+	case l.Interruptible:
+		start = line.opens(max(from, line.forward(setupFrom, l.setup)))
+		setup = line.back(start, l.setup)
+	default:
+		for ok := false; ; start++ { // plainly, one minute after the other
+			i := line.window(start)
+			whole := i == len(line.windows) || line.windows[i][0] <= start && start+l.Attended <= line.windows[i][1]
+			if setup, ok = line.setupBefore(start, l.setup); whole && ok && setup >= setupFrom {
+				break
+			}
+		}
+	}
+	done := line.forward(start, l.Attended)
+	s.at[l] = sequence.PlanTask{ID: l.Task.ID, SetupStart: setup, Start: start, AttendedEnd: done, End: done + l.Unattended}
+}
+
+// harm says what a slip costs, "" if nothing.
+func (s slipped) harm(first *leg) string {
+	for l, at := range s.at {
+		limit, has := s.limit[l.Job]
+		switch {
+		case has && at.End > limit:
+			return l.Task.ID + " ends after " + l.Job + " is to"
+		case at.Start > l.by:
+			return l.Task.ID + " overruns a greatest lag"
+		case l.immovable && l != first && at.Start != l.PlanTask.Start:
+			return l.Task.ID + " is fixed and moves"
+		}
+	}
+	return ""
+}
+
+// plan writes the slipped course as the engine would, for its checker.
+func (s slipped) plan(p *sequence.Problem, timed *sequence.Plan) *sequence.Plan {
+	out := &sequence.Plan{Version: sequence.Version, Status: sequence.Feasible}
+	ends, placed := map[string]int{}, map[string]sequence.PlanTask{}
+	for l, at := range s.at {
+		out.Tasks, placed[at.ID] = append(out.Tasks, at), at
+		ends[l.Job] = max(ends[l.Job], at.End)
+	}
+	for _, j := range p.Jobs {
+		late := max(0, s.line.worked(ends[j.ID])-s.line.worked(*j.Due))
+		out.Jobs = append(out.Jobs, sequence.PlanJob{ID: j.ID, End: ends[j.ID], Tardiness: late})
+	}
+	for _, setup := range timed.Setups {
+		setup.Start = placed[setup.For].SetupStart
+		out.Setups = append(out.Setups, setup)
+	}
+	return out
+}
+
+// checkFloats slips each step by its float and less: the engine's checker finds
+// every rule kept, and no commission is later than the plan or the promise has it.
+// A minute more does harm.
+func checkFloats(t require.TestingT, snap *models.Snapshot, draw func(most int) int) {
+	q, err := pose(snap)
+	require.NoError(t, err)
+	timed, err := sequence.Retime(context.Background(), q.Problem)
+	if err != nil {
+		return // greatest lags or pins that had to give: newCourse loosens them likewise
+	}
+	c := courseOf(q, timed)
+	q.Objective = sequence.Weights{} // the checker is asked about rules, not about worth
+	for id, float := range c.floats() {
+		l := c.of[id]
+		if q.byStep[id].fixed() || l.Job == "" {
+			continue // it is where it is, or nobody waits for it
+		}
+		for _, minutes := range []int{draw(float), float} {
+			s := c.slip(l, minutes)
+			problem := *q.Problem
+			if l.immovable { // a pin, moved on purpose
+				problem.Tasks = append([]sequence.Task(nil), problem.Tasks...)
+				for i := range problem.Tasks {
+					if problem.Tasks[i].ID == l.Task.ID {
+						problem.Tasks[i].Start = nil
+					}
+				}
+			}
+			require.Empty(t, s.harm(l), "%s by %d of %d", snap.Step(id).Key, minutes, float)
+			require.NoError(t, sequence.Check(&problem, s.plan(&problem, timed)), "%s by %d of %d", snap.Step(id).Key, minutes, float)
+		}
+		assert.NotEmpty(t, c.slip(l, float+1).harm(l), "%s by %d", snap.Step(id).Key, float+1)
+	}
+}
+
+// A slip within the float keeps every rule, clamps and air among them, and every
+// promise, whatever has become of the shop.
+func TestFloatsAreTrueInTheCheckersEyes(t *testing.T) {
+	from := threeShelves(t)
+	rapid.Check(t, func(rt *rapid.T) {
+		w := newWalker(rt, from)
+		w.walk()
+		o := options{}
+		o.Work, o.Seed = 20, 1
+		q, answer, err := solve(context.Background(), w.snap, o)
+		require.NoError(rt, err)
+		checkFloats(rt, planned(w.snap, q.records(answer, w.snap.At)), func(most int) int {
+			return rapid.IntRange(0, most).Draw(rt, "slip")
+		})
+	})
+}
+
+// Two glue-ups of different commissions want the same clamps: the float of the first
+// ends where the second would get them too late.
+func TestFloatKnowsClamps(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	loose := r.lone("Loose", "2026-12-11", inClamps(r, "a"))
+	tight := r.lone("Tight", "2026-12-02", job("before", 270), inClamps(r, "b"), job("fit", 60))
+	p := r.plan()
+	start, _, end := r.placed(p, loose, "a")
+	require.Equal(t, []string{"2026-12-01 08:00", "2026-12-01 12:30"}, []string{start, end})
+	start, _, end = r.placed(p, tight, "b")
+	require.Equal(t, []string{"2026-12-01 13:00", "2026-12-01 17:30"}, []string{start, end})
+
+	// b must be closed by 12:00 on the 2nd to be out by 16:00 and fitted by 17:00, so
+	// it must have its clamps by 11:30: a must be closed by 17:00 on the 1st.
+	snap, a := r.snap(), r.step(loose, "a").ID
+	assert.Equal(t, 480, FloatMin(snap, a))
+	assert.Equal(t, Delayed{}, Delay(snap, a, 480))
+	d := Delay(snap, a, 481) // the other order is then taken, as one would at the rack
+	require.Len(t, d.Slips, 1)
+	assert.Equal(t, "Loose", d.Slips[0].Name)
+	assert.False(t, d.Slips[0].To.After(d.Slips[0].PromisedBy))
+
+	class := *snap.Clamp(snap.ClampsOf(a)[0].ClampClassID)
+	class.Count = 12
+	_, err := r.store.SaveClampClass(ctx, class)
+	require.NoError(t, err)
+	assert.Greater(t, FloatMin(r.snap(), a), 3000, "with clamps for both its own promise alone counts")
+}
+
+// Dust waits until what is wet is dry: the float of a coat is the dust's, too.
+func TestFloatKnowsTheAir(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	coat, dust := job("coat", 20), job("dust", 30)
+	coat.Wet, coat.Interruptible, coat.Unattended, coat.Rest = true, false, 240, "drying"
+	dust.Dusty, dust.Interruptible = true, false
+	room := testrig.Station(t, r.snap(), "finish-room").ID
+	coat.StationID, dust.StationID = room, room
+	wet := r.lone("Wet", "2026-12-11", coat)
+	tight := r.lone("Tight", "2026-12-01", job("before", 270), dust)
+	p := r.plan()
+	start, _, _ := r.placed(p, wet, "coat")
+	require.Equal(t, "2026-12-01 08:00", start)
+	start, _, _ = r.placed(p, tight, "dust")
+	require.Equal(t, "2026-12-01 13:00", start)
+	assert.Equal(t, 220, FloatMin(r.snap(), r.step(wet, "coat").ID), "dry by 16:30, so closed by the break at 12:00")
+}
