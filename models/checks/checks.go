@@ -69,7 +69,7 @@ type Plan map[string]Times
 // All lists the checks in the order of the work they look at.
 func All() []Check {
 	return slices.Concat(soundChecks, millingChecks, machineChecks, stockChecks, jointChecks, glueChecks,
-		movementChecks, accessChecks, shapingChecks, sandingChecks, finishChecks, timeChecks, careChecks)
+		movementChecks, accessChecks, doorChecks, shapingChecks, sandingChecks, finishChecks, timeChecks, careChecks)
 }
 
 // Run looks for everything in an order of work: gravest first, then in the order of

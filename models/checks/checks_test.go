@@ -186,6 +186,18 @@ var spoilings = []spoiled{
 	{check: "closed-in", in: bench, means: "slots", spoil: func(w *work) { w.move(Move{Step: "slots", After: "glue-base"}) }},
 	{check: "inside-unsanded", in: bench, means: "rails.rail", spoil: func(w *work) { w.drop("sand-rails") }},
 
+	// doors
+	{check: "cut-after-coat", name: "hinges", in: pattern.Input{Pattern: "cupboard"}, means: "left-door.hinges", spoil: func(w *work) {
+		w.move(Move{Step: "left-door.hinges", After: "left-door.finish.coat-3", Before: "left-door.hang"})
+	}},
+	{check: "cut-after-coat", name: "a drawer", in: pattern.Input{Pattern: "desk"}, means: "fit-opening", spoil: func(w *work) {
+		w.move(Move{Step: "fit-opening", After: "drawer-coats.coat-1"})
+	}},
+	{check: "no-trial-hang", name: "left out", in: pattern.Input{Pattern: "cupboard"}, means: "right-door.hang", spoil: func(w *work) { w.drop("right-door.trial") }},
+	{check: "no-trial-hang", name: "too late", in: choose("bedside-cabinet", "front", "door"), means: "door.hang", spoil: func(w *work) {
+		w.move(Move{Step: "door.trial", After: "door.hang"})
+	}},
+
 	// shaping
 	{check: "trim-before-glue-up", name: "panel", in: bench, means: "seat.trim", spoil: func(w *work) { w.move(Move{Step: "seat.trim", Before: "seat.glue"}) }},
 	{check: "trim-before-glue-up", name: "loose boards", in: bench, means: "seat.trim", spoil: func(w *work) {

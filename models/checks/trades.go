@@ -3,7 +3,7 @@ package checks
 import "faceside/models/pattern"
 
 // trade is what a step does to the wood; a step may do several things.
-type trade uint32
+type trade uint64
 
 const (
 	facing        trade = 1 << iota // makes the first flat face
@@ -30,6 +30,9 @@ const (
 	coating                         // wet finish
 	waxing                          // wax over the last coat
 	assembling                      // puts together without glue, for good
+	hinging                         // fits a door or drawer to its opening, or cuts its hinges in
+	tryingHung                      // hangs a door on trial
+	hanging                         // hangs a door for good
 	fittingMetal                    // hinges, pulls, locks
 	templating                      // makes a template
 	fromTemplate                    // follows a template
@@ -61,8 +64,8 @@ var trades = map[string]trade{
 	"sand-inside": sanding, "sand": sanding, "ease-edges": easing, "rub-down": rubbing,
 	"dust-off": dusting, "mask": masking, "coat-thinned": coating, "coat": coating, "wax": waxing,
 
-	"fit-top": assembling, "fit-back": assembling, "fit-drawer": other, "fit-door": other, "hang-on-trial": other, "cup-holes": other, "hang-door": assembling, "slide-bottom": assembling,
-	"cut-hinges": other, "fit-hardware": fittingMetal, "put-together": assembling,
+	"fit-top": assembling, "fit-back": assembling, "fit-drawer": hinging, "fit-door": hinging, "hang-on-trial": tryingHung, "cup-holes": hinging, "hang-door": assembling | hanging, "slide-bottom": assembling,
+	"cut-hinges": hinging, "fit-hardware": fittingMetal, "put-together": assembling,
 }
 
 // does says whether a step does any of some things.
