@@ -100,7 +100,7 @@ func coatTooSoon(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(j, i), Parts: []string{key},
-			Reason: fmt.Sprintf("%s may follow %s after %d minutes; %s wants %d at %g °C and %g %% humidity.", o.called(j), o.called(i), max(0, o.sinceAttended(i, j)), f.Name, f.RecoatLeastMin, o.shop.TemperatureC, o.shop.HumidityPct),
+			Reason: fmt.Sprintf("%s may follow %s after %d minutes; %s wants %d at %s and %g %% humidity.", o.called(j), o.called(i), max(0, o.sinceAttended(i, j)), f.Name, f.RecoatLeastMin, o.warmth(), o.shop.HumidityPct),
 			Remedy: &Remedy{fmt.Sprintf("Wait %d minutes.", f.RecoatLeastMin), []Edit{o.window(i, j, f.RecoatLeastMin, f.RecoatGreatestMin)}},
 		})
 	})
@@ -161,7 +161,7 @@ func dryingTime(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps:  o.keysOf(i),
-			Reason: fmt.Sprintf("%s dries for %d minutes; %s wants %d at %g °C and %g %% humidity.", o.called(i), o.steps[i].Unattended, f.Name, f.DryMin, o.shop.TemperatureC, o.shop.HumidityPct),
+			Reason: fmt.Sprintf("%s dries for %d minutes; %s wants %d at %s and %g %% humidity.", o.called(i), o.steps[i].Unattended, f.Name, f.DryMin, o.warmth(), o.shop.HumidityPct),
 			Remedy: o.change(i, fmt.Sprintf("Let it dry for %d minutes.", f.DryMin), func(s *pattern.Step) { s.Unattended, s.Rest = f.DryMin, pattern.Drying }),
 		})
 	}
@@ -202,7 +202,7 @@ func finishCold(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps:  o.keysOf(i),
-			Reason: fmt.Sprintf("%s needs at least %g °C for %s; the shop is at %g °C.", o.called(i), f.LeastTempC, f.Name, o.shop.TemperatureC),
+			Reason: fmt.Sprintf("%s needs at least %s for %s; the shop is at %s.", o.called(i), o.degrees(f.LeastTempC), f.Name, o.warmth()),
 		})
 	}
 	return out

@@ -144,7 +144,7 @@ func glueCold(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps:  o.keysOf(i),
-			Reason: fmt.Sprintf("%s needs at least %g °C for %s; the shop is at %g °C, and the wood with it.", o.called(i), g.LeastTempC, g.Name, o.shop.TemperatureC),
+			Reason: fmt.Sprintf("%s needs at least %s for %s; the shop is at %s, and the wood with it.", o.called(i), o.degrees(g.LeastTempC), g.Name, o.warmth()),
 			Remedy: o.otherGlue(i),
 		})
 	}
@@ -160,7 +160,7 @@ func clampTime(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps:  o.keysOf(i),
-			Reason: fmt.Sprintf("%s rests %d minutes in its clamps; at %g °C %s wants %d.", o.called(i), o.steps[i].Unattended, o.shop.TemperatureC, g.Name, g.ClampMin),
+			Reason: fmt.Sprintf("%s rests %d minutes in its clamps; at %s %s wants %d.", o.called(i), o.steps[i].Unattended, o.warmth(), g.Name, g.ClampMin),
 			Remedy: o.change(i, fmt.Sprintf("Leave it %d minutes in its clamps.", g.ClampMin), func(s *pattern.Step) { s.Unattended, s.Rest = g.ClampMin, pattern.InClamps }),
 		})
 	}

@@ -254,6 +254,13 @@ func (o *order) called(i int) string { return "“" + o.steps[i].Name + "”" }
 // say shows a length as the shop reads it.
 func (o *order) say(l wood.Length) string { return l.Format(o.shop.Units, o.shop.Fraction) }
 
+// degrees says a temperature, and warmth the shop's own.
+func (o *order) degrees(celsius float64) string {
+	return wood.FormatTemperature(celsius, o.shop.Units)
+}
+
+func (o *order) warmth() string { return o.degrees(o.shop.TemperatureC) }
+
 // size is the size a part or assembly has when a step comes to it: rough until the
 // steps before have cut it.
 func (o *order) size(key string, at int) pattern.Size {

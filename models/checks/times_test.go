@@ -4,8 +4,10 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"faceside/models/pattern"
+	"faceside/models/wood"
 )
 
 // What a plan is objected to for hangs on where its steps are done, and on
@@ -43,5 +45,18 @@ func TestAPlanIsJudgedByItsAirAndByWhatIsStillToCome(t *testing.T) {
 			found := of(Run(build(t, pattern.Input{Pattern: "hall-bench"}), s, c.plan), c.check)
 			assert.Equal(t, c.found, len(found) > 0, list(found))
 		})
+	}
+}
+
+// Temperatures are said in the degrees of the shop's units.
+func TestTheColdIsSaidInTheShopsDegrees(t *testing.T) {
+	for units, says := range map[string]string{wood.Millimetres: "the shop is at 5 °C", wood.Inches: "the shop is at 41 °F"} {
+		s := shop(t)
+		s.Units, s.TemperatureC = units, 5
+		for _, check := range []string{"finish-cold", "glue-cold"} {
+			found := of(Run(build(t, pattern.Input{Pattern: "hall-bench"}), s), check)
+			require.NotEmpty(t, found, check)
+			assert.Contains(t, found[0].Reason, says)
+		}
 	}
 }
