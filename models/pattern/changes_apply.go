@@ -3,14 +3,15 @@ package pattern
 import (
 	"fmt"
 	"slices"
-	"strconv"
+
+	"faceside/models/phrase"
 )
 
 // LeftOut is a change by hand that cannot be made at the measures and choices of
 // a piece, because what it changes is not there.
 type LeftOut struct {
-	Field  string // of the pattern's file, e.g. "changes.steps[2]"
-	Reason string // one sentence that says which change
+	Field  string        // of the pattern's file, e.g. "changes.steps[2]"
+	Reason phrase.Phrase // which change, and what is not there
 	at     scalar
 }
 
@@ -21,16 +22,16 @@ type misplaced struct {
 }
 
 // leaveOut notes a change that is not made.
-func (b *builder) leaveOut(at scalar, field, format string, args ...any) {
-	b.out.LeftOut = append(b.out.LeftOut, LeftOut{Field: field, Reason: fmt.Sprintf(format, args...), at: at})
+func (b *builder) leaveOut(at scalar, field string, reason phrase.Phrase) {
+	b.out.LeftOut = append(b.out.LeftOut, LeftOut{Field: field, Reason: reason, at: at})
 }
 
-// named names a step as it is called at the pattern's defaults, beside its key.
+// named is what a step is called at the pattern's defaults, or its key.
 func (b *builder) named(step scalar) string {
 	if name := b.called[step.text]; name != "" {
-		return fmt.Sprintf("“%s” (%s)", name, step.text)
+		return name
 	}
-	return strconv.Quote(step.text)
+	return step.text
 }
 
 // stepNames are what the steps are called that were made before the changes and after.
@@ -95,7 +96,7 @@ func (b *builder) change(top *instance) {
 func (b *builder) changeThings(c *changes, v values) {
 	for _, p := range c.parts {
 		if there := b.parts[p.key.text]; there == nil {
-			b.leaveOut(p.key, p.field+".part", "the part %q is changed, but not there", p.key.text)
+			b.leaveOut(p.key, p.field+".part", phrase.Of("the part “%s” is changed, but not there", p.key.text))
 		} else {
 			put(b, v, p.sets, there)
 		}
@@ -113,7 +114,7 @@ func (b *builder) changeThings(c *changes, v values) {
 	}
 	for _, a := range slices.Concat(c.newAssemblies, c.assemblies) {
 		if there := b.assemblies[a.key.text]; there == nil {
-			b.leaveOut(a.key, a.field+".assembly", "the assembly %q is changed, but not there", a.key.text)
+			b.leaveOut(a.key, a.field+".assembly", phrase.Of("the assembly “%s” is changed, but not there", a.key.text))
 		} else {
 			put(b, v, a.sets, there)
 		}
@@ -152,7 +153,7 @@ func (b *builder) changeSteps(c *changes, v values) []string {
 	out := map[string]bool{}
 	for _, key := range c.withoutSteps {
 		if _, there := made[key.text]; !there {
-			b.leaveOut(key, "changes.without_steps", "the step %s is taken out, but not there", b.named(key))
+			b.leaveOut(key, "changes.without_steps", phrase.Of("the step “%s” is taken out, but not there", b.named(key)))
 		}
 		out[key.text] = true
 	}
@@ -165,7 +166,7 @@ func (b *builder) changeSteps(c *changes, v values) []string {
 	for _, s := range c.steps {
 		i := slices.Index(order, s.key.text)
 		if i < 0 {
-			b.leaveOut(s.key, s.field+".step", "the step %s is changed, but not there", b.named(s.key))
+			b.leaveOut(s.key, s.field+".step", phrase.Of("the step “%s” is changed, but not there", b.named(s.key)))
 			continue
 		}
 		put(b, v, s.sets, &b.out.Steps[i])
@@ -193,7 +194,7 @@ func (b *builder) newStep(v values, s stepChange, made map[string]Step) bool {
 	if s.like.set {
 		var there bool
 		if base, there = made[s.like.text]; !there {
-			b.leaveOut(s.like, s.field+".like", "the step %s is added like %s, which is not there", b.named(s.key), b.named(s.like))
+			b.leaveOut(s.like, s.field+".like", phrase.Of("the step “%[1]s” is added like “%[2]s”, which is not there", b.named(s.key), b.named(s.like)))
 			return false
 		}
 	}
@@ -201,7 +202,7 @@ func (b *builder) newStep(v values, s stepChange, made map[string]Step) bool {
 	asks := len(b.out.LeftOut)
 	put(b, v, s.sets, &base)
 	if len(b.out.LeftOut) > asks && len(base.Parts)+len(base.Assemblies) == 0 {
-		b.leaveOut(s.key, s.field+".step", "the step %s is added, but nothing it works on is there", b.named(s.key))
+		b.leaveOut(s.key, s.field+".step", phrase.Of("the step “%s” is added, but nothing it works on is there", b.named(s.key)))
 		return false
 	}
 	b.sound(s, &base)
@@ -277,7 +278,7 @@ func (b *builder) changeLinks(c *changes, v values) {
 	for _, l := range c.withoutLinks {
 		i := b.linkAt(l)
 		if i < 0 {
-			b.leaveOut(l.before, l.field, "the link from the %s of %s to %s is taken out, but not there", l.from, b.named(l.before), b.named(l.after))
+			b.leaveOut(l.before, l.field, phrase.Of("a link from “%[1]s” to “%[2]s” is taken out, but not there", b.named(l.before), b.named(l.after)))
 			continue
 		}
 		b.out.Links = slices.Delete(b.out.Links, i, i+1)
@@ -285,7 +286,7 @@ func (b *builder) changeLinks(c *changes, v values) {
 	for _, l := range c.links {
 		i := b.linkAt(l)
 		if i < 0 {
-			b.leaveOut(l.before, l.field, "the link from the %s of %s to %s is changed, but not there", l.from, b.named(l.before), b.named(l.after))
+			b.leaveOut(l.before, l.field, phrase.Of("a link from “%[1]s” to “%[2]s” is changed, but not there", b.named(l.before), b.named(l.after)))
 			continue
 		}
 		if made, ok := b.changedLink(l, v); ok {
@@ -295,7 +296,7 @@ func (b *builder) changeLinks(c *changes, v values) {
 	for _, l := range c.newLinks {
 		missing := slices.DeleteFunc([]scalar{l.before, l.after}, func(s scalar) bool { _, there := b.index[s.text]; return there })
 		if len(missing) > 0 {
-			b.leaveOut(missing[0], l.field, "a link from %s to %s is added, but the step %s is not there", b.named(l.before), b.named(l.after), b.named(missing[0]))
+			b.leaveOut(missing[0], l.field, phrase.Of("a link from “%[1]s” to “%[2]s” is added, but the step “%[3]s” is not there", b.named(l.before), b.named(l.after), b.named(missing[0])))
 			continue
 		}
 		if made, ok := b.changedLink(l, v); ok {

@@ -9,13 +9,14 @@ import (
 	"strconv"
 	"strings"
 
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
 // Changes are how an order of work differs from the one that its pattern makes.
 type Changes struct {
 	sections []section
-	lost     []string
+	lost     []phrase.Phrase
 }
 
 // section is one list of the changes: its name in the file, and its entries.
@@ -27,42 +28,40 @@ type section struct {
 // entry is one change: the fields as the file has them, and what it says.
 type entry struct {
 	fields []field
-	say    string
+	say    phrase.Phrase
 }
 
-// field is one field of an entry; text may be of several lines.
-type field struct{ name, text, say string }
+// field is one field of an entry, as the file has it and for a maker.
+type field struct {
+	name, text string
+	say        phrase.Phrase
+}
 
-// sectionWords count the changes of a section, one and many.
-var sectionWords = map[string][2]string{
-	"parts": {"part changed", "parts changed"}, "assemblies": {"assembly changed", "assemblies changed"}, "new_assemblies": {"assembly added", "assemblies added"},
-	"without_steps": {"step taken out", "steps taken out"}, "steps": {"step changed", "steps changed"}, "new_steps": {"step added", "steps added"},
-	"without_links": {"link taken out", "links taken out"}, "links": {"link changed", "links changed"}, "new_links": {"link added", "links added"},
+// counted count the changes of a section.
+var counted = map[string]phrase.Key{
+	"parts": "%d parts changed", "assemblies": "%d assemblies changed", "new_assemblies": "%d assemblies added",
+	"without_steps": "%d steps taken out", "steps": "%d steps changed", "new_steps": "%d steps added",
+	"without_links": "%d links taken out", "links": "%d links changed", "new_links": "%d links added",
 }
 
 // None says that the order of work is as the pattern makes it.
 func (c *Changes) None() bool { return len(c.sections) == 0 }
 
 // Lost says what differs and cannot be carried by a pattern, one sentence each.
-func (c *Changes) Lost() []string { return slices.Clone(c.lost) }
+func (c *Changes) Lost() []phrase.Phrase { return slices.Clone(c.lost) }
 
 // Counts says how many there are: "3 steps changed", "1 link added".
-func (c *Changes) Counts() []string {
-	var out []string
+func (c *Changes) Counts() []phrase.Phrase {
+	var out []phrase.Phrase
 	for _, s := range c.sections {
-		words := sectionWords[s.name]
-		if len(s.entries) == 1 {
-			out = append(out, "1 "+words[0])
-		} else {
-			out = append(out, fmt.Sprintf("%d %s", len(s.entries), words[1]))
-		}
+		out = append(out, counted[s.name].Of(len(s.entries)))
 	}
 	return out
 }
 
 // Said says each change in a line.
-func (c *Changes) Said() []string {
-	var out []string
+func (c *Changes) Said() []phrase.Phrase {
+	var out []phrase.Phrase
 	for _, s := range c.sections {
 		for _, e := range s.entries {
 			out = append(out, e.say)
@@ -110,21 +109,24 @@ func (f *finder) add(name string, entries []entry) {
 // fields collects those fields that differ.
 type fields struct{ all []field }
 
-func (d *fields) add(differs bool, name, text, say string) {
+func (d *fields) add(differs bool, name, text string, say phrase.Phrase) {
 	if differs {
 		d.all = append(d.all, field{name, text, say})
 	}
 }
 
 // said says what a list of fields changes.
-func (d *fields) said() string {
-	var words []string
+func (d *fields) said() phrase.Phrase {
+	var words []phrase.Phrase
 	for _, one := range d.all {
-		if one.say != "" {
+		if !one.say.Empty() {
 			words = append(words, one.say)
 		}
 	}
-	return strings.Join(words, ", ")
+	if len(words) == 0 {
+		return phrase.Of("what the checks know of it")
+	}
+	return phrase.Commas(words)
 }
 
 func keyed[T any](all []T, key func(*T) string) map[string]*T {
@@ -142,18 +144,18 @@ func (f *finder) parts() {
 		is := &f.is.Parts[i]
 		old := was[is.Key]
 		if old == nil {
-			f.c.lost = append(f.c.lost, fmt.Sprintf("The part “%s” is not one of the pattern's.", is.Name))
+			f.c.lost = append(f.c.lost, phrase.Of("The part “%s” is not one of the pattern's.", is.Name))
 			continue
 		}
 		d := &fields{}
-		d.add(old.Rough != is.Rough, "rough_size", sizeText(is.Rough), "rough size")
-		d.add(old.Note != is.Note, "note", words2file(is.Note), "note")
+		d.add(old.Rough != is.Rough, "rough_size", sizeText(is.Rough), phrase.Of("rough size"))
+		d.add(old.Note != is.Note, "note", words2file(is.Note), phrase.Of("note"))
 		rest := *is
 		if rest.Rough, rest.Note = old.Rough, old.Note; rest != *old {
-			f.c.lost = append(f.c.lost, fmt.Sprintf("The part “%s” is not as the pattern makes it: its finished size, number, wood or name is another.", is.Name))
+			f.c.lost = append(f.c.lost, phrase.Of("The part “%s” is not as the pattern makes it: its finished size, number, wood or name is another.", is.Name))
 		}
 		if len(d.all) > 0 {
-			changed = append(changed, entry{append([]field{{name: "part", text: quoted(is.Key)}}, d.all...), fmt.Sprintf("Part “%s”: %s", is.Name, d.said())})
+			changed = append(changed, entry{append([]field{{name: "part", text: quoted(is.Key)}}, d.all...), phrase.Of("Part “%[1]s”: %[2]s", is.Name, d.said())})
 		}
 	}
 	f.add("parts", changed)
@@ -169,14 +171,14 @@ func (f *finder) assemblies() {
 			old = &Assembly{}
 		}
 		d := &fields{}
-		d.add(old.Name != is.Name, "name", words2file(is.Name), "name")
-		d.add(!sameParts(old.Parts, is.Parts), "parts", f.partsText(is.Parts), "its parts")
-		d.add(!sameKeys(old.Assemblies, is.Assemblies), "assemblies", listText(is.Assemblies), "the assemblies in it")
-		d.add(!sameKeys(old.Loose, is.Loose), "loose", listText(is.Loose), "what sits in it without glue")
-		d.add(old.Size != is.Size, "size", sizeText(is.Size), "size")
-		e := entry{append([]field{{name: "assembly", text: quoted(is.Key)}}, d.all...), fmt.Sprintf("Assembly “%s”: %s", is.Name, d.said())}
+		d.add(old.Name != is.Name, "name", words2file(is.Name), phrase.Of("name"))
+		d.add(!sameParts(old.Parts, is.Parts), "parts", f.partsText(is.Parts), phrase.Of("its parts"))
+		d.add(!sameKeys(old.Assemblies, is.Assemblies), "assemblies", listText(is.Assemblies), phrase.Of("the assemblies in it"))
+		d.add(!sameKeys(old.Loose, is.Loose), "loose", listText(is.Loose), phrase.Of("what sits in it without glue"))
+		d.add(old.Size != is.Size, "size", sizeText(is.Size), phrase.Of("size ## of an assembly"))
+		e := entry{append([]field{{name: "assembly", text: quoted(is.Key)}}, d.all...), phrase.Of("Assembly “%[1]s”: %[2]s", is.Name, d.said())}
 		if !known {
-			e.say = fmt.Sprintf("Assembly “%s” added", is.Name)
+			e.say = phrase.Of("Assembly “%s” added", is.Name)
 			added = append(added, e)
 		} else if len(d.all) > 0 {
 			changed = append(changed, e)
@@ -195,7 +197,7 @@ func (f *finder) steps() {
 	var without, changed, added []entry
 	for i := range f.was.Steps {
 		if s := &f.was.Steps[i]; is[s.Key] == nil {
-			without = append(without, entry{[]field{{text: quoted(s.Key)}}, fmt.Sprintf("“%s” taken out", s.Name)})
+			without = append(without, entry{[]field{{text: quoted(s.Key)}}, phrase.Of("“%s” taken out", s.Name)})
 		}
 	}
 	behind := f.behind(was, is)
@@ -209,7 +211,7 @@ func (f *finder) steps() {
 		if old != nil {
 			f.step(d, old, s)
 			if len(d.all) > 0 {
-				changed = append(changed, entry{append([]field{{name: "step", text: quoted(s.Key)}}, d.all...), fmt.Sprintf("“%s”: %s", s.Name, d.said())})
+				changed = append(changed, entry{append([]field{{name: "step", text: quoted(s.Key)}}, d.all...), phrase.Of("“%[1]s”: %[2]s", s.Name, d.said())})
 			}
 			continue
 		}
@@ -218,10 +220,10 @@ func (f *finder) steps() {
 		if like := was[splitMark.ReplaceAllString(s.Key, "")]; like != nil && like.Kind == s.Kind {
 			head, base = append(head, field{name: "like", text: quoted(like.Key)}), *like
 		} else {
-			d.add(s.Kind != "", "kind", quoted(s.Kind), "")
+			d.add(s.Kind != "", "kind", quoted(s.Kind), phrase.Phrase{})
 		}
 		f.step(d, &base, s)
-		added = append(added, entry{append(head, d.all...), fmt.Sprintf("“%s” added, %s", s.Name, f.place(behind[s.Key]))})
+		added = append(added, entry{append(head, d.all...), phrase.Of("“%[1]s” added, %[2]s", s.Name, f.place(behind[s.Key]))})
 	}
 	f.add("without_steps", without)
 	f.add("steps", changed)
@@ -229,11 +231,11 @@ func (f *finder) steps() {
 }
 
 // place says behind which step another is listed.
-func (f *finder) place(other string) string {
+func (f *finder) place(other string) phrase.Phrase {
 	if other == "" {
-		return "listed first"
+		return phrase.Of("listed first")
 	}
-	return fmt.Sprintf("listed behind “%s”", f.names[other])
+	return phrase.Of("listed behind “%s”", f.names[other])
 }
 
 // behind says of the steps that are new, or not in the order of the pattern, which
@@ -292,46 +294,54 @@ func common(x, y []string) map[string]bool {
 	return out
 }
 
+// renamed says what a step was called; a new step was not.
+func (f *finder) renamed(was *Step) phrase.Phrase {
+	if was.Name == "" {
+		return phrase.Phrase{}
+	}
+	return phrase.Of("name, was “%s”", was.Name)
+}
+
 // step finds what differs between two steps.
 func (f *finder) step(d *fields, was, is *Step) {
-	d.add(was.Name != is.Name, "name", words2file(is.Name), "name, was “"+was.Name+"”")
-	d.add(was.Kind != is.Kind, "kind", quoted(is.Kind), "kind")
-	d.add(was.Phase != is.Phase, "phase", quoted(string(is.Phase)), "phase "+string(is.Phase))
-	d.add(was.Verb != is.Verb, "verb", quoted(is.Verb), "")
+	d.add(was.Name != is.Name, "name", words2file(is.Name), f.renamed(was))
+	d.add(was.Kind != is.Kind, "kind", quoted(is.Kind), phrase.Of("kind"))
+	d.add(was.Phase != is.Phase, "phase", quoted(string(is.Phase)), phrase.Of("phase"))
+	d.add(was.Verb != is.Verb, "verb", quoted(is.Verb), phrase.Phrase{})
 	if was.Station != is.Station {
 		kind, name := f.station(is.Station)
-		d.add(kind != "", "station", quoted(kind), "")
-		d.add(true, "at", quoted(is.Station), "at "+name)
+		d.add(kind != "", "station", quoted(kind), phrase.Phrase{})
+		d.add(true, "at", quoted(is.Station), phrase.Of("at the station %s", name))
 	}
-	d.add(!sameSetup(was.Setup, is.Setup), "setup", setupText(is.Setup), "setup")
-	minutes := func(name, say string, was, is int) {
-		d.add(was != is, name, strconv.Itoa(is), fmt.Sprintf("%s %d → %d", say, was, is))
+	d.add(!sameSetup(was.Setup, is.Setup), "setup", setupText(is.Setup), phrase.Of("setup"))
+	number := func(name string, was, is int, say phrase.Phrase) {
+		d.add(was != is, name, strconv.Itoa(is), say)
 	}
-	minutes("attended", "minutes of work", was.Attended, is.Attended)
-	minutes("unattended", "minutes of rest", was.Unattended, is.Unattended)
-	d.add(was.Rest != is.Rest, "rest", quoted(string(is.Rest)), "")
-	minutes("hands", "people", was.Hands, is.Hands)
-	minutes("open_time", "open time", was.OpenTime, is.OpenTime)
-	truth := func(name, yes, no string, was, is bool) {
+	number("attended", was.Attended, is.Attended, phrase.Of("minutes of work %[1]d → %[2]d", was.Attended, is.Attended))
+	number("unattended", was.Unattended, is.Unattended, phrase.Of("minutes of rest %[1]d → %[2]d", was.Unattended, is.Unattended))
+	d.add(was.Rest != is.Rest, "rest", quoted(string(is.Rest)), phrase.Phrase{})
+	number("hands", was.Hands, is.Hands, phrase.Of("people %[1]d → %[2]d", was.Hands, is.Hands))
+	number("open_time", was.OpenTime, is.OpenTime, phrase.Of("minutes of open time %[1]d → %[2]d", was.OpenTime, is.OpenTime))
+	truth := func(name string, was, is bool, yes, no phrase.Phrase) {
 		say := no
 		if is {
 			say = yes
 		}
 		d.add(was != is, name, strconv.FormatBool(is), say)
 	}
-	truth("interruptible", "may be put down", "is not put down", was.Interruptible, is.Interruptible)
-	truth("dusty", "raises dust", "raises no dust", was.Dusty, is.Dusty)
-	truth("wet", "leaves it wet", "does not leave it wet", was.Wet, is.Wet)
-	d.add(was.Glue != is.Glue, "glue", quoted(quoted(is.Glue)), "glue")
-	d.add(was.Finish != is.Finish, "finish", quoted(quoted(is.Finish)), "finish")
-	d.add(!sameClamps(was.Clamps, is.Clamps), "clamps", f.clampsText(is.Clamps), "clamps")
-	d.add(!sameParts(was.Parts, is.Parts), "parts", f.partsText(is.Parts), "parts it works on")
-	d.add(!sameKeys(was.Assemblies, is.Assemblies), "assemblies", listText(is.Assemblies), "assemblies it works on")
-	d.add(was.Makes != is.Makes, "makes", quoted(is.Makes), "what it makes")
-	d.add(!slices.Equal(was.With, is.With), "with", withText(is.With), "")
-	truth("keeps_faces", "", "", was.KeepsFaces, is.KeepsFaces)
-	d.add(!slices.Equal(was.Cautions, is.Cautions), "cautions", cautionsText(is.Cautions), "cautions")
-	d.add(was.Note != is.Note, "note", words2file(is.Note), "note")
+	truth("interruptible", was.Interruptible, is.Interruptible, phrase.Of("may be put down"), phrase.Of("is not put down"))
+	truth("dusty", was.Dusty, is.Dusty, phrase.Of("raises dust ## now"), phrase.Of("raises no dust"))
+	truth("wet", was.Wet, is.Wet, phrase.Of("leaves it wet ## now"), phrase.Of("does not leave it wet"))
+	d.add(was.Glue != is.Glue, "glue", quoted(quoted(is.Glue)), phrase.Of("glue"))
+	d.add(was.Finish != is.Finish, "finish", quoted(quoted(is.Finish)), phrase.Of("finish"))
+	d.add(!sameClamps(was.Clamps, is.Clamps), "clamps", f.clampsText(is.Clamps), phrase.Of("clamps"))
+	d.add(!sameParts(was.Parts, is.Parts), "parts", f.partsText(is.Parts), phrase.Of("parts it works on"))
+	d.add(!sameKeys(was.Assemblies, is.Assemblies), "assemblies", listText(is.Assemblies), phrase.Of("assemblies it works on"))
+	d.add(was.Makes != is.Makes, "makes", quoted(is.Makes), phrase.Of("what it makes"))
+	d.add(!slices.Equal(was.With, is.With), "with", withText(is.With), phrase.Phrase{})
+	truth("keeps_faces", was.KeepsFaces, is.KeepsFaces, phrase.Phrase{}, phrase.Phrase{})
+	d.add(!slices.Equal(was.Cautions, is.Cautions), "cautions", cautionsText(is.Cautions), phrase.Of("cautions"))
+	d.add(was.Note != is.Note, "note", words2file(is.Note), phrase.Of("note"))
 }
 
 // station is the kind and the name of a station of the shop.
@@ -396,14 +406,14 @@ func (f *finder) links() {
 		old := was[of(l)]
 		switch {
 		case old == nil:
-			added = append(added, entry{linkFields(l), f.link(l) + " is added"})
+			added = append(added, entry{linkFields(l), phrase.Of("“%[1]s” waits for “%[2]s”", f.names[l.After], f.names[l.Before])})
 		case old.Min != l.Min || !sameMax(old.Max, l.Max) || old.Why != l.Why:
-			changed = append(changed, entry{linkFields(l), f.link(l) + " is changed: " + lags(l)})
+			changed = append(changed, entry{linkFields(l), phrase.Of("“%[1]s” waits for “%[2]s”: %[3]s", f.names[l.After], f.names[l.Before], lags(l))})
 		}
 	}
 	for i := range wasAll {
 		if l := &wasAll[i]; now[of(l)] == nil && is[l.Before] != nil && is[l.After] != nil {
-			without = append(without, entry{linkFields(l)[:3], f.link(l) + " is taken out"})
+			without = append(without, entry{linkFields(l)[:3], phrase.Of("“%[1]s” waits for “%[2]s” no more", f.names[l.After], f.names[l.Before])})
 		}
 	}
 	f.add("without_links", without)
@@ -411,16 +421,11 @@ func (f *finder) links() {
 	f.add("new_links", added)
 }
 
-// link names a link for a maker.
-func (f *finder) link(l *Link) string {
-	return fmt.Sprintf("“%s” after “%s”", f.names[l.After], f.names[l.Before])
-}
-
-func lags(l *Link) string {
+func lags(l *Link) phrase.Phrase {
 	if l.Max == nil {
-		return fmt.Sprintf("at least %d minutes", l.Min)
+		return phrase.Of("at least %d minutes", l.Min)
 	}
-	return fmt.Sprintf("at least %d and at most %d minutes", l.Min, *l.Max)
+	return phrase.Of("at least %[1]d and at most %[2]d minutes", l.Min, *l.Max)
 }
 
 func sameMax(x, y *int) bool {

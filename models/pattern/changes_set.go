@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -87,7 +88,7 @@ func partsSetting[T any](r *reader, d *uses, near scalar, field string, reach na
 		for _, u := range given {
 			p := b.parts[u.ref]
 			if p == nil {
-				b.leaveOut(u.at, field, "the part %q is not there", u.ref)
+				b.leaveOut(u.at, field, phrase.Of("the part “%s”, which a change names, is not there", u.ref))
 				continue
 			}
 			n := p.Quantity
@@ -123,7 +124,7 @@ func keysSetting[T any](keys list, near scalar, field string, there func(*builde
 			case slices.Contains(out, key.text):
 				return fmt.Errorf("%q stands there twice", key.text)
 			case !there(b, key.text):
-				b.leaveOut(key, field, "%q is not there", key.text)
+				b.leaveOut(key, field, phrase.Of("the assembly or part “%s”, which a change names, is not there", key.text))
 			default:
 				out = append(out, key.text)
 			}
@@ -369,7 +370,7 @@ func (r *reader) stepUses(d *stepChangeDoc, field string, p *Pattern, add func(b
 	add(d.Makes.set, func() setting[Step] {
 		return setting[Step]{d.Makes, field + ".makes", func(b *builder, _ values, s *Step) error {
 			if s.Makes = d.Makes.text; s.Makes != "" && b.assemblies[s.Makes] == nil {
-				b.leaveOut(d.Makes, field+".makes", "the assembly %q is not there", s.Makes)
+				b.leaveOut(d.Makes, field+".makes", phrase.Of("the step “%[1]s” is to make the assembly “%[2]s”, which is not there", s.Name, s.Makes))
 				s.Makes = ""
 			}
 			return nil

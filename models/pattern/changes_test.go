@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -108,14 +109,14 @@ func TestChangesOfWhatIsNotThereAreLeftOutAndSaid(t *testing.T) {
 	require.NoError(t, err)
 	var fields, reasons []string
 	for _, out := range b.LeftOut {
-		fields, reasons = append(fields, out.Field), append(reasons, out.Reason)
+		fields, reasons = append(fields, out.Field), append(reasons, out.Reason.String())
 	}
 	assert.Equal(t, []string{
 		"changes.without_steps", "changes.steps[0].step", "changes.new_steps[0].like", "changes.new_steps[1].parts", "changes.new_steps[1].step",
 		"changes.without_links[0]", "changes.new_links[0]", "changes.new_links[1]",
 	}, fields, "%v", reasons)
-	assert.Equal(t, "the step “Fourth coat on the seat” (seat-finish.coat-4) is changed, but not there", reasons[1])
-	assert.Equal(t, "the step “Once more” (seat-finish.coat-4#2) is added like “Fourth coat on the seat” (seat-finish.coat-4), which is not there", reasons[2])
+	assert.Equal(t, "the step “Fourth coat on the seat” is changed, but not there", reasons[1])
+	assert.Equal(t, "the step “Once more” is added like “Fourth coat on the seat”, which is not there", reasons[2])
 	assert.Equal(t, 25, orderOf(t, b).step("seat.glue").Attended)
 	assert.False(t, slices.ContainsFunc(b.Steps, func(s Step) bool { return s.Key == "count-buttons" }))
 }
@@ -128,8 +129,8 @@ func TestChangesAreRefusedAtLineColumnAndField(t *testing.T) {
 		field, says   string
 	}{
 		{"an unknown field", "  steps:\n    - {step: seat.glue, colour: red}\n", 3, 25, "colour", "no such field"},
-		{"a step that is not made", "  steps:\n    - {step: seat.gleu, attended: 3}\n", 3, 14, "changes.steps[0].step", `the step "seat.gleu" is changed, but not there`},
-		{"a step taken out that is not made", "  without_steps: [seat.glue, sear.glue]\n", 2, 30, "changes.without_steps", `"sear.glue" is taken out, but not there`},
+		{"a step that is not made", "  steps:\n    - {step: seat.gleu, attended: 3}\n", 3, 14, "changes.steps[0].step", `the step “seat.gleu” is changed, but not there`},
+		{"a step taken out that is not made", "  without_steps: [seat.glue, sear.glue]\n", 2, 30, "changes.without_steps", `“sear.glue” is taken out, but not there`},
 		{"a step no key", "  steps:\n    - {step: Seat glue, attended: 3}\n", 3, 14, "changes.steps[0].step", "is no key of a step"},
 		{"a step twice", "  without_steps: [seat.glue]\n  steps:\n    - {step: seat.glue, attended: 3}\n", 4, 14, "changes.steps[0].step", "is changed in line"},
 		{"a step without a name", "  steps:\n    - {step: seat.glue, name: \"\"}\n", 3, 14, "changes.steps[0].name", "missing"},
@@ -140,11 +141,11 @@ func TestChangesAreRefusedAtLineColumnAndField(t *testing.T) {
 		{"no time", "  steps:\n    - {step: seat.glue, attended: 0}\n", 3, 35, "changes.steps[0].attended", "a whole number from 1"},
 		{"a rest that is not said", "  steps:\n    - {step: seat.rip, unattended: 30}\n", 3, 14, "changes.steps[0].rest", "has 30 unattended minutes"},
 		{"a name out of reach", "  steps:\n    - {step: seat.rip, attended: boards * 2}\n", 3, 34, "changes.steps[0].attended", `"boards" is not known`},
-		{"a part that is not there", "  steps:\n    - {step: seat.rip, parts: [plank]}\n", 3, 32, "changes.steps[0].parts", `the part "plank" is not there`},
+		{"a part that is not there", "  steps:\n    - {step: seat.rip, parts: [plank]}\n", 3, 32, "changes.steps[0].parts", `the part “plank”, which a change names, is not there`},
 		{"more than there are", "  steps:\n    - {step: seat.rip, parts: {rails.rail: 9}}\n", 3, 14, "changes.steps[0].parts", "it takes 9 of"},
 		{"a clamp twice", "  steps:\n    - step: seat.glue\n      clamps: [{class: a, reach: mm(300), count: 2}, {class: a, reach: mm(300), count: 2}]\n", 4, 62, "changes.steps[0].clamps[1].class", "twice"},
 		{"more clamps than any rack", "  steps:\n    - step: seat.glue\n      clamps: [{class: a, reach: mm(9000), count: 2}]\n", 3, 13, "changes.steps[0].clamps", "needs 2 clamps that open 9000 mm"},
-		{"a link of a step not made", "  new_links:\n    - {before: seat.glue, after: nowhere}\n", 3, 34, "changes.new_links[0]", `the step "nowhere" is not there`},
+		{"a link of a step not made", "  new_links:\n    - {before: seat.glue, after: nowhere}\n", 3, 34, "changes.new_links[0]", `the step “nowhere” is not there`},
 		{"a link that is not there", "  links:\n    - {before: seat.glue, after: posts.face}\n", 3, 16, "changes.links[0]", "is changed, but not there"},
 		{"a link to itself", "  new_links:\n    - {before: seat.glue, after: seat.glue}\n", 3, 34, "changes.new_links[0].after", "cannot wait for itself"},
 		{"lags the wrong way round", "  new_links:\n    - {before: seat.rip, after: seat.glue, least: 9, greatest: 3}\n", 3, 16, "changes.new_links[0]", "at least 9 minutes must pass and at most 3"},
@@ -177,7 +178,7 @@ func TestAChangeMayNotFitOtherShops(t *testing.T) {
 }
 
 func TestChangesAreWrittenInThePlaceOfThoseThatAreThere(t *testing.T) {
-	c := &Changes{sections: []section{{"without_steps", []entry{{[]field{{text: `"a"`}}, "a"}}}}}
+	c := &Changes{sections: []section{{"without_steps", []entry{{[]field{{text: `"a"`}}, phrase.Of("a")}}}}}
 	const written = "changes: # made by hand in the order of work that the rest of this file makes\n  without_steps:\n    - \"a\"\n"
 	for _, x := range []struct{ was, is string }{
 		{"pattern: a\n", "pattern: a\n" + written},

@@ -168,7 +168,7 @@ func (l *Library) tryDefaults(p *Pattern) error {
 		return &FileError{File: p.file, Field: p.Key, Reason: "at its defaults: " + err.Error()}
 	case len(b.out.LeftOut) > 0:
 		first := b.out.LeftOut[0]
-		return &FileError{File: p.file, Line: first.at.line, Column: first.at.column, Field: first.Field, Reason: "at its defaults: " + first.Reason}
+		return &FileError{File: p.file, Line: first.at.line, Column: first.at.column, Field: first.Field, Reason: "at its defaults: " + first.Reason.String()}
 	}
 	if p.changes == nil {
 		return nil
