@@ -29,7 +29,7 @@ func refused(t *testing.T, in Input, change func(*Shop)) map[string]string {
 	require.ErrorAs(t, err, &errs)
 	out := map[string]string{}
 	for _, f := range errs.List {
-		out[f.Field] += f.Reason + "\n"
+		out[f.Field] += f.Error() + "\n"
 	}
 	return out
 }
@@ -139,7 +139,13 @@ func TestAMeasureOfNothingIsNamedAlone(t *testing.T) {
 				continue
 			}
 			judged++
-			reasons := refused(t, Input{Pattern: p.Key, Measures: map[string]string{m.Key: "0"}}, nil)
+			in := Input{Pattern: p.Key, Measures: map[string]string{m.Key: "0"}}
+			reasons := refused(t, in, nil)
+			now, err := l.Form(in, smallShop(l))
+			require.NoError(t, err)
+			for i, other := range now.Measures {
+				assert.Equal(t, form.Measures[i].GreatestLength, other.GreatestLength, "%s: what is shown of %s with no %s", p.Key, other.Key, m.Key)
+			}
 			assert.Equal(t, []string{m.Key}, slices.Collect(maps.Keys(reasons)), "%s: %v", p.Key, reasons)
 		}
 	}

@@ -56,6 +56,7 @@ func (l *Library) Form(in Input, shop Shop) (*Form, error) {
 		}
 		form.Measures[i].setDefault(fallback)
 	}
+	_, v = b.faults(p, v) // a limit is not shown for a measure that cannot stay as it is
 	for i, m := range p.measures {
 		least, errLeast := m.least.eval(v)
 		greatest, errGreatest := m.greatest.eval(v)

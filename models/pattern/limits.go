@@ -8,31 +8,37 @@ import (
 	"slices"
 )
 
-// allWithin checks every measure against its limits. Where the limits of one hang on
-// another that is itself at fault, it is judged by the values that one may have: only
-// what would be wrong with all of them is its own fault.
+// allWithin checks every measure against its limits.
 func (b *builder) allWithin(p *Pattern, v values, who blame) bool {
-	// What is at fault is taken to be its default, its least and its greatest value.
-	supposed := []values{maps.Clone(v), maps.Clone(v), maps.Clone(v)}
-	faults := map[string]error{}
-	for {
-		m, fault := b.nextFault(p, supposed, faults)
-		if m == nil {
-			break
-		}
-		faults[m.key] = fault
-		for i, f := range []*formula{m.fallback, m.least, m.greatest} {
-			if x, err := f.eval(supposed[i]); err == nil {
-				supposed[i][m.key] = x
-			}
-		}
-	}
+	faults, _ := b.faults(p, v)
 	for _, m := range p.measures {
 		if err := faults[m.key]; err != nil {
 			b.errs.add(who.field(m.key), b.shown.value(v[m.key]), "%s%s", who.prefix(), err)
 		}
 	}
 	return len(faults) == 0
+}
+
+// faults says what is wrong with which measures. Where the limits of one hang on another
+// that is itself at fault, it is judged by the values that one may have: only what would
+// be wrong with all of them is its own fault. The values with every measure at fault put
+// to its default come back too.
+func (b *builder) faults(p *Pattern, v values) (map[string]error, values) {
+	// What is at fault is taken to be its default, its least and its greatest value.
+	supposed := []values{maps.Clone(v), maps.Clone(v), maps.Clone(v)}
+	found := map[string]error{}
+	for {
+		m, fault := b.nextFault(p, supposed, found)
+		if m == nil {
+			return found, supposed[0]
+		}
+		found[m.key] = fault
+		for i, f := range []*formula{m.fallback, m.least, m.greatest} {
+			if x, err := f.eval(supposed[i]); err == nil {
+				supposed[i][m.key] = x
+			}
+		}
+	}
 }
 
 // nextFault is a measure at fault that is not among those known, and what is wrong with
