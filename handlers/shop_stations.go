@@ -112,24 +112,33 @@ func (s *server) saveStation(c *gin.Context) {
 	s.saveRecord(c, "stations", func(snap *models.Snapshot, in *reader, id models.ID) error {
 		st := in.station()
 		st.ID = id
-		if was := snap.Station(id); was != nil {
+		was := snap.Station(id)
+		if was != nil {
 			st.Key = was.Key
 		} else {
 			st.Key = key(st.Name, "station", func(k string) bool {
 				return slices.ContainsFunc(snap.Stations, func(o models.Station) bool { return o.Key == k })
 			})
 		}
+		moved := in.check("down") != (was != nil && was.Down)
+		who := s.person(c, snap)
+		if moved && who == nil {
+			in.refuse("down", "Say first, on the Bench, who is at this tablet: the journal names who says this.")
+		}
 		if err := in.err(); err != nil {
 			return err
 		}
-		_, err := s.store.SaveStation(c.Request.Context(), st)
-		return err
+		st, err := s.store.SaveStation(c.Request.Context(), st)
+		if err != nil || !moved {
+			return err
+		}
+		return s.orderTap(c, st.ID, in.check("down"), who.ID)
 	})
 }
 
 func (r *reader) station() models.Station {
 	return models.Station{
-		Name: r.text("name"), Kind: r.text("kind"), Down: r.check("down"), Places: r.whole("places"),
+		Name: r.text("name"), Kind: r.text("kind"), Places: r.whole("places"),
 		MaxWidth: r.length("greatest_width"), MaxThickness: r.length("greatest_thickness"), MinLength: r.length("least_length"),
 		OpenEnded: r.check("open_ended"), SetupMinutes: r.whole("setup_time"), ResetMinutes: r.whole("reset_time"),
 		ZoneID: r.record("zone"), Caution: r.text("caution"),

@@ -58,7 +58,7 @@ func TestSavingTheShopUnchangedChangesNothing(t *testing.T) {
 
 func TestTheShopIsEdited(t *testing.T) {
 	r := newRig(t)
-	tab := r.browser()
+	tab := r.as("Ana")
 	form := fieldsOf(tab.get("/shop").doc.Find("#general-form"), nil)
 	form.Set("units", "inch")
 	form.Set("fraction", "32")
@@ -250,4 +250,16 @@ func TestWhatIsWrongWithTheShopStandsBesideItsField(t *testing.T) {
 			assert.Equal(t, before, testrig.Snapshot(t, r.store).Shop.Revision, "nothing was saved")
 		})
 	}
+}
+
+func TestWhoPutsAStationOutOfOrderIsAsked(t *testing.T) {
+	r := newRig(t)
+	tab := r.browser()
+	path, station := stationFields(r, tab.get("/shop"), "planer")
+	station.Set("down", "on")
+	p := tab.post(path, station)
+	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
+	assert.Contains(t, p.text("#stations"), "Say first, on the Bench, who is at this tablet")
+	assert.False(t, testrig.Station(t, testrig.Snapshot(t, r.store), "planer").Down)
+	assert.Empty(t, r.journal())
 }

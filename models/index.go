@@ -32,6 +32,7 @@ type Snapshot struct {
 	AssemblyParts      []AssemblyPart
 	AssemblyAssemblies []AssemblyAssembly
 	Steps              []Step // by commission, piece and position
+	Runs               []Run  // of which something is in hand
 	StepParts          []StepPart
 	StepAssemblies     []StepAssembly
 	StepClamps         []StepClamp

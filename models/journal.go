@@ -9,6 +9,7 @@ import (
 // JournalFilter chooses rows of the journal; zero fields choose all.
 type JournalFilter struct {
 	StepID       ID
+	StationID    ID
 	CommissionID ID
 	AfterSeq     int64 // rows after this one
 	Limit        int   // at most so many, the oldest; 0: all
@@ -22,6 +23,9 @@ func (s *Store) Journal(ctx context.Context, f JournalFilter) ([]Tap, error) {
 		q := tx.Where("seq > ?", f.AfterSeq).Order("seq")
 		if f.StepID != 0 {
 			q = q.Where("step_id = ?", f.StepID)
+		}
+		if f.StationID != 0 {
+			q = q.Where("station_id = ?", f.StationID)
 		}
 		if f.CommissionID != 0 {
 			q = q.Where("step_id IN (?)", tx.Model(&Step{}).Select("id").Where("commission_id = ?", f.CommissionID))

@@ -18,7 +18,7 @@ func (s *Store) SavePerson(ctx context.Context, p Person) (Person, error) {
 		}
 		if !p.Active && p.ID != 0 {
 			t := tapper{tx: tx, now: s.Now()}
-			if err := t.handsFree(p.ID, 0); err != nil {
+			if err := t.handsFree(p.ID, ""); err != nil {
 				return nil, err
 			}
 		}

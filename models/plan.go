@@ -117,13 +117,19 @@ func storePlan(tx *gorm.DB, p *Plan) error {
 	return first(create(tx, "steps of the plan", steps), create(tx, "setups of the plan", setups))
 }
 
-// prunePlans keeps the newest plans only.
+// sparedPlans are those that were followed when a station went out of order or
+// came back the last time: what has moved since is told against them.
+const sparedPlans = `SELECT plan_id FROM taps WHERE plan_id IS NOT NULL
+	AND seq IN (SELECT max(seq) FROM taps WHERE kind IN ('down', 'up') GROUP BY station_id)`
+
+// prunePlans keeps the newest plans only, and those spared.
 func prunePlans(tx *gorm.DB) error {
 	newest := func(n int) *gorm.DB { return tx.Model(&Plan{}).Select("id").Order("id DESC").Limit(n) }
+	spared := tx.Raw(sparedPlans)
 	for _, err := range []error{
-		tx.Where("plan_id NOT IN (?)", newest(keptPlanSteps)).Delete(&PlanStep{}).Error,
-		tx.Where("plan_id NOT IN (?)", newest(keptPlanSteps)).Delete(&PlanSetup{}).Error,
-		tx.Where("id NOT IN (?)", newest(keptPlans)).Delete(&Plan{}).Error,
+		tx.Where("plan_id NOT IN (?) AND plan_id NOT IN (?)", newest(keptPlanSteps), spared).Delete(&PlanStep{}).Error,
+		tx.Where("plan_id NOT IN (?) AND plan_id NOT IN (?)", newest(keptPlanSteps), spared).Delete(&PlanSetup{}).Error,
+		tx.Where("id NOT IN (?) AND id NOT IN (?)", newest(keptPlans), spared).Delete(&Plan{}).Error,
 	} {
 		if err != nil {
 			return fmt.Errorf("let old plans go: %w", err)
@@ -141,6 +147,29 @@ func (s *Store) CurrentPlan(ctx context.Context) (*Plan, error) {
 		return err
 	})
 	return p, err
+}
+
+// Plan returns a plan that was made earlier, as far as it is kept: NotFound
+// where it, or its steps, are gone.
+func (s *Store) Plan(ctx context.Context, id ID) (*Plan, error) {
+	var p *Plan
+	err := s.read(ctx, "read an earlier plan", func(tx *gorm.DB) error {
+		var err error
+		if p, err = get[Plan](tx, "plan", id); err != nil {
+			return err
+		}
+		if err := p.readSteps(tx); err != nil {
+			return err
+		}
+		if len(p.Steps) == 0 {
+			return notFound("plan", id)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return p, nil
 }
 
 // planCache keeps the plan read last: a stored plan never changes, only which

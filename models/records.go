@@ -61,7 +61,7 @@ type Station struct {
 	ResetMinutes int    // to change the setting within the family
 	SetupID      *ID    // what it is set to now, as far as was tapped; nil: unknown
 	ZoneID       *ID    // the air it shares: its dust, or its wet work, is there
-	Down         bool   // out of order
+	Down         bool   // out of order, as was tapped
 	Caution      string // e.g. "Guard on, push block in reach; see the machine's manual."
 }
 
@@ -217,7 +217,10 @@ type Step struct {
 	PersonID   *ID        // who has, or last had, it in hand
 	StartedAt  *time.Time // first start
 	TakenAt    *time.Time // when it was last taken in hand; nil unless in hand
-	Worked     int        // seconds of attended time before TakenAt
+	Worked     int        // seconds of attended time before TakenAt, in a run before CountedAt
+	Run        string     // in hand together with others: the act that took them; else ""
+	RunShare   int        // its part of the run's time; 0 outside a run
+	CountedAt  *time.Time // up to when the run's time is in Worked; nil outside a run
 	FinishedAt *time.Time // end of its attended part
 	RestEndsAt *time.Time // when its unattended time is over
 	DoneAt     *time.Time // done; for a resting step when a person said so, else nil
@@ -284,23 +287,27 @@ type Setup struct {
 	Instruction string // e.g. "Planer: set 45 mm"
 }
 
-// Tap is one row of the journal. Rows are only ever added.
+// Tap is one row of the journal. Rows are only ever added. What one tap does to
+// several steps at once is one row for each; they share an act.
 type Tap struct {
 	Seq       int64  `gorm:"primaryKey"` // the server's order
 	ID        string // made on the page, a UUID; the same id twice is one tap
 	Kind      TapKind
 	StepID    *ID
-	StationID *ID // for Set, and for the Start of a step with a setup: the station it sets
+	StationID *ID // for Set, Down and Up, and for the Start of a step with a setup: the station it sets
 	SetupID   *ID // what it is set to; nil: unknown
 	PersonID  ID
 	Tablet    string     // the tablet's own id, "" if unknown
 	Undoes    *int64     // Seq of the tap taken back, for Undo
-	Note      string     // what was said, for Trouble
+	Note      string     // what was said, for Trouble and Down
 	At        time.Time  // when it was tapped, by the server's clock; tap_when.go says how that is known
 	SaidAt    *time.Time // the tablet's clock, as it said
 	Queue     *string    // the tablet's queue it came from; nil: a plain form
 	TabletSeq *int64     // its number in that queue
 	CameAt    *time.Time // when it reached the server, where it had waited on the tablet
+	Act       string     // the id of the tap that wrote this row together with others; "" alone
+	Share     int        // for the Start of a step in a run: its estimate then, in minutes
+	PlanID    *ID        // for Down and Up: the plan that was followed then
 }
 
 // TapKind is what a tap says.
@@ -315,7 +322,16 @@ const (
 	TapTrouble TapKind = "trouble"  // something is wrong with it
 	TapSettled TapKind = "settled"  // the trouble is over
 	TapSet     TapKind = "set"      // a station was set
+	TapDown    TapKind = "down"     // a station is out of order
+	TapUp      TapKind = "up"       // and in order again
 	TapUndo    TapKind = "undo"     // takes an earlier tap back
+)
+
+// The kinds of tap on several steps at once. They write a Start, or a PutDown,
+// for each of them.
+const (
+	TapStartRun   TapKind = "start-run"    // takes ready steps of one setup in hand together
+	TapPutDownRun TapKind = "put-down-run" // lays aside what of a run is still in hand
 )
 
 // Plan is one order of work for the whole shop.

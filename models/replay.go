@@ -12,6 +12,9 @@ type Progress struct {
 	StartedAt  *time.Time
 	TakenAt    *time.Time
 	Worked     int // seconds
+	Run        string
+	RunShare   int
+	CountedAt  *time.Time
 	FinishedAt *time.Time
 	RestEndsAt *time.Time
 	DoneAt     *time.Time
@@ -43,7 +46,8 @@ func (p Progress) canTake(kind TapKind) bool {
 
 // After returns the progress after one more tap on the step. unattended is the
 // step's unattended time in minutes. A tap that cannot come in this state is
-// an error. It takes constant time and changes nothing.
+// an error. It takes constant time and changes nothing. Of a run, the time up to
+// the tap must have been shared out before: see shareTime.
 func (p Progress) After(t Tap, unattended int) (Progress, error) {
 	if !p.canTake(t.Kind) {
 		return p, fmt.Errorf("tap %d (%s) on a step that is %s", t.Seq, t.Kind, p.State)
@@ -55,6 +59,9 @@ func (p Progress) After(t Tap, unattended int) (Progress, error) {
 		p.State, p.PersonID, p.TakenAt = InHand, &person, &at
 		if p.StartedAt == nil {
 			p.StartedAt = &at
+		}
+		if t.Act != "" {
+			p.Run, p.RunShare, p.CountedAt = t.Act, t.Share, &at
 		}
 	case TapPutDown:
 		p = p.letGo(at)
@@ -84,59 +91,84 @@ func (p Progress) After(t Tap, unattended int) (Progress, error) {
 
 // letGo counts the time the step was in hand. A clock set back counts none.
 func (p Progress) letGo(at time.Time) Progress {
-	if p.TakenAt != nil && at.After(*p.TakenAt) {
-		p.Worked += int(at.Sub(*p.TakenAt) / time.Second)
+	from := p.TakenAt
+	if p.CountedAt != nil {
+		from = p.CountedAt
 	}
-	p.TakenAt = nil
+	if from != nil && at.After(*from) {
+		p.Worked += int(at.Sub(*from) / time.Second)
+	}
+	p.TakenAt, p.Run, p.RunShare, p.CountedAt = nil, "", 0, nil
 	return p
 }
 
 // Progress returns where the step stands by the journal.
 func (s *Step) Progress() Progress {
 	return Progress{State: s.State, PersonID: s.PersonID, StartedAt: s.StartedAt, TakenAt: s.TakenAt, Worked: s.Worked,
-		FinishedAt: s.FinishedAt, RestEndsAt: s.RestEndsAt, DoneAt: s.DoneAt, Trouble: s.Trouble}
+		Run: s.Run, RunShare: s.RunShare, CountedAt: s.CountedAt, FinishedAt: s.FinishedAt, RestEndsAt: s.RestEndsAt, DoneAt: s.DoneAt, Trouble: s.Trouble}
 }
 
 // put writes a progress into the step.
 func (s *Step) put(p Progress) {
 	s.State, s.PersonID, s.StartedAt, s.TakenAt, s.Worked = p.State, p.PersonID, p.StartedAt, p.TakenAt, p.Worked
+	s.Run, s.RunShare, s.CountedAt = p.Run, p.RunShare, p.CountedAt
 	s.FinishedAt, s.RestEndsAt, s.DoneAt, s.Trouble = p.FinishedAt, p.RestEndsAt, p.DoneAt, p.Trouble
 }
 
 // Replayed is what a journal says: of each step that was tapped where it
-// stands, and of each station that was set its setup (nil: unknown).
+// stands, of each station that was set its setup (nil: unknown), and of each
+// that was ever tapped out of order or in order, whether it is down.
 type Replayed struct {
 	Steps  map[ID]Progress
-	Setups map[ID]*ID // by station
+	Setups map[ID]*ID  // by station
+	Down   map[ID]bool // by station
 }
 
 // Replay reads taps in the order of their Seq, leaving out what was taken back.
 // unattended gives the unattended minutes of steps. It takes time linear in the
 // taps. A journal that holds an impossible tap is an error.
 func Replay(taps []Tap, unattended map[ID]int) (Replayed, error) {
-	r := Replayed{Steps: map[ID]Progress{}, Setups: map[ID]*ID{}}
-	for _, t := range taps { // an undone step stands where it stood untouched
-		if t.StepID != nil {
-			r.Steps[*t.StepID] = untouched
-		}
-		if t.StationID != nil {
-			r.Setups[*t.StationID] = nil
-		}
+	r := Replayed{Steps: map[ID]Progress{}, Setups: map[ID]*ID{}, Down: map[ID]bool{}}
+	for _, t := range taps { // what was undone stands where it stood before the first tap
+		r.before(t)
 	}
+	runs := runs{}
 	for _, t := range Effective(taps) {
-		if t.StationID != nil {
+		switch {
+		case t.Kind == TapDown || t.Kind == TapUp:
+			r.Down[*t.StationID] = t.Kind == TapDown
+		case t.StationID != nil:
 			r.Setups[*t.StationID] = t.SetupID
 		}
 		if t.StepID == nil {
 			continue
 		}
+		runs.count(r.Steps, *t.StepID, t.At)
 		p, err := r.Steps[*t.StepID].After(t, unattended[*t.StepID])
 		if err != nil {
 			return r, err
 		}
+		runs.move(*t.StepID, r.Steps[*t.StepID], p)
 		r.Steps[*t.StepID] = p
 	}
 	return r, nil
+}
+
+// before notes what a tap is of, as it stood before anything was tapped for it.
+// A station goes out of order only where it was in order, and the reverse.
+func (r *Replayed) before(t Tap) {
+	if t.StepID != nil {
+		r.Steps[*t.StepID] = untouched
+	}
+	switch {
+	case t.StationID == nil:
+	case t.Kind == TapDown || t.Kind == TapUp:
+		if _, known := r.Down[*t.StationID]; !known {
+			r.Down[*t.StationID] = t.Kind == TapUp
+		}
+	case t.Kind != TapUndo:
+		r.Setups[*t.StationID] = nil
+	}
 }
 
 // Effective returns the taps that count: no undos, and nothing taken back.

@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -21,11 +23,12 @@ import (
 // The columns of a step say what the journal says, whatever is tapped: in any
 // order, twice, taken back, and when it cannot be.
 func TestStoredStateIsTheJournalReplayed(t *testing.T) {
-	var accepted, refusals, repeats, undos int
+	var accepted, refusals, repeats, undos, runs, together int
 	fresh := filepath.Join(t.TempDir(), "fresh")
-	require.NoError(t, newBench(t).store.Backup(context.Background(), fresh))
+	require.NoError(t, newRunBench(t).store.Backup(context.Background(), fresh))
 	rapid.Check(t, func(rt *rapid.T) {
 		b := copiedBench(t, fresh)
+		b.taps = 1000 // apart from those of the file
 		now := b.snap()
 		var sent []models.TapRequest
 		for range rapid.IntRange(1, 40).Draw(rt, "taps") {
@@ -52,12 +55,15 @@ func TestStoredStateIsTheJournalReplayed(t *testing.T) {
 			count(&refusals, err != nil)
 			count(&repeats, result.Repeated)
 			count(&undos, err == nil && r.Kind == models.TapUndo)
+			count(&runs, err == nil && !result.Repeated && result.Tap.Act != "" && r.Kind == models.TapStartRun)
+			count(&together, err == nil && !result.Repeated && result.Tap.Act != "" && r.Kind != models.TapStartRun)
 			assertReplays(rt, b.store, now)
 		}
 		require.NoError(rt, b.store.Close())
 	})
-	t.Logf("%d taken, %d refused, %d repeated, %d taken back", accepted, refusals, repeats, undos)
-	for _, n := range []int{accepted, refusals, repeats, undos} {
+	t.Logf("%d taken, %d refused, %d repeated, %d taken back; %d runs, of which %d put down or taken back together",
+		accepted, refusals, repeats, undos, runs, together)
+	for _, n := range []int{accepted, refusals, repeats, undos, runs, together} {
 		assert.NotZero(t, n, "a property that never met the case shows nothing")
 	}
 }
@@ -68,6 +74,9 @@ func mayStart(now *models.Snapshot, r models.TapRequest, at time.Time) bool {
 		if s.State == models.InHand && *s.PersonID == r.PersonID {
 			return false
 		}
+	}
+	if st := now.Step(r.StepID); st != nil && now.Station(st.StationID).Down {
+		return false
 	}
 	standing := now.Standing(r.StepID, at)
 	return now.Person(r.PersonID) != nil && (standing == models.StandsReady || standing == models.StandsPutDown && len(now.WaitsFor(r.StepID, at)) == 0)
@@ -102,6 +111,24 @@ func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest 
 			sensible = append(sensible, models.TapRequest{Kind: kind, StepID: s.ID})
 		}
 	}
+	can := ready(now, at)
+	for _, setup := range slices.Sorted(maps.Keys(can)) {
+		steps := can[setup]
+		run := models.TapRequest{Kind: models.TapStartRun, Steps: steps[:rapid.IntRange(1, len(steps)).Draw(rt, fmt.Sprint("of setup ", setup))]}
+		sensible = append(sensible, run, run, run)
+	}
+	for _, run := range now.Runs {
+		sensible = append(sensible, models.TapRequest{Kind: models.TapPutDownRun, Run: run.ID})
+	}
+	for _, s := range now.Stations {
+		kind := models.TapDown
+		if s.Down {
+			kind = models.TapUp
+		}
+		if s.Key == "planer" {
+			sensible = append(sensible, models.TapRequest{Kind: kind, StationID: s.ID})
+		}
+	}
 	for _, s := range now.Setups {
 		sensible = append(sensible, models.TapRequest{Kind: models.TapSet, StationID: s.StationID, SetupID: s.ID})
 	}
@@ -113,8 +140,10 @@ func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest 
 			r.Undoes = now.LastTaps[0].Seq
 		}
 	case 2:
-		all := []models.TapKind{models.TapStart, models.TapPutDown, models.TapFinish, models.TapOut, models.TapTrouble, models.TapSettled, models.TapSet, "begin"}
-		r = models.TapRequest{Kind: rapid.SampledFrom(all).Draw(rt, "kind"), StepID: models.ID(rapid.IntRange(0, 12).Draw(rt, "step")),
+		all := []models.TapKind{models.TapStart, models.TapPutDown, models.TapFinish, models.TapOut, models.TapTrouble, models.TapSettled, models.TapSet,
+			models.TapDown, models.TapUp, models.TapStartRun, models.TapPutDownRun, "begin"}
+		r = models.TapRequest{Kind: rapid.SampledFrom(all).Draw(rt, "kind"), Run: "no run",
+			Steps: rapid.SliceOfN(rapid.Map(rapid.IntRange(0, 12), func(n int) models.ID { return models.ID(n) }), 0, 3).Draw(rt, "steps"), StepID: models.ID(rapid.IntRange(0, 12).Draw(rt, "step")),
 			StationID: models.ID(rapid.IntRange(0, 12).Draw(rt, "station")), SetupID: models.ID(rapid.IntRange(0, 3).Draw(rt, "setup"))}
 	default:
 		r = rapid.SampledFrom(sensible).Draw(rt, "sensible")
@@ -122,6 +151,17 @@ func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest 
 	r.PersonID = models.ID(rapid.SampledFrom([]int{1, 2, 1, 2, 1, 2, 1, 2, 0, 99}).Draw(rt, "person"))
 	r.Note = rapid.SampledFrom([]string{"", "knot"}).Draw(rt, "note")
 	return r
+}
+
+// ready lists the steps that can be started now, by the setup they want.
+func ready(now *models.Snapshot, at time.Time) map[models.ID][]models.ID {
+	all := map[models.ID][]models.ID{}
+	for _, s := range now.Steps {
+		if s.SetupID != nil && (s.State == models.Todo || s.State == models.PutDown) && len(now.WaitsFor(s.ID, at)) == 0 {
+			all[*s.SetupID] = append(all[*s.SetupID], s.ID)
+		}
+	}
+	return all
 }
 
 func count(n *int, yes bool) {
@@ -160,6 +200,7 @@ func assertReplays(t require.TestingT, store *models.Store, snap *models.Snapsho
 	}
 	for _, s := range snap.Stations {
 		require.Equal(t, says.Setups[s.ID], s.SetupID, s.Key)
+		require.Equal(t, says.Down[s.ID], s.Down, s.Key)
 	}
 }
 

@@ -36,6 +36,7 @@ func (s *Store) snapshot(ctx context.Context, of ID) (*Snapshot, error) {
 			snap.readProgress,
 			func(tx *gorm.DB) error { return snap.readTaps(tx, of) },
 			snap.readReturned,
+			snap.readRuns,
 			func(tx *gorm.DB) error { return snap.readPlan(tx, &s.plans) },
 		} {
 			if err := read(tx); err != nil {

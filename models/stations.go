@@ -8,19 +8,20 @@ import (
 )
 
 // SaveStation adds a station (ID 0) or changes one, and returns it with its ID.
-// What the station is set to (SetupID) is the journal's: it is left as it is.
+// What the station is set to (SetupID), and whether it is out of order (Down),
+// is the journal's: it is left as it is, and a new station is in order.
 func (s *Store) SaveStation(ctx context.Context, st Station) (Station, error) {
 	if err := st.check(); err != nil {
 		return st, err
 	}
 	err := s.write(ctx, "save the station", func(tx *gorm.DB) (*Change, error) {
-		st.SetupID = nil
+		st.SetupID, st.Down = nil, false
 		if st.ID != 0 {
 			was, err := get[Station](tx, "station", st.ID)
 			if err != nil {
 				return nil, err
 			}
-			st.SetupID = was.SetupID
+			st.SetupID, st.Down = was.SetupID, was.Down
 		}
 		if err := st.fits(tx); err != nil {
 			return nil, err

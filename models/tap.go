@@ -3,6 +3,7 @@ package models
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"gorm.io/gorm"
@@ -10,11 +11,14 @@ import (
 
 // TapRequest is a tap as a page sends it. Which numbers are needed hangs on
 // the kind: Undoes for an undo, StationID (and SetupID; 0: unknown) for set,
-// StepID for all others.
+// StationID for down and up, Steps for start-run, Run for put-down-run, StepID
+// for all others.
 type TapRequest struct {
 	ID        string // made on the page, at most 64 characters
 	Kind      TapKind
 	StepID    ID
+	Steps     []ID // in the order in which they are to be done
+	Run       string
 	StationID ID
 	SetupID   ID
 	PersonID  ID
@@ -29,9 +33,9 @@ type TapRequest struct {
 
 // TapResult is the row the journal has for a tap.
 type TapResult struct {
-	Tap      Tap
+	Tap      Tap          // the first, where it wrote several
 	Repeated bool         // the journal had it already; nothing was changed
-	Step     *Step        // as it stands now; nil where the tap was of a station
+	Step     *Step        // that row's step as it stands now; nil where the tap was of a station
 	SendFrom int64        // with a refusal: the tablet's taps from this number on have not come yet
 	Returned *ReturnedTap // with a refusal: the tap as it is kept; alone: what an undo withdrew
 }
@@ -93,18 +97,44 @@ func (r *TapRequest) check() error {
 	switch {
 	case r.ID == "" || len(r.ID) > tapIDLimit:
 		return invalid("tap id", r.ID, "A tap needs an id of 1 to %d characters, not %q.", tapIDLimit, r.ID)
-	case !onStep && r.Kind != TapSet && r.Kind != TapUndo:
+	case !onStep && !slices.Contains(notOnStep, r.Kind):
 		return invalid("kind", r.Kind, "There is no tap of the kind %q.", r.Kind)
 	case r.PersonID == 0:
 		return invalid("person", r.PersonID, "Say who you are first: the tap names no person.")
 	case onStep && r.StepID == 0:
 		return invalid("step", r.StepID, "The tap (%s) names no step.", r.Kind)
-	case r.Kind == TapSet && r.StationID == 0:
-		return invalid("station", r.StationID, "The tap (set) names no station.")
+	case onStation(r.Kind) && r.StationID == 0:
+		return invalid("station", r.StationID, "The tap (%s) names no station.", r.Kind)
+	case r.Kind == TapStartRun && (len(r.Steps) == 0 || len(r.Steps) > runLimit):
+		return invalid("steps", len(r.Steps), "A run is of 1 to %d steps, not %d.", runLimit, len(r.Steps))
+	case r.Kind == TapPutDownRun && (r.Run == "" || len(r.Run) > tapIDLimit):
+		return invalid("run", r.Run, "The tap (%s) names no run.", r.Kind)
 	case r.Kind == TapUndo && r.Undoes == 0:
 		return invalid("undoes", r.Undoes, "The undo names no tap to take back.")
 	}
+	for i, id := range r.Steps {
+		if slices.Contains(r.Steps[:i], id) {
+			return invalid("steps", id, "The run has step %d twice.", id)
+		}
+	}
 	return first(textAtMost("tablet", r.Tablet, tabletLimit), textAtMost("note", r.Note, noteLimit))
+}
+
+// notOnStep are the kinds of tap that are not on one step.
+var notOnStep = []TapKind{TapSet, TapDown, TapUp, TapUndo, TapStartRun, TapPutDownRun}
+
+// onStation says whether a tap is on a station alone.
+func onStation(kind TapKind) bool { return kind == TapSet || kind == TapDown || kind == TapUp }
+
+// written is the kind of the rows that a tap writes.
+func written(kind TapKind) TapKind {
+	switch kind {
+	case TapStartRun:
+		return TapStart
+	case TapPutDownRun:
+		return TapPutDown
+	}
+	return kind
 }
 
 // repeatedTap finds the row that is there already for the tap's id.
@@ -117,7 +147,11 @@ func repeatedTap(tx *gorm.DB, r TapRequest, result *TapResult) (bool, error) {
 		return false, nil
 	}
 	row := rows[0]
-	if row.Kind != r.Kind || row.PersonID != r.PersonID || !r.sameTarget(row) {
+	together, err := rowsOf(tx, row)
+	if err != nil {
+		return false, err
+	}
+	if row.Kind != written(r.Kind) || row.PersonID != r.PersonID || !r.sameTarget(together) {
 		return false, conflict("tap id", r.ID, "The tap id %q already stands for another tap.", r.ID)
 	}
 	*result = TapResult{Tap: row, Repeated: true}
@@ -131,15 +165,20 @@ func repeatedTap(tx *gorm.DB, r TapRequest, result *TapResult) (bool, error) {
 	return true, nil
 }
 
-// sameTarget says whether a row is of what the request is of.
-func (r *TapRequest) sameTarget(row Tap) bool {
+// sameTarget says whether the rows of a tap are of what the request is of.
+func (r *TapRequest) sameTarget(rows []Tap) bool {
+	row := rows[0]
 	switch r.Kind {
 	case TapUndo:
-		return row.Undoes != nil && (*row.Undoes == r.Undoes || r.UndoesID != "")
-	case TapSet:
-		return row.StationID != nil && *row.StationID == r.StationID && idOf(row.SetupID) == r.SetupID
+		return slices.ContainsFunc(rows, func(t Tap) bool { return t.Undoes != nil && (*t.Undoes == r.Undoes || r.UndoesID != "") })
+	case TapSet, TapDown, TapUp:
+		return idOf(row.StationID) == r.StationID && idOf(row.SetupID) == r.SetupID
+	case TapStartRun:
+		return slices.EqualFunc(rows, r.Steps, func(t Tap, step ID) bool { return idOf(t.StepID) == step })
+	case TapPutDownRun:
+		return true // the tap's id says which
 	}
-	return idOf(row.StepID) == r.StepID
+	return len(rows) == 1 && idOf(row.StepID) == r.StepID
 }
 
 // tapper carries one tap through its transaction.
@@ -174,8 +213,14 @@ func (t *tapper) tap() (TapResult, error) {
 	switch t.request.Kind {
 	case TapSet:
 		return t.set()
+	case TapDown, TapUp:
+		return t.stationOrder()
 	case TapUndo:
 		return t.undo()
+	case TapStartRun:
+		return t.startRun()
+	case TapPutDownRun:
+		return t.putDownRun()
 	}
 	return t.step()
 }
@@ -186,7 +231,7 @@ func (t *tapper) step() (TapResult, error) {
 	if err != nil {
 		return TapResult{}, err
 	}
-	if err := t.mayTap(step); err != nil {
+	if err := t.mayTap(step, t.request.Kind); err != nil {
 		return TapResult{}, err
 	}
 	row := t.row()
@@ -199,11 +244,7 @@ func (t *tapper) step() (TapResult, error) {
 	if err := t.add(&row); err != nil {
 		return TapResult{}, err
 	}
-	after, err := step.Progress().After(row, step.Unattended)
-	if err != nil {
-		return TapResult{}, err
-	}
-	if err := saveProgress(t.tx, step, after); err != nil {
+	if err := t.move(step, row); err != nil {
 		return TapResult{}, err
 	}
 	if row.StationID != nil {
@@ -266,7 +307,7 @@ func (t *tapper) add(row *Tap) error {
 // saveProgress writes where a step stands, zero values too.
 func saveProgress(tx *gorm.DB, step *Step, p Progress) error {
 	step.put(p)
-	err := tx.Model(step).Select("State", "PersonID", "StartedAt", "TakenAt", "Worked", "FinishedAt", "RestEndsAt", "DoneAt", "Trouble").
+	err := tx.Model(step).Select("State", "PersonID", "StartedAt", "TakenAt", "Worked", "Run", "RunShare", "CountedAt", "FinishedAt", "RestEndsAt", "DoneAt", "Trouble").
 		Updates(step).Error
 	if err != nil {
 		return fmt.Errorf("move step %d on: %w", step.ID, err)

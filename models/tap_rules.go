@@ -6,25 +6,25 @@ import (
 	"time"
 )
 
-// mayTap refuses a tap that the step's state, its commission or the steps
-// before it do not allow.
-func (t *tapper) mayTap(step *Step) error {
+// mayTap refuses a tap of a kind that the step's state, its commission or the
+// steps before it do not allow.
+func (t *tapper) mayTap(step *Step, kind TapKind) error {
 	commission, err := get[Commission](t.tx, "commission", step.CommissionID)
 	if err != nil {
 		return err
 	}
-	if err := t.inState(step); err != nil {
+	if err := t.inState(step, kind); err != nil {
 		return err
 	}
 	switch commission.State {
 	case Delivered, Dropped:
 		return t.notWorkedOn(commission)
 	case Held:
-		if t.request.Kind == TapStart {
+		if kind == TapStart {
 			return t.notWorkedOn(commission)
 		}
 	}
-	if t.request.Kind != TapStart {
+	if kind != TapStart {
 		return nil
 	}
 	return t.mayStart(step)
@@ -35,19 +35,19 @@ func (t *tapper) notWorkedOn(c *Commission) error {
 }
 
 // inState refuses a tap whose kind does not fit the step's state.
-func (t *tapper) inState(step *Step) error {
-	if step.Progress().canTake(t.request.Kind) {
+func (t *tapper) inState(step *Step, kind TapKind) error {
+	if step.Progress().canTake(kind) {
 		return nil
 	}
 	switch {
 	case step.State == InHand:
 		return t.whoHas(step)
-	case t.request.Kind == TapStart && step.State == InTrouble:
+	case kind == TapStart && step.State == InTrouble:
 		return conflict("step", step.Name, "“%s” is in trouble%s: settle that first.", step.Name, colon(step.Trouble))
-	case t.request.Kind == TapStart:
+	case kind == TapStart:
 		return conflict("step", step.Name, "“%s” is finished already.", step.Name)
 	}
-	return conflict("step", step.Name, "“%s” is %s: it cannot be %s.", step.Name, stateWords[step.State], kindWords[t.request.Kind])
+	return conflict("step", step.Name, "“%s” is %s: it cannot be %s.", step.Name, stateWords[step.State], kindWords[kind])
 }
 
 // stateWords and kindWords complete "it is ..." and "it cannot be ...".
@@ -69,10 +69,10 @@ func (t *tapper) whoHas(step *Step) error {
 	return conflict("step", step.Name, "%s has “%s” in hand since %s.", holder.Name, step.Name, t.clock(*step.TakenAt))
 }
 
-// mayStart refuses a start while the person has another step in hand, the
+// mayStart refuses a start while the person has something else in hand, the
 // station is out of order, or something before the step is not ready for it.
 func (t *tapper) mayStart(step *Step) error {
-	if err := t.handsFree(t.request.PersonID, step.ID); err != nil {
+	if err := t.handsFree(t.request.PersonID, ""); err != nil {
 		return err
 	}
 	station, err := get[Station](t.tx, "station", step.StationID)
@@ -93,10 +93,12 @@ func (t *tapper) mayStart(step *Step) error {
 	return conflict("step", step.Name, "“%s” is not ready. %s", step.Name, strings.Join(why, " "))
 }
 
-// handsFree refuses a second step in the hands of one person.
-func (t *tapper) handsFree(person, except ID) error {
+// handsFree refuses a second thing in the hands of one person; what is in hand
+// within the given run does not count.
+func (t *tapper) handsFree(person ID, run string) error {
 	var has []Step
-	if err := t.tx.Where("person_id = ? AND state = ? AND id <> ?", person, InHand, except).Limit(1).Find(&has).Error; err != nil {
+	err := t.tx.Where("person_id = ? AND state = ? AND (run = '' OR run <> ?)", person, InHand, run).Order("id").Limit(1).Find(&has).Error
+	if err != nil {
 		return fmt.Errorf("look what person %d has in hand: %w", person, err)
 	}
 	if len(has) == 0 {

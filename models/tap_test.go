@@ -241,11 +241,8 @@ func TestHandsFreeWhileItRests(t *testing.T) {
 
 func TestStationOutOfOrder(t *testing.T) {
 	b := newBench(t)
-	jointer := *testrig.Station(t, b.snap(), "jointer")
-	jointer.Down = true
-	_, err := b.store.SaveStation(context.Background(), jointer)
-	require.NoError(t, err)
-	_, err = b.try(models.TapStart, "joint", b.ana)
+	testrig.Down(t, b.store, "jointer")
+	_, err := b.try(models.TapStart, "joint", b.ana)
 	refused(t, err, models.Conflict, "Jointer is out of order: “Joint a face and an edge” cannot be started on it.")
 }
 

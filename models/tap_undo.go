@@ -1,7 +1,11 @@
 package models
 
 import (
+	"cmp"
 	"fmt"
+	"maps"
+	"reflect"
+	"slices"
 
 	"gorm.io/gorm"
 )
@@ -17,11 +21,14 @@ func (t *tapper) undo() (TapResult, error) {
 		return TapResult{}, invalid("undoes", back.Seq, "An undo is not taken back: tap again what was meant.")
 	}
 	row := t.row()
-	row.Undoes, row.StepID, row.StationID = &back.Seq, back.StepID, back.StationID
-	if back.StepID == nil {
+	row.Undoes, row.StationID = &back.Seq, back.StationID
+	switch {
+	case back.Kind == TapDown || back.Kind == TapUp:
+		return t.undoOrder(back, row)
+	case back.StepID == nil:
 		return t.undoSet(back, row)
 	}
-	return t.undoStep(back, row)
+	return t.undoStep(back)
 }
 
 func (t *tapper) tapBySeq(seq int64) (*Tap, error) {
@@ -35,38 +42,131 @@ func (t *tapper) tapBySeq(seq int64) (*Tap, error) {
 	return &rows[0], nil
 }
 
-// undoStep takes back a tap on a step.
-func (t *tapper) undoStep(back *Tap, row Tap) (TapResult, error) {
-	step, err := get[Step](t.tx, "step", *back.StepID)
+// undoStep takes back what a tap did to a step, and to all steps of the same act.
+func (t *tapper) undoStep(back *Tap) (TapResult, error) {
+	act, err := rowsOf(t.tx, *back)
 	if err != nil {
 		return TapResult{}, err
 	}
-	var taps []Tap
-	if err := t.tx.Where("step_id = ?", step.ID).Order("seq").Find(&taps).Error; err != nil {
-		return TapResult{}, fmt.Errorf("read the taps of step %d: %w", step.ID, err)
-	}
-	if err := newest(back, Effective(taps), "“"+step.Name+"”"); err != nil {
-		return TapResult{}, err
-	}
-	before, err := Replay(append(taps, row), map[ID]int{step.ID: step.Unattended})
+	past, err := t.past(*act[0].StepID)
 	if err != nil {
-		return TapResult{}, fmt.Errorf("replay step %d: %w", step.ID, err)
-	}
-	if err := t.mayUndo(back, step, before.Steps[step.ID]); err != nil {
 		return TapResult{}, err
 	}
-	if err := t.add(&row); err != nil {
+	rows := make([]Tap, len(act))
+	for i, a := range act {
+		rows[i] = t.actRow(i, TapUndo, len(act) > 1)
+		rows[i].Undoes, rows[i].StepID, rows[i].StationID = &a.Seq, a.StepID, a.StationID
+	}
+	before, err := t.mayUndoAll(act, past, rows)
+	if err != nil {
 		return TapResult{}, err
 	}
-	if err := saveProgress(t.tx, step, before.Steps[step.ID]); err != nil {
-		return TapResult{}, err
-	}
-	if back.StationID != nil {
-		if err := t.resetStation(*back.StationID); err != nil {
+	for i := range rows {
+		if err := t.add(&rows[i]); err != nil {
 			return TapResult{}, err
 		}
 	}
-	return TapResult{Tap: row, Step: step}, nil
+	if err := past.put(t.tx, before); err != nil {
+		return TapResult{}, err
+	}
+	if act[0].StationID != nil {
+		if err := t.resetStation(*act[0].StationID); err != nil {
+			return TapResult{}, err
+		}
+	}
+	return TapResult{Tap: rows[0], Step: past.steps[*act[0].StepID]}, nil
+}
+
+// mayUndoAll refuses to take an act back where one of its rows cannot be, and
+// returns where the steps stood before it.
+func (t *tapper) mayUndoAll(act []Tap, past *past, undos []Tap) (Replayed, error) {
+	for i := range act {
+		step := past.steps[*act[i].StepID]
+		if err := newest(&act[i], Effective(past.of(step.ID)), "“"+step.Name+"”"); err != nil {
+			return Replayed{}, err
+		}
+	}
+	before, err := past.replay(undos)
+	if err != nil {
+		return before, err
+	}
+	for i := range act {
+		step := past.steps[*act[i].StepID]
+		if err := t.mayUndo(&act[i], step, before.Steps[step.ID]); err != nil {
+			return before, err
+		}
+	}
+	return before, nil
+}
+
+// past is the journal of steps whose attended time hangs together: those that
+// were ever in one run, and in a run with one of these, and so on.
+type past struct {
+	steps map[ID]*Step
+	taps  []Tap
+}
+
+// past reads the journal of a step and of those it hangs together with.
+func (t *tapper) past(step ID) (*past, error) {
+	p := &past{steps: map[ID]*Step{}}
+	var steps []Step
+	err := t.tx.Raw(`WITH RECURSIVE near (id) AS (SELECT ? UNION SELECT o.step_id FROM near
+		JOIN taps t ON t.step_id = near.id AND t.kind = ? AND t.act <> '' JOIN taps o ON o.act = t.act AND o.act <> '' AND o.kind = t.kind)
+		SELECT * FROM steps WHERE id IN (SELECT id FROM near) ORDER BY id`, step, TapStart).Scan(&steps).Error
+	if err != nil {
+		return nil, fmt.Errorf("look what was in a run with step %d: %w", step, err)
+	}
+	ids := make([]ID, len(steps))
+	for i := range steps {
+		ids[i], p.steps[steps[i].ID] = steps[i].ID, &steps[i]
+	}
+	if err := t.tx.Where("step_id IN ?", ids).Order("seq").Find(&p.taps).Error; err != nil {
+		return nil, fmt.Errorf("read the taps of step %d: %w", step, err)
+	}
+	return p, nil
+}
+
+// of returns the taps of one of the steps.
+func (p *past) of(step ID) []Tap {
+	return slices.DeleteFunc(slices.Clone(p.taps), func(t Tap) bool { return *t.StepID != step })
+}
+
+// replay reads the journal with rows that are to come.
+func (p *past) replay(rows []Tap) (Replayed, error) {
+	unattended := map[ID]int{}
+	for id, step := range p.steps {
+		unattended[id] = step.Unattended
+	}
+	r, err := Replay(slices.Concat(p.taps, rows), unattended)
+	if err != nil {
+		return r, fmt.Errorf("replay %d steps: %w", len(p.steps), err)
+	}
+	return r, nil
+}
+
+// put stores where the steps stand then: first those that leave a hand, so that
+// nobody has two things in hand in between.
+func (p *past) put(tx *gorm.DB, to Replayed) error {
+	ids := slices.Sorted(maps.Keys(p.steps))
+	slices.SortStableFunc(ids, func(a, b ID) int {
+		return cmp.Compare(toHand(to.Steps[a]), toHand(to.Steps[b]))
+	})
+	for _, id := range ids {
+		if step := p.steps[id]; !reflect.DeepEqual(step.Progress(), to.Steps[id]) {
+			if err := saveProgress(tx, step, to.Steps[id]); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// toHand puts what comes to stand in a hand last.
+func toHand(p Progress) int {
+	if p.State == InHand {
+		return 1
+	}
+	return 0
 }
 
 // newest refuses to take back anything but the last tap that counts.
@@ -100,7 +200,7 @@ func (t *tapper) mayUndo(back *Tap, step *Step, to Progress) error {
 		return conflict("undoes", back.Seq, "“%s” follows “%s” and was started since: take that back first.", following.Name, step.Name)
 	}
 	if to.State == InHand {
-		return t.handsFree(*to.PersonID, step.ID)
+		return t.handsFree(*to.PersonID, to.Run)
 	}
 	return nil
 }
@@ -169,7 +269,7 @@ func (t *tapper) resetStation(station ID) error {
 // if there is none.
 func (t *tapper) lastSet(station ID) (*Tap, error) {
 	var rows []Tap
-	err := t.tx.Where("station_id = ? AND kind <> ?", station, TapUndo).
+	err := t.tx.Where("station_id = ? AND kind IN ?", station, []TapKind{TapSet, TapStart}).
 		Where("NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = taps.seq)").
 		Order("seq DESC").Limit(1).Find(&rows).Error
 	if err != nil {

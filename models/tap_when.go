@@ -21,7 +21,7 @@ import (
 //     connected, and the tap would have been sent;
 //   - the row before it from the same tablet;
 //   - the newest row of the same step, and of the steps before it (of the same
-//     station, where a station was set): what came after them did not begin
+//     station, where the tap is of a station): what came after them did not begin
 //     before them.
 //
 // It never lies in the future. CameAt keeps when the tap came, SaidAt what the
@@ -57,11 +57,15 @@ func (t *tapper) happened() (time.Time, error) {
 // of its tablet, its step, the steps before that, its station.
 func (t *tapper) lastBefore(queue string) (time.Time, error) {
 	rows := t.tx.Where("queue = ?", queue)
-	if id := t.request.StepID; id != 0 {
-		before := t.tx.Session(&gorm.Session{NewDB: true}).Model(&Link{}).Select("before_id").Where("after_id = ?", id)
-		rows = rows.Or("step_id = ?", id).Or("step_id IN (?)", before)
+	steps, err := t.ofSteps()
+	if err != nil {
+		return time.Time{}, err
 	}
-	if t.request.Kind == TapSet {
+	if len(steps) > 0 {
+		before := t.tx.Session(&gorm.Session{NewDB: true}).Model(&Link{}).Select("before_id").Where("after_id IN ?", steps)
+		rows = rows.Or("step_id IN ?", steps).Or("step_id IN (?)", before)
+	}
+	if onStation(t.request.Kind) {
 		rows = rows.Or("station_id = ?", t.request.StationID)
 	}
 	var newest []Tap
@@ -72,4 +76,20 @@ func (t *tapper) lastBefore(queue string) (time.Time, error) {
 		return time.Time{}, nil
 	}
 	return newest[0].At, nil
+}
+
+// ofSteps lists the steps that the tap is of.
+func (t *tapper) ofSteps() ([]ID, error) {
+	switch {
+	case t.request.StepID != 0:
+		return []ID{t.request.StepID}, nil
+	case t.request.Kind != TapPutDownRun:
+		return t.request.Steps, nil
+	}
+	members, err := inRun(t.tx, t.request.Run)
+	ids := make([]ID, len(members))
+	for i := range members {
+		ids[i] = members[i].ID
+	}
+	return ids, err
 }

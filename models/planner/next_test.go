@@ -93,10 +93,7 @@ func TestNextKnowsClampsAirAndStationsOutOfOrder(t *testing.T) {
 	down.StationID = testrig.Station(t, r.snap(), "drill-press").ID
 	r.lone("Fourth", "2026-12-04", down)
 	c := r.coated("2026-12-04", 3000)
-	drill := *testrig.Station(t, r.snap(), "drill-press")
-	drill.Down = true
-	_, err := r.store.SaveStation(ctx, drill)
-	require.NoError(t, err)
+	testrig.Down(t, r.store, "drill-press")
 	r.do("Ana", first, "a")
 	r.do("Ben", c, "coat-1")
 	_, all := r.next("Ana")

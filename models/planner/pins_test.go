@@ -87,10 +87,7 @@ func TestPinThatCannotBeKeptIsLoosened(t *testing.T) {
 		"the station is down": {func(r *rig, c *models.Commission) {
 			r.do("Ana", c, "a")
 			r.at("2026-12-03 07:50")
-			s := *testrig.Station(r.T, r.snap(), "bench")
-			s.Down = true
-			_, err := r.store.SaveStation(ctx, s)
-			require.NoError(r, err)
+			testrig.Down(r.T, r.store, "bench")
 		}, "2026-12-04 08:00", "One: “Step b” was pinned to 8:00, but it can begin Friday 8:00 at the earliest: it is planned for Friday 8:00."},
 		"nobody is there that day": {func(r *rig, c *models.Commission) {
 			for _, who := range []string{"Ana", "Ben"} {

@@ -146,10 +146,7 @@ func TestTroubleWaitsForTheNextWorkingDay(t *testing.T) {
 func TestStationOutOfOrderWaitsForTheNextWorkingDay(t *testing.T) {
 	r := newRig(t, "2026-12-01 08:00")
 	c := r.take("Shelf", "2026-12-08")
-	planer := *testrig.Station(t, r.snap(), "planer")
-	planer.Down = true
-	_, err := r.store.SaveStation(ctx, planer)
-	require.NoError(t, err)
+	testrig.Down(t, r.store, "planer")
 	p := r.plan()
 	start, _, _ := r.placed(p, c, "plane")
 	assert.GreaterOrEqual(t, start, "2026-12-02 08:00")

@@ -141,6 +141,15 @@ func Station(t testing.TB, snap *models.Snapshot, key string) *models.Station {
 	return nil
 }
 
+// Down puts the station with that key out of order.
+func Down(t testing.TB, store *models.Store, key string) {
+	t.Helper()
+	snap := Snapshot(t, store)
+	_, err := store.Tap(context.Background(), models.TapRequest{ID: "down-" + key, Kind: models.TapDown,
+		StationID: Station(t, snap, key).ID, PersonID: snap.People[0].ID, Note: "Blade dull"})
+	require.NoError(t, err)
+}
+
 // Step returns the first step with that key.
 func Step(t testing.TB, snap *models.Snapshot, key string) *models.Step {
 	t.Helper()

@@ -1,0 +1,328 @@
+package models
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/google/uuid"
+	"gorm.io/gorm"
+)
+
+// A run is several steps at one station under one setup, from any commission,
+// that one person takes in hand together and taps off one after another. In the
+// journal it is a Start of each step, written by one tap and bearing its id as
+// their act: they are taken back together. What is tapped later of a step of
+// the run (done, put down, in trouble, by whomever) is of that step alone, and
+// the rest stays in hand.
+//
+// Nobody knows which of the steps a minute went into. So the time between two
+// taps on steps of a run is shared among those then in hand, in proportion to
+// their estimates when the run was taken (Tap.Share). The shares of all add up
+// to the whole seconds that the run was in hand.
+
+// runLimit is how many steps one run may have.
+const runLimit = 50
+
+// shareTime counts the time of a run up to a moment into its steps in hand,
+// which must come in the order of their numbers. What is less than a second is
+// counted with the next tap. A tap that comes late, or under a clock set back,
+// counts none: the time up to the one before it is counted already.
+func shareTime(members []*Progress, at time.Time) {
+	if len(members) == 0 {
+		return
+	}
+	counted := *members[0].CountedAt
+	elapsed := max(0, int64(at.Sub(counted)/time.Second))
+	until := counted.Add(time.Duration(elapsed) * time.Second)
+	var all, passed int64
+	for _, p := range members {
+		all += int64(p.RunShare)
+	}
+	for _, p := range members {
+		before := elapsed * passed / all
+		passed += int64(p.RunShare)
+		p.Worked += int(elapsed*passed/all - before) // rounded so that the sum is exact
+		p.CountedAt = &until
+	}
+}
+
+// runs are the steps in hand within runs, by run, while a journal is replayed.
+type runs map[string][]ID
+
+// count shares out the time of the run that a step is in hand with.
+func (r runs) count(steps map[ID]Progress, step ID, at time.Time) {
+	ids := r[steps[step].Run]
+	members := make([]*Progress, len(ids))
+	for i, id := range ids {
+		p := steps[id]
+		members[i] = &p
+	}
+	shareTime(members, at)
+	for i, id := range ids {
+		steps[id] = *members[i]
+	}
+}
+
+// move notes that a step came into a run, or left one.
+func (r runs) move(step ID, was, is Progress) {
+	if was.Run != "" {
+		r[was.Run] = slices.DeleteFunc(r[was.Run], func(id ID) bool { return id == step })
+	}
+	if is.Run != "" {
+		at, _ := slices.BinarySearch(r[is.Run], step)
+		r[is.Run] = slices.Insert(r[is.Run], at, step)
+	}
+}
+
+// countRun shares out the time of the run that a step is in hand with, and
+// stores it for the other steps of the run.
+func (t *tapper) countRun(step *Step) error {
+	if step.Run == "" {
+		return nil
+	}
+	members, err := inRun(t.tx, step.Run)
+	if err != nil {
+		return err
+	}
+	all := make([]*Progress, len(members))
+	for i := range members {
+		p := members[i].Progress()
+		all[i] = &p
+	}
+	shareTime(all, t.at)
+	for i := range members {
+		if members[i].ID == step.ID {
+			step.put(*all[i])
+		} else if err := saveProgress(t.tx, &members[i], *all[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// inRun reads the steps of a run that are still in hand, by number.
+func inRun(tx *gorm.DB, run string) ([]Step, error) {
+	var steps []Step
+	if err := tx.Where("run <> '' AND run = ?", run).Order("id").Find(&steps).Error; err != nil {
+		return nil, fmt.Errorf("read the steps of the run %s: %w", run, err)
+	}
+	return steps, nil
+}
+
+// startRun takes several steps in hand together. A run of one step is that step.
+func (t *tapper) startRun() (TapResult, error) {
+	steps := make([]*Step, len(t.request.Steps))
+	for i, id := range t.request.Steps {
+		step, err := get[Step](t.tx, "step", id)
+		if err != nil {
+			return TapResult{}, err
+		}
+		steps[i] = step
+	}
+	if err := t.oneSetup(steps); err != nil {
+		return TapResult{}, err
+	}
+	for _, step := range steps {
+		if err := t.mayTap(step, TapStart); err != nil {
+			return TapResult{}, err
+		}
+	}
+	rows := make([]Tap, len(steps))
+	for i, step := range steps {
+		rows[i] = t.actRow(i, TapStart, len(steps) > 1)
+		rows[i].StepID, rows[i].StationID, rows[i].SetupID = &step.ID, &step.StationID, step.SetupID
+		if rows[i].Act != "" {
+			rows[i].Share = step.Attended
+		}
+	}
+	if err := t.addAll(rows, steps); err != nil {
+		return TapResult{}, err
+	}
+	return TapResult{Tap: rows[0], Step: steps[0]}, saveSetup(t.tx, steps[0].StationID, steps[0].SetupID)
+}
+
+// oneSetup refuses steps that do not stand at one station under one setup.
+func (t *tapper) oneSetup(steps []*Step) error {
+	for _, step := range steps {
+		if step.SetupID == nil {
+			return invalid("steps", step.Name, "“%s” needs no setup: it is taken by itself, not in a run.", step.Name)
+		}
+	}
+	first, err := get[Setup](t.tx, "setup", *steps[0].SetupID)
+	if err != nil {
+		return err
+	}
+	for _, step := range steps[1:] {
+		if *step.SetupID == first.ID {
+			continue
+		}
+		other, err := get[Setup](t.tx, "setup", *step.SetupID)
+		if err != nil {
+			return err
+		}
+		return invalid("steps", step.Name, "A run is of one setup: “%s” wants “%s”, and “%s” wants “%s”.",
+			steps[0].Name, first.State, step.Name, other.State)
+	}
+	return nil
+}
+
+// putDownRun lays aside what of a run is still in hand.
+func (t *tapper) putDownRun() (TapResult, error) {
+	members, err := inRun(t.tx, t.request.Run)
+	if err != nil {
+		return TapResult{}, err
+	}
+	if len(members) == 0 {
+		return TapResult{}, conflict("run", t.request.Run, "Nothing of that run is in hand any more.")
+	}
+	steps, rows := make([]*Step, len(members)), make([]Tap, len(members))
+	for i := range members {
+		steps[i], rows[i] = &members[i], t.actRow(i, TapPutDown, len(members) > 1)
+		rows[i].StepID = &steps[i].ID
+	}
+	if err := t.addAll(rows, steps); err != nil {
+		return TapResult{}, err
+	}
+	return TapResult{Tap: rows[0], Step: steps[0]}, nil
+}
+
+// actRow is the row with that number among those of one act, or the only one.
+// The first bears the tap's own id; those of the others follow from it, so that
+// the same tap again finds them all.
+func (t *tapper) actRow(n int, kind TapKind, together bool) Tap {
+	row := t.row()
+	row.Kind = kind
+	if together {
+		row.Act = t.request.ID
+	}
+	if n > 0 {
+		row.Queue, row.TabletSeq = nil, nil // the tablet has numbered the tap, not its rows
+		row.ID = uuid.NewSHA1(uuid.NameSpaceOID, fmt.Appendf(nil, "%s, row %d", t.request.ID, n)).String()
+	}
+	return row
+}
+
+// addAll adds the rows of one act, each of the step beside it, and moves the
+// steps on.
+func (t *tapper) addAll(rows []Tap, steps []*Step) error {
+	for i, step := range steps {
+		if err := t.add(&rows[i]); err != nil {
+			return err
+		}
+		again, err := get[Step](t.tx, "step", step.ID) // its run may have been counted since
+		if err != nil {
+			return err
+		}
+		*step = *again
+		if err := t.move(step, rows[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// move counts the run of a step and lets one row of the journal take effect on it.
+func (t *tapper) move(step *Step, row Tap) error {
+	if err := t.countRun(step); err != nil {
+		return err
+	}
+	after, err := step.Progress().After(row, step.Unattended)
+	if err != nil {
+		return err
+	}
+	return saveProgress(t.tx, step, after)
+}
+
+// rowsOf reads the rows that a tap wrote: its own, and those of its act.
+func rowsOf(tx *gorm.DB, row Tap) ([]Tap, error) {
+	if row.Act == "" {
+		return []Tap{row}, nil
+	}
+	var rows []Tap
+	if err := tx.Where("act <> '' AND act = ?", row.Act).Order("seq").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("read the rows of the act %s: %w", row.Act, err)
+	}
+	return rows, nil
+}
+
+// Run is several steps that are, or some of which still are, in hand together.
+type Run struct {
+	ID        string // its act
+	PersonID  ID
+	StationID ID
+	SetupID   ID
+	TakenAt   time.Time
+	Steps     []ID // all that were taken, in the order in which they were
+}
+
+// readRuns reads the runs of which something is in hand.
+func (s *Snapshot) readRuns(tx *gorm.DB) error {
+	var rows []Tap
+	err := tx.Where("kind = ? AND act <> '' AND act IN (SELECT run FROM steps WHERE run <> '')", TapStart).Order("seq").Find(&rows).Error
+	if err != nil {
+		return fmt.Errorf("read the runs in hand: %w", err)
+	}
+	for _, t := range rows {
+		n := len(s.Runs) - 1
+		if n < 0 || s.Runs[n].ID != t.Act {
+			s.Runs = append(s.Runs, Run{ID: t.Act, PersonID: t.PersonID, StationID: idOf(t.StationID), SetupID: idOf(t.SetupID), TakenAt: t.At})
+			n++
+		}
+		s.Runs[n].Steps = append(s.Runs[n].Steps, *t.StepID)
+	}
+	return nil
+}
+
+// Run returns the run with that id of which something is in hand, or nil.
+func (s *Snapshot) Run(id string) *Run {
+	for i := range s.Runs {
+		if id != "" && s.Runs[i].ID == id {
+			return &s.Runs[i]
+		}
+	}
+	return nil
+}
+
+// RunInHand returns the run that a person has in hand, or nil.
+func (s *Snapshot) RunInHand(person ID) *Run {
+	for i := range s.Runs {
+		for _, id := range s.Runs[i].Steps {
+			if st := s.Step(id); st != nil && st.Run == s.Runs[i].ID && idOf(st.PersonID) == person {
+				return &s.Runs[i]
+			}
+		}
+	}
+	return nil
+}
+
+// Running returns since when a step's time in hand is not in Worked yet, and
+// which part of that time is its own: all of it, or in a run the part of its
+// estimate among those still in hand. False where it is not in hand.
+func (s *Snapshot) Running(st *Step) (since time.Time, part float64, ok bool) {
+	switch {
+	case st.State != InHand || st.TakenAt == nil:
+		return time.Time{}, 0, false
+	case st.CountedAt == nil:
+		return *st.TakenAt, 1, true
+	}
+	all := st.RunShare
+	if run := s.Run(st.Run); run != nil {
+		for _, id := range run.Steps {
+			if other := s.Step(id); other != nil && id != st.ID && other.Run == st.Run {
+				all += other.RunShare
+			}
+		}
+	}
+	return *st.CountedAt, float64(st.RunShare) / float64(max(1, all)), true
+}
+
+// WorkedBy returns the seconds of attended time of a step up to a moment, those
+// of its turn in hand included.
+func (s *Snapshot) WorkedBy(st *Step, at time.Time) int {
+	since, part, ok := s.Running(st)
+	if !ok || !at.After(since) {
+		return st.Worked
+	}
+	return st.Worked + int(part*float64(at.Sub(since)/time.Second))
+}
