@@ -67,6 +67,7 @@ var navOf = map[string]string{
 	"stock-cuts":    "commissions",
 	"stock-cutlist": "commissions",
 	"stock-runs":    "commissions",
+	"stock-cutting": "commissions",
 }
 
 // fragment answers with one named template of a screen, for a swap.

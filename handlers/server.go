@@ -44,6 +44,7 @@ type server struct {
 	taken   takenForms
 
 	cutPlans cutPlans
+	racked   takenForms // boards that were bought
 
 	stopping <-chan struct{}
 }

@@ -25,9 +25,13 @@ func (s *server) stockRoutes(e *gin.Engine) {
 	e.POST("/stock/boards/:id/defects", s.markDefect)
 	e.POST("/stock/boards/:id/defects/:defect/remove", s.unmarkDefect)
 	e.GET("/stock/cuts", s.cuts)
+	e.POST("/stock/cuttings", s.bookCutting)
+	e.GET("/stock/cuttings/:id", s.cutting)
+	e.POST("/stock/cuttings/:id/undo", s.undoCutting)
 	e.GET("/stock/buy", s.toBuy)
 	e.GET("/stock/runs", s.runs)
 	e.GET("/commissions/:id/cut-list", s.cutList)
+	e.POST("/commissions/:id/together", s.keepTogether)
 }
 
 // boards lists the boards on hand.
@@ -62,12 +66,40 @@ func (s *server) showBoards(c *gin.Context, status int, say func(*views.Stock)) 
 		group.Measure = w.measure(of[0].Quarter == "", feet, area)
 		data.Groups = append(data.Groups, group)
 	}
+	if data.Cuttings, err = s.lastCuttings(c, w); err != nil {
+		s.fail(c, err)
+		return
+	}
 	say(&data)
 	if swapped(c) {
 		s.fragment(c, status, "stock", "boards", data)
 		return
 	}
 	s.page(c, status, "stock", "Stock", data)
+}
+
+// cuttingsShown is how many cuttings the rack lists.
+const cuttingsShown = 5
+
+// lastCuttings lists the newest cuttings.
+func (s *server) lastCuttings(c *gin.Context, w stockWords) ([]views.CuttingRow, error) {
+	all, err := s.store.Cuttings(c.Request.Context(), cuttingsShown)
+	if err != nil {
+		return nil, fmt.Errorf("read the cuttings: %w", err)
+	}
+	var out []views.CuttingRow
+	for _, cut := range all {
+		boards, parts := 0, 0
+		for _, b := range cut.Boards {
+			boards += b.Used
+		}
+		for _, p := range cut.Parts {
+			parts += p.Quantity
+		}
+		out = append(out, views.CuttingRow{Name: cut.Name, Href: cuttingHref(cut.ID), At: w.at(cut.At), Undone: cut.UndoneAt != nil,
+			Facts: []string{count(boards, "board") + " cut into", count(parts, "part")}})
+	}
+	return out, nil
 }
 
 func (s *server) boardsOnHand(ctx context.Context) ([]models.Board, error) {
@@ -108,6 +140,9 @@ func (w stockWords) boardFacts(b models.Board) []string {
 		facts = append(facts, fmt.Sprintf("log %s, places %d to %d", b.Log, b.InLog, b.InLog+b.Count-1))
 	} else if b.Log != "" {
 		facts = append(facts, fmt.Sprintf("log %s, place %d", b.Log, b.InLog))
+	}
+	if b.CutFrom != 0 {
+		facts = append(facts, fmt.Sprintf("offcut of no. %d", b.CutFrom))
 	}
 	if n := len(b.Defects); n > 0 {
 		facts = append(facts, count(n, "defect")+" marked")
@@ -176,8 +211,16 @@ func (s *server) saveBoard(c *gin.Context) {
 		Length: in.length("length"), Width: in.length("width"), Count: in.whole("count"),
 		Log: in.text("log"), InLog: in.whole("place_in_the_log"), Note: in.text("note")}
 	err := in.err()
-	if err == nil {
+	save := func() (models.ID, error) {
 		b, err = s.store.SaveBoard(c.Request.Context(), b)
+		return b.ID, err
+	}
+	switch form := in.text("form_id"); {
+	case err != nil:
+	case form == "":
+		_, err = save()
+	default: // bought: the same form twice puts them onto the rack once
+		_, err = s.racked.once(form, save)
 	}
 	forget(c)
 	switch {

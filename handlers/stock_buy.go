@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"strconv"
 
 	"github.com/gin-gonic/gin"
+	"github.com/google/uuid"
 
-	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/stock"
 	"faceside/models/wood"
 	"faceside/views"
@@ -96,16 +98,16 @@ func buyingOf(in *reader) buying {
 func (s *server) listToBuy(c *gin.Context, r *room, how buying, data *views.ToBuy) error {
 	ctx := c.Request.Context()
 	q := cutQuestion{revision: r.snap.Shop.Revision, kerf: stock.UsualRules.Kerf, trim: stock.UsualRules.EndTrim, work: buyWork}
-	a, err := s.cutPlans.answer(ctx, q, r.snap, func() ([]models.Board, error) { return s.boardsOnHand(ctx) })
+	a, err := s.cutAnswer(ctx, q, r)
 	if err != nil {
 		return err
 	}
 	w := s.stockWords(r)
-	data.Wrong = append(data.Wrong, a.list.Wrong...)
+	data.Wrong = append(data.Wrong, w.toldAll(a.list.Wrong)...)
 	missing := stock.ShortLines(a.lines, a.plans...)
 	for i, p := range a.problems {
 		if a.refused[i] != nil { // nothing of it can be planned, so all of it is to be bought
-			data.Wrong = append(data.Wrong, ended(capital(a.refused[i].Error())))
+			data.Wrong = append(data.Wrong, ended(capital(w.told(phrase.Of("%s: %s", p.Stock, w.faults(a.refused[i]))))))
 			missing = append(missing, linesOf(p.Stock, a.lines)...)
 		}
 	}
@@ -124,7 +126,7 @@ func (s *server) listToBuy(c *gin.Context, r *room, how buying, data *views.ToBu
 	feet, area := 0.0, 0.0
 	for _, p := range all {
 		short := byStock[stockOf(p)]
-		row, err := w.purchase(p, short, how)
+		row, err := w.purchase(p, short, how, r.snap.Shop.Units)
 		if err != nil {
 			return err
 		}
@@ -179,7 +181,7 @@ func (w stockWords) totals(feet, area float64) []string {
 }
 
 // purchase tells one stock: all that is needed of it, and what is short.
-func (w stockWords) purchase(p, short stock.Purchase, how buying) (views.PurchaseRow, error) {
+func (w stockWords) purchase(p, short stock.Purchase, how buying, units string) (views.PurchaseRow, error) {
 	row := views.PurchaseRow{
 		Name:   w.stock(p.Species, p.Quarter, p.Thickness),
 		Needed: fmt.Sprintf("%s, %s rough", count(p.Pieces, "part"), w.measure(p.Sheet, p.Net, p.Net)),
@@ -194,15 +196,38 @@ func (w stockWords) purchase(p, short stock.Purchase, how buying) (views.Purchas
 	}
 	row.Buy = w.measure(p.Sheet, short.Buy, short.Buy)
 	row.Least = fmt.Sprintf("for %s; the longest part takes %s, the widest %s", count(short.Pieces, "part"), w.length(short.Longest), w.length(short.Widest))
+	length, width := how.length, how.width
+	if length == 0 {
+		length, width = usualFace(short, units)
+	}
+	n, err := short.BoardsOf(length, width)
+	if err != nil {
+		return row, fmt.Errorf("count the boards: %w", err)
+	}
 	if how.length > 0 {
-		n, err := short.BoardsOf(how.length, how.width)
-		if err != nil {
-			return row, fmt.Errorf("count the boards: %w", err)
-		}
-		row.Boards = fmt.Sprintf("about %d of %s", n, w.face(how.length, how.width))
-		if how.length < short.Longest || how.width < short.Widest {
+		row.Boards = fmt.Sprintf("about %d of %s", n, w.face(length, width))
+		if length < short.Longest || width < short.Widest {
 			row.Boards += ", too small for some parts"
 		}
 	}
+	row.Bought = &views.Bought{FormID: uuid.NewString(), Species: p.Species, Quarter: p.Quarter, Count: strconv.Itoa(n),
+		Length: length.Exactly(units), Width: width.Exactly(units)}
+	if p.Sheet {
+		row.Bought.Thickness = p.Thickness.Exactly(units)
+	}
 	return row, nil
+}
+
+// usualFace is a usual size of boards, or of sheets, that every part which is short can
+// be cut from, in a round measure of the shop.
+func usualFace(short stock.Purchase, units string) (length, width wood.Length) {
+	of, grid := stock.UsualBoard, 10*wood.Millimetre
+	if short.Sheet {
+		of = stock.UsualSheet
+	}
+	if units == wood.Inches {
+		grid = wood.Inch
+	}
+	round := func(l wood.Length) wood.Length { return (l + grid - 1) / grid * grid }
+	return round(max(of.Length, short.Longest+2*stock.UsualRules.EndTrim)), round(max(of.Width, short.Widest))
 }

@@ -13,8 +13,9 @@ import (
 	"faceside/views"
 )
 
-// cutList is the cut list of one commission, in any state.
-func (s *server) cutList(c *gin.Context) {
+// showCutList shows the cut list of one commission, with what an action has to say put
+// into it.
+func (s *server) showCutList(c *gin.Context, status int, say func(*views.CutList)) {
 	snap, com, err := s.commissionRead(c)
 	if err != nil {
 		s.fail(c, err)
@@ -25,18 +26,21 @@ func (s *server) cutList(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	data := s.stockWords(r).cutList(planner.ReadStockList(snap, com.ID))
+	w, list := s.stockWords(r), planner.ReadStockList(snap, com.ID)
+	data := w.cutList(list)
 	data.Commission, data.Href, data.Client, data.Promised = com.Name, commissionHref(com.ID), com.Client, r.say.date(com.PromisedOn)
 	data.Open, data.Cuts = com.State == models.Open || com.State == models.Held, fmt.Sprintf("/stock/cuts?commission=%d", com.ID)
+	data.Together = w.together(snap, list, commissionHref(com.ID)+"/together")
+	say(&data)
 	if swapped(c) {
-		s.fragment(c, http.StatusOK, "stock-cutlist", "cut-list", data)
+		s.fragment(c, status, "stock-cutlist", "cut-list", data)
 		return
 	}
-	s.page(c, http.StatusOK, "stock-cutlist", "Cut list of "+com.Name, data)
+	s.page(c, status, "stock-cutlist", "Cut list of "+com.Name, data)
 }
 
 func (w stockWords) cutList(list planner.StockList) views.CutList {
-	data := views.CutList{Wrong: list.Wrong}
+	data := views.CutList{Wrong: w.toldAll(list.Wrong)}
 	pieces, feet, area := 0, 0.0, 0.0
 	for _, g := range stock.Groups(list.Lines) {
 		group := views.CutGroup{Name: fmt.Sprintf("%s, %s thick", w.wood(g.Species), w.length(g.Thickness)), Measure: w.measure(g.Sheet, g.Feet, g.Area)}
@@ -50,7 +54,7 @@ func (w stockWords) cutList(list planner.StockList) views.CutList {
 			group.Buy = "from " + g.Quarter + " stock"
 		}
 		for _, l := range g.Lines {
-			group.Rows = append(group.Rows, w.cutRow(l, "", list.Begun(l)))
+			group.Rows = append(group.Rows, w.cutLine(l, list.Cut(l)))
 		}
 		pieces, feet = pieces+g.Pieces, feet+g.Feet
 		data.Groups = append(data.Groups, group)
@@ -77,6 +81,18 @@ func (w stockWords) cutRow(l stock.Line, from string, done bool) views.CutRow {
 	return row
 }
 
+// cutLine tells a line of a cut list, of which so many are cut.
+func (w stockWords) cutLine(l stock.Line, cut int) views.CutRow {
+	row := w.cutRow(l, "", cut == l.Quantity)
+	if cut > 0 && cut < l.Quantity {
+		row.Details = append(row.Details, fmt.Sprintf("%d of %d are cut", cut, l.Quantity))
+	}
+	if l.Group != "" {
+		row.Details = append(row.Details, fmt.Sprintf("matches in colour: %s", l.Group))
+	}
+	return row
+}
+
 // runs is the screen of the milling runs.
 func (s *server) runs(c *gin.Context) {
 	r, err := s.room(c)
@@ -85,7 +101,7 @@ func (s *server) runs(c *gin.Context) {
 		return
 	}
 	w, list := s.stockWords(r), planner.ReadStockList(r.snap)
-	data := views.Runs{Nav: views.StockNav{At: "runs"}, Wrong: list.Wrong}
+	data := views.Runs{Nav: views.StockNav{At: "runs"}, Wrong: w.toldAll(list.Wrong)}
 	for _, run := range stock.Runs(list.ToPlane()) {
 		data.Runs = append(data.Runs, w.millingRun(run, r.snap.Stations))
 	}

@@ -9,8 +9,8 @@ import (
 	"strings"
 
 	"github.com/gin-gonic/gin"
+	"github.com/google/uuid"
 
-	"faceside/models"
 	"faceside/models/stock"
 	"faceside/models/wood"
 	"faceside/views"
@@ -21,19 +21,23 @@ const sawCaution = "Guard and riving knife on, push stick in reach, nobody behin
 
 // cuts is the screen of the cutting plan.
 func (s *server) cuts(c *gin.Context) {
+	s.showCuts(c, http.StatusOK, c.Request.URL.Query(), "")
+}
+
+// showCuts shows the plan that a form asks for, with what an action has to say.
+func (s *server) showCuts(c *gin.Context, status int, asked url.Values, notice string) {
 	r, err := s.room(c)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	in := &reader{form: c.Request.URL.Query(), units: r.snap.Shop.Units, wrong: map[string]string{}}
-	data := views.Cuts{Nav: views.StockNav{At: "cuts"}, Form: r.cutsForm(in.form), Caution: sawCaution,
+	in := &reader{form: asked, units: r.snap.Shop.Units, wrong: map[string]string{}}
+	data := views.Cuts{Nav: views.StockNav{At: "cuts"}, Form: r.cutsForm(in.form), Caution: sawCaution, Notice: notice,
 		For: "For all open commissions: what is not cut yet, out of the boards on hand."}
 	q := r.cutQuestion(in)
 	if com := r.snap.Commission(q.commission); com != nil {
 		data.For = fmt.Sprintf("For %s: what is not cut yet, out of the boards on hand.", com.Name)
 	}
-	status := http.StatusOK
 	if err = in.err(); err != nil {
 		status, data.Refuse = formStatus(err), "There is no plan. "+in.reasons()
 		data.Form.Notice = blame(data.Form.Fields, err)
@@ -92,18 +96,23 @@ func (r *room) cutQuestion(in *reader) cutQuestion {
 
 // planCuts makes the plan and tells it.
 func (s *server) planCuts(c *gin.Context, r *room, q cutQuestion, data *views.Cuts) error {
-	ctx := c.Request.Context()
-	a, err := s.cutPlans.answer(ctx, q, r.snap, func() ([]models.Board, error) { return s.boardsOnHand(ctx) })
+	a, err := s.cutAnswer(c.Request.Context(), q, r)
 	if err != nil {
 		return err
 	}
 	w := s.stockWords(r)
-	data.Wrong = slices.Clone(a.list.Wrong)
+	data.Wrong = w.toldAll(a.list.Wrong)
 	boards, pieces, short := 0, 0, 0
 	var used, parts, kept float64
 	for i, p := range a.problems {
-		data.Stocks = append(data.Stocks, w.cutStock(p, a.plans[i], a.refused[i], a.lines))
-		plan := a.plans[i]
+		plan, told := a.plans[i], w.cutStock(p, a.plans[i], a.refused[i], a.lines)
+		if len(plan.Layouts) > 0 {
+			if told.Plan, err = sentPlanOf(p, plan).encode(); err != nil {
+				return err
+			}
+			told.Only, data.Booked = strconv.Itoa(data.Booked), data.Booked+1
+		}
+		data.Stocks = append(data.Stocks, told)
 		boards += len(plan.Layouts)
 		used, parts, kept = used+plan.BoardArea(), parts+plan.PartArea(), kept+plan.KeptArea()
 		for _, piece := range p.Pieces {
@@ -113,6 +122,7 @@ func (s *server) planCuts(c *gin.Context, r *room, q cutQuestion, data *views.Cu
 			short += sh.Quantity
 		}
 	}
+	data.FormID = uuid.NewString()
 	data.Totals = []string{fmt.Sprintf("%d of %s", pieces-short, count(pieces, "part")), count(boards, "board") + " cut into"}
 	if used > 0 {
 		data.Totals = append(data.Totals, waste(1-parts/used, kept/used))
@@ -132,7 +142,7 @@ func (s *server) planCuts(c *gin.Context, r *room, q cutQuestion, data *views.Cu
 func (w stockWords) cutStock(p stock.Problem, plan stock.Plan, refused error, lines []stock.Line) views.CutStock {
 	out := views.CutStock{Name: w.stock(p.Stock.Species, p.Stock.Quarter, p.Stock.Thickness)}
 	if refused != nil {
-		out.Wrong = "There is no plan: " + refused.Error() + "."
+		out.Wrong = "There is no plan: " + ended(w.faults(refused))
 		return out
 	}
 	tell := cutTeller{stockWords: w, kerf: p.Rules.Kerf, letters: map[string]string{}, pieces: map[string]stock.Piece{}, from: map[string]string{}}
@@ -156,11 +166,12 @@ func (w stockWords) cutStock(p stock.Problem, plan stock.Plan, refused error, li
 	}
 	for _, sh := range plan.Short {
 		piece := tell.pieces[sh.Piece]
-		out.Short = append(out.Short, fmt.Sprintf("%d × %s, %s, of %s: %s", sh.Quantity, piece.Name, w.face(piece.Length, piece.Width), tell.from[sh.Piece], ended(sh.Why)))
+		out.Short = append(out.Short, fmt.Sprintf("%d × %s, %s, of %s: %s", sh.Quantity, piece.Name, w.face(piece.Length, piece.Width), tell.from[sh.Piece], ended(w.told(sh.Why))))
 	}
 	if len(plan.Layouts) > 0 {
 		out.Facts = []string{waste(plan.Waste(), plan.KeptArea()/plan.BoardArea()), w.bound(plan)}
 	}
+	out.Together, out.Apart = together(plan.Matched, lines)
 	var longest, widest wood.Length
 	for _, l := range plan.Layouts {
 		longest, widest = max(longest, l.Board.Length), max(widest, l.Board.Width)
@@ -169,6 +180,33 @@ func (w stockWords) cutStock(p stock.Problem, plan stock.Plan, refused error, li
 		out.Boards = append(out.Boards, tell.board(l, longest, widest))
 	}
 	return out
+}
+
+// together says how the parts that are to match lie, and which do not match.
+func together(matched []stock.Matched, lines []stock.Line) (match, apart []string) {
+	for _, m := range matched {
+		i := slices.IndexFunc(lines, func(l stock.Line) bool { return l.Match == m.Match })
+		if i < 0 {
+			continue
+		}
+		name := lines[i].Group
+		if name == "" {
+			name = lines[i].Name
+		}
+		name = fmt.Sprintf("“%s” of %s", name, lines[i].Commission)
+		boards := strings.Join(m.Boards, ", ")
+		switch m.How {
+		case stock.OneBoard:
+			match = append(match, fmt.Sprintf("%s: all from board %s", name, boards))
+		case stock.Following:
+			match = append(match, fmt.Sprintf("%s: from boards %s, which follow each other in one log; no one board holds them", name, boards))
+		case stock.OneLog:
+			match = append(match, fmt.Sprintf("%s: from boards %s of one log, though not beside each other in it", name, boards))
+		default:
+			apart = append(apart, fmt.Sprintf("%s: from boards %s. No board on hand, and no log, holds them all.", name, boards))
+		}
+	}
+	return match, apart
 }
 
 // waste says what share of the boards becomes no part, and how much of it is kept.

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/models/stock"
 	"faceside/models/wood"
@@ -105,6 +106,22 @@ func boardMeasure(b models.Board) (feet, area float64) {
 func (w stockWords) lineSizes(l stock.Line) (finished, rough string) {
 	return w.size(l.Finished.Length, l.Finished.Width, l.Finished.Thickness), w.size(l.Rough.Length, l.Rough.Width, l.Rough.Thickness)
 }
+
+// told says a sentence about wood in the shop's units.
+func (w stockWords) told(p phrase.Phrase) string {
+	return stock.Told(p, w.length, func(s stock.Stock) string { return w.stock(s.Species, s.Quarter, s.Thickness) }).String()
+}
+
+// toldAll says several.
+func (w stockWords) toldAll(all []phrase.Phrase) (out []string) {
+	for _, p := range all {
+		out = append(out, w.told(p))
+	}
+	return out
+}
+
+// faults says everything that was refused, in one line.
+func (w stockWords) faults(err error) string { return strings.Join(w.toldAll(stock.Faults(err)), "; ") }
 
 // reasons says everything that could not be read of a form, in one line.
 func (r *reader) reasons() string {

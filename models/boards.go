@@ -27,6 +27,7 @@ type Board struct {
 	Log     string
 	InLog   int
 	Note    string
+	CutFrom ID            // number of the board that an offcut was cut from; 0: it is none
 	Defects []BoardDefect `gorm:"-"` // by number
 }
 
@@ -168,9 +169,11 @@ func (b *Board) checkLog() error {
 func (b *Board) fits(tx *gorm.DB) error {
 	var defects []BoardDefect
 	if b.ID != 0 {
-		if _, err := get[Board](tx, "board", b.ID); err != nil {
+		was, err := get[Board](tx, "board", b.ID)
+		if err != nil {
 			return err
 		}
+		b.CutFrom = was.CutFrom
 		if err := tx.Where("board_id = ?", b.ID).Order("id").Find(&defects).Error; err != nil {
 			return fmt.Errorf("read the defects of board %d: %w", b.ID, err)
 		}
@@ -213,13 +216,18 @@ func shopUnits(tx *gorm.DB) (string, error) {
 	return shop.Units, nil
 }
 
-// placeFree refuses a place in a log that another board has.
+// placeFree refuses a place in a log that another board has. Offcuts of one board
+// share its place.
 func (b *Board) placeFree(tx *gorm.DB) error {
 	if b.Log == "" {
 		return nil
 	}
 	var there []Board
-	err := tx.Where("log = ? AND id <> ? AND in_log < ? AND in_log + count > ?", b.Log, b.ID, b.InLog+b.Count, b.InLog).Limit(1).Find(&there).Error
+	others := tx.Where("log = ? AND id <> ? AND in_log < ? AND in_log + count > ?", b.Log, b.ID, b.InLog+b.Count, b.InLog)
+	if b.CutFrom != 0 {
+		others = others.Where("cut_from = 0")
+	}
+	err := others.Limit(1).Find(&there).Error
 	if err != nil {
 		return fmt.Errorf("look for the place in the log: %w", err)
 	}

@@ -16,6 +16,7 @@ func Columns(t *testing.T) map[string][]string {
 		&Shop{}, &Hours{}, &DayOff{}, &Person{}, &Station{}, &ClampClass{}, &Zone{}, &Glue{}, &Finish{}, &Commission{}, &Piece{}, &Part{},
 		&Assembly{}, &AssemblyPart{}, &AssemblyAssembly{}, &Step{}, &StepPart{}, &StepAssembly{}, &StepClamp{}, &Link{}, &Setup{}, &Tap{}, &Tablet{}, &tapQueue{}, &ReturnedTap{},
 		&Plan{}, &PlanStep{}, &PlanSetup{}, &RemovedStep{}, &OwnPattern{}, &Board{}, &BoardDefect{},
+		&Cutting{}, &CuttingBoard{}, &CuttingPart{},
 	} {
 		s, err := schema.Parse(record, &sync.Map{}, schema.NamingStrategy{})
 		require.NoError(t, err)

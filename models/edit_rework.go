@@ -65,8 +65,8 @@ func (w *reworker) parts() error {
 			if err := create(w.tx, "part", []*Part{&p}); err != nil {
 				return err
 			}
-		} else if p.ID = was.ID; p != *was {
-			if err := first(w.partNotBegun(was), w.tx.Select("*").Updates(&p).Error); err != nil {
+		} else if p.ID, p.Together = was.ID, was.Together; p != *was {
+			if err := first(w.partNotBegun(was), w.partNotCut(was), w.tx.Select("*").Updates(&p).Error); err != nil {
 				return err
 			}
 		}
@@ -91,6 +91,15 @@ func (w *reworker) partNotBegun(p *Part) error {
 		}
 	}
 	return nil
+}
+
+// partNotCut refuses to change a part that was booked as cut.
+func (w *reworker) partNotCut(p *Part) error {
+	cut, err := cutOf(w.tx, p.ID)
+	if err == nil && cut > 0 {
+		return conflict("part", p.Name, "%d of “%s” are booked as cut: undo that cutting first, under Stock, or leave the size of %s.", cut, p.Name, p.Name)
+	}
+	return err
 }
 
 // assemblies renames and adds assemblies, and writes anew what is in them.

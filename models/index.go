@@ -37,8 +37,9 @@ type Snapshot struct {
 	StepAssemblies     []StepAssembly
 	StepClamps         []StepClamp
 	Links              []Link
-	LastTaps           []Tap // the newest effective taps, newest first; no undos and nothing undone
-	Plan               *Plan // the current plan; nil before the first
+	Cut                map[ID]int // of each part, how many are booked as cut
+	LastTaps           []Tap      // the newest effective taps, newest first; no undos and nothing undone
+	Plan               *Plan      // the current plan; nil before the first
 
 	once sync.Once
 	ix   index

@@ -158,6 +158,7 @@ type Part struct {
 	Species        string
 	Grain          string // "length", "width" or "none"
 	Note           string
+	Together       string // parts of a commission with the same name here match in colour; "" for none
 }
 
 // Assembly is what a glue-up or fitting makes.

@@ -34,6 +34,7 @@ func (s *Store) snapshot(ctx context.Context, of ID) (*Snapshot, error) {
 			func(tx *gorm.DB) error { return snap.readCommissions(tx, of) },
 			func(tx *gorm.DB) error { return snap.readFixed(tx, &s.fixed, of == 0) },
 			snap.readProgress,
+			snap.readCut,
 			func(tx *gorm.DB) error { return snap.readTaps(tx, of) },
 			snap.readReturned,
 			snap.readRuns,
@@ -131,6 +132,24 @@ func (s *Snapshot) readProgress(tx *gorm.DB) error {
 		}
 		s.Steps[i].put(rows[k].Progress)
 		s.Steps[i].PinnedAt = rows[k].PinnedAt
+	}
+	return nil
+}
+
+// readCut fills in how many of each part are booked as cut.
+func (s *Snapshot) readCut(tx *gorm.DB) error {
+	var rows []struct {
+		PartID   ID
+		Quantity int
+	}
+	err := tx.Raw(`SELECT p.part_id, sum(p.quantity) AS quantity FROM cutting_parts p JOIN cuttings c ON c.id = p.cutting_id
+		WHERE c.undone_at IS NULL AND p.part_id IN (SELECT id FROM parts WHERE commission_id IN ?) GROUP BY p.part_id`, s.commissionIDs()).Scan(&rows).Error
+	if err != nil {
+		return fmt.Errorf("read what is cut: %w", err)
+	}
+	s.Cut = make(map[ID]int, len(rows))
+	for _, r := range rows {
+		s.Cut[r.PartID] = r.Quantity
 	}
 	return nil
 }

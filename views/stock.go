@@ -20,6 +20,25 @@ type Stock struct {
 	Add    Form
 	Notice string
 	Boards int
+
+	Cuttings []CuttingRow // the newest
+}
+
+// CuttingRow is one cutting in a list.
+type CuttingRow struct {
+	Name, Href, At string
+	Facts          []string
+	Undone         bool
+}
+
+// Cutting is the screen of one cutting.
+type Cutting struct {
+	Name, At, UndoneAt string
+	Used               []BoardRow // off the rack
+	Back               []BoardRow // offcuts, and boards set apart, with their new numbers
+	Parts              []string
+	Undo               string // where its undo is sent
+	Notice             string
 }
 
 // BoardGroup is boards of one species and thickness.
@@ -67,6 +86,31 @@ type CutList struct {
 	Totals           []string
 	Wrong            []string
 	Cuts             string // where the cutting plan of this commission is
+	Together         Together
+}
+
+// Together is what of a commission's parts is to match in colour.
+type Together struct {
+	Action string
+	Groups []TogetherGroup
+	Offers []TogetherGroup // assemblies that may be groups, one tap each
+	Parts  []TogetherPart  // to make a group of
+	Typed  string          // the name of a group that was refused
+	Notice string
+}
+
+// TogetherGroup is parts that belong together.
+type TogetherGroup struct {
+	Name   string
+	IDs    []string
+	Names  []string // with their number, as IDs
+	Stocks []string // that they are cut from: more than one is kept together one by one
+}
+
+// TogetherPart is a part that can be chosen.
+type TogetherPart struct {
+	ID, Name, Detail string
+	Chosen           bool
 }
 
 // CutGroup is parts of one stock that are planed to one thickness.
@@ -105,6 +149,14 @@ type PurchaseRow struct {
 	Buy    string // "" where nothing is to be bought
 	Least  string // how long and wide a board must at least be
 	Boards string // about how many of the size asked
+	Bought *Bought
+}
+
+// Bought is a form that puts boards onto the rack, filled in as they are to be bought.
+type Bought struct {
+	FormID                      string // the same form twice is one purchase
+	Species, Quarter, Thickness string
+	Count, Length, Width        string
 }
 
 // Cuts is the screen of the cutting plan.
@@ -117,6 +169,9 @@ type Cuts struct {
 	Caution string
 	Wrong   []string
 	Refuse  string // why there is no plan
+	Notice  string // why it could not be booked as cut
+	FormID  string // of this plan, so that sending it twice books it once
+	Booked  int    // stocks that can be booked as cut
 }
 
 // CutStock is the plan for one stock.
@@ -127,6 +182,11 @@ type CutStock struct {
 	Boards []CutBoard
 	Short  []string // what must be bought
 	Wrong  string   // why there is no plan
+
+	Together []string // how the parts that are to match lie
+	Apart    []string // which of them do not match
+	Plan     string   // what is sent to book it as cut; "" where nothing is cut
+	Only     string   // its number among those that can be booked
 }
 
 // CutPart is what a letter in the drawings stands for.

@@ -7,6 +7,7 @@ import (
 
 	"faceside/models"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/stock"
 )
 
@@ -14,10 +15,11 @@ import (
 // each has come.
 type StockList struct {
 	Lines []stock.Line
-	// Wrong says of each part that was left out why, a sentence each.
-	Wrong []string
+	// Wrong says of each part that was left out why, a sentence each; see stock.Told.
+	Wrong []phrase.Phrase
 
-	begun  map[string]bool // by lineKey: a step on it was begun, so it is cut
+	begun  map[string]bool // by partKey: a step on it was begun, so it is cut
+	cut    map[string]int  // so many were booked as cut
 	toGo   map[string]bool // a step on it at a planer is not over
 	called map[models.ID]string
 }
@@ -28,8 +30,11 @@ const planerKind = "planer"
 // ReadStockList reads the parts of commissions of a snapshot, in the snapshot's order;
 // none named means all that are open. It takes time in proportion to parts and steps.
 func ReadStockList(snap *models.Snapshot, commissions ...models.ID) StockList {
-	l := StockList{begun: map[string]bool{}, toGo: map[string]bool{}, called: commissionNames(snap)}
+	l := StockList{begun: map[string]bool{}, cut: map[string]int{}, toGo: map[string]bool{}, called: commissionNames(snap)}
 	l.readSteps(snap)
+	for part, n := range snap.Cut {
+		l.cut[partKey(part)] = n
+	}
 	for _, c := range snap.Commissions {
 		if len(commissions) == 0 && c.State == models.Open || slices.Contains(commissions, c.ID) {
 			l.readParts(snap, c.ID)
@@ -74,24 +79,15 @@ func (l *StockList) readParts(snap *models.Snapshot, commission models.ID) {
 		}
 		lines, err := stock.CutList(l.called[commission], []pattern.Part{part})
 		if err != nil {
-			l.Wrong = append(l.Wrong, fmt.Sprintf("“%s” of %s is left out: %s.", part.Name, l.called[commission], innermost(err)))
+			l.Wrong = append(l.Wrong, phrase.Of("“%s” of %s is left out: %s.", part.Name, l.called[commission], stock.Faults(err)[0]))
 			continue
 		}
-		l.Lines = append(l.Lines, lines...)
-	}
-}
-
-// innermost is what an error says without the places it was wrapped at.
-func innermost(err error) string {
-	for {
-		switch e := err.(type) {
-		case interface{ Unwrap() []error }:
-			err = e.Unwrap()[0]
-		case interface{ Unwrap() error }:
-			err = e.Unwrap()
-		default:
-			return err.Error()
+		for i := range lines {
+			if lines[i].Group = p.Together; p.Together != "" {
+				lines[i].Match = l.called[commission] + "/together/" + p.Together
+			}
 		}
+		l.Lines = append(l.Lines, lines...)
 	}
 }
 
@@ -113,12 +109,27 @@ func (l *StockList) readSteps(snap *models.Snapshot) {
 	}
 }
 
-// Begun says whether a step on a line's part was begun: then it is cut already.
+// Begun says whether a step on a line's part was begun.
 func (l StockList) Begun(line stock.Line) bool { return l.begun[line.Part] }
 
-// ToCut is the lines no step was begun on: those that still take wood.
+// Cut is how many of a line are cut already: booked as cut, or all once a step on them
+// was begun.
+func (l StockList) Cut(line stock.Line) int {
+	if l.Begun(line) {
+		return line.Quantity
+	}
+	return min(l.cut[line.Part], line.Quantity)
+}
+
+// ToCut is the lines that still take wood, with how many of each.
 func (l StockList) ToCut() []stock.Line {
-	return slices.DeleteFunc(slices.Clone(l.Lines), l.Begun)
+	var out []stock.Line
+	for _, line := range l.Lines {
+		if line.Quantity -= l.Cut(line); line.Quantity > 0 {
+			out = append(out, line)
+		}
+	}
+	return out
 }
 
 // ToPlane is the lines that have yet to meet the planer.
@@ -133,6 +144,9 @@ func StockBoards(boards []models.Board) []stock.Board {
 	for _, b := range boards {
 		one := stock.Board{ID: strconv.FormatInt(b.ID, 10), Species: b.Species, Quarter: b.Quarter, Thickness: b.Thickness,
 			Length: b.Length, Width: b.Width, Log: b.Log, InLog: b.InLog, Note: b.Note}
+		if b.CutFrom != 0 {
+			one.CutFrom = strconv.FormatInt(b.CutFrom, 10)
+		}
 		for _, d := range b.Defects {
 			one.Defects = append(one.Defects, stock.Defect{Rect: stock.Rect{X: d.X, Y: d.Y, Length: d.Length, Width: d.Width}, Note: d.Note})
 		}

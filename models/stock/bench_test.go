@@ -81,6 +81,6 @@ func BenchmarkSolve(b *testing.B) {
 func BenchmarkLowerBound(b *testing.B) {
 	p := shop(1)
 	for b.Loop() {
-		LowerBound(p)
+		LowerBound(context.Background(), p)
 	}
 }

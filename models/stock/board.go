@@ -2,7 +2,6 @@ package stock
 
 import (
 	"errors"
-	"fmt"
 
 	"faceside/models/wood"
 )
@@ -50,6 +49,9 @@ type Board struct {
 	Log   string
 	InLog int
 	Note  string
+	// CutFrom is the board that an offcut was cut from; "" for none. Offcuts of one
+	// board share its place in the log.
+	CutFrom string
 }
 
 func (b Board) rect() Rect { return Rect{Length: b.Length, Width: b.Width} }
@@ -58,56 +60,31 @@ func (b Board) rect() Rect { return Rect{Length: b.Length, Width: b.Width} }
 // that is not sold, a sheet without thickness, a defect that is not on the board.
 func (b Board) Check() error {
 	var errs []error
-	named := func(format string, args ...any) {
-		errs = append(errs, fmt.Errorf("board %q: "+format, append([]any{b.ID}, args...)...))
-	}
+	named := func(err error) { errs = append(errs, on(err, "board %q", b.ID)) }
 	if b.ID == "" {
-		errs = append(errs, errors.New("a board has no ID"))
+		errs = append(errs, fault("a board has no ID"))
 	}
 	if b.Species == "" {
-		named("the species is missing")
+		named(fault("the species is missing"))
 	}
 	for _, d := range []dimension{{"length", b.Length}, {"width", b.Width}} {
-		if err := d.check(); err != nil {
-			named("%w", err)
-		}
+		named(d.check())
 	}
 	if b.Thickness < 0 || b.Thickness > wood.Greatest {
-		named("the thickness, %s, must lie between 0 and 100 m", exactly(b.Thickness))
+		named(fault("the thickness, %s, must lie between 0 and %s", b.Thickness, metres(100)))
 	}
 	if b.Quarter == "" && b.Thickness == 0 {
-		named("a sheet, which has no quarter, needs its thickness")
+		named(fault("a sheet, which has no quarter, needs its thickness"))
 	}
 	if _, known := quarterNamed(b.Quarter); b.Quarter != "" && !known {
-		named("the quarter %q is not one of those that are sold", b.Quarter)
+		named(fault("the quarter %q is not one of those that are sold", b.Quarter))
 	}
 	for i, d := range b.Defects {
 		if d.Length <= 0 || d.Width <= 0 || !b.rect().meets(d.Rect) {
-			named("defect %d (%s by %s at %s, %s) is not on the board", i+1,
-				exactly(d.Length), exactly(d.Width), exactly(d.X), exactly(d.Y))
+			named(fault("defect %d (%s by %s at %s, %s) is not on the board", i+1, d.Length, d.Width, d.X, d.Y))
 		}
 	}
 	return errors.Join(errs...)
-}
-
-// dimension is a length with the name of its field.
-type dimension struct {
-	field string
-	of    wood.Length
-}
-
-func (d dimension) check() error {
-	if d.of > 0 && d.of <= wood.Greatest {
-		return nil
-	}
-	return fmt.Errorf("the %s, %s, must be more than 0 and at most 100 m", d.field, exactly(d.of))
-}
-
-func exactly(l wood.Length) string {
-	if l < 0 {
-		return "-" + (-l).Exactly(wood.Millimetres)
-	}
-	return l.Exactly(wood.Millimetres)
 }
 
 func quarterNamed(name string) (wood.Quarter, bool) {

@@ -2,6 +2,7 @@ package stock
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 
@@ -23,19 +24,20 @@ type Bound struct {
 // the best of several worths: the area; the number, length or width of pieces too large
 // to lie beside each other; and worths bettered step by step, where what those cuttings
 // give too much of becomes worth less (prices of linear programming, found by
-// subgradients; Gilmore & Gomory 1961, Held & Karp 1971, from memory).
-func LowerBound(p Problem) Bound {
+// subgradients; Gilmore & Gomory 1961, Held & Karp 1971, from memory). Once ctx is done
+// it returns the best bound so far, which is the area of the pieces at worst.
+func LowerBound(ctx context.Context, p Problem) Bound {
 	var out Bound
 	for _, c := range p.Pieces {
 		out.Parts += float64(c.Quantity) * c.Length.Metres() * c.Width.Metres()
 	}
 	out.Boards = out.Parts
-	b := newBounder(p)
+	b := newBounder(ctx, p)
 	for n, worth := range worths(p) {
-		bound, _ := b.bound(worth, n == byArea)
+		bound, _ := b.bound(ctx, worth, n == byArea)
 		out.Boards = max(out.Boards, bound)
 	}
-	return Bound{Parts: out.Parts, Boards: max(out.Boards, b.priced(worths(p)[byArea]))}
+	return Bound{Parts: out.Parts, Boards: max(out.Boards, b.priced(ctx, worths(p)[byArea]))}
 }
 
 type bounder struct {
@@ -45,7 +47,7 @@ type bounder struct {
 }
 
 // newBounder divides the boards as finely as there is time for; at worst not at all.
-func newBounder(p Problem) *bounder {
+func newBounder(ctx context.Context, p Problem) *bounder {
 	const most = 50_000_000 // steps to find the best cutting of every kind once, well under a second
 	const pairs = 50_000    // of boards and pieces, to find the points of
 	grains := []int{finest, finest / 3, 0}
@@ -54,7 +56,7 @@ func newBounder(p Problem) *bounder {
 	}
 	b := &bounder{p: p}
 	for _, fine := range grains {
-		b.kinds, b.work = kindsOf(p, fine), 1
+		b.kinds, b.work = kindsOf(ctx, p, fine), 1
 		for _, k := range b.kinds {
 			b.work += k.lattice.work()
 		}
@@ -66,15 +68,15 @@ func newBounder(p Problem) *bounder {
 }
 
 // bound is the bound that one worth of each piece gives, and how many of each piece the
-// best cuttings give in shares of boards that suffice.
-func (b *bounder) bound(worth []float64, isArea bool) (float64, []float64) {
+// best cuttings give in shares of boards that suffice; 0 once ctx is done.
+func (b *bounder) bound(ctx context.Context, worth []float64, isArea bool) (float64, []float64) {
 	need := 0.0
 	for i, c := range b.p.Pieces {
 		need += float64(c.Quantity) * worth[i]
 	}
 	for i := range b.kinds {
 		k := &b.kinds[i]
-		k.gives, k.counts = k.lattice.best(worth)
+		k.gives, k.counts = k.lattice.best(ctx, worth)
 		if isArea {
 			k.gives = min(k.gives, k.clear)
 		}
@@ -101,11 +103,14 @@ func (b *bounder) given(need float64) []float64 {
 
 // priced is the best bound of worths that begin at one and are bettered step by step,
 // in fewer steps where each takes long.
-func (b *bounder) priced(worth []float64) float64 {
+func (b *bounder) priced(ctx context.Context, worth []float64) float64 {
 	const steps, most = 20, 30_000_000
 	best, size := 0.0, 0.4
 	for range min(steps, most/b.work) {
-		bound, given := b.bound(worth, false)
+		if ctx.Err() != nil {
+			break
+		}
+		bound, given := b.bound(ctx, worth, false)
 		best = max(best, bound)
 		for i, c := range b.p.Pieces {
 			asked := float64(c.Quantity)
@@ -127,7 +132,8 @@ type kind struct {
 	counts  []int   // of each piece in the cutting that gives it
 }
 
-func kindsOf(p Problem, fine int) []kind {
+// kindsOf sorts the boards by kind; once ctx is done nothing is known of those left.
+func kindsOf(ctx context.Context, p Problem, fine int) []kind {
 	var out []kind
 	for _, b := range p.Boards {
 		u := p.usable(b)
@@ -137,6 +143,9 @@ func kindsOf(p Problem, fine int) []kind {
 		})
 		if i < 0 {
 			i = len(out)
+			if ctx.Err() != nil {
+				fine = 0
+			}
 			out = append(out, kind{area: b.rect().Area(), usable: u, clear: clear, lattice: latticeOf(p, u, fine)})
 		}
 		out[i].count++

@@ -2,7 +2,6 @@ package stock
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -17,6 +16,13 @@ type Yield struct{ Boards, Sheets float64 }
 // between the yard and the rough part, of sheets about a sixth. A maker who keeps a
 // record of what a yard's boards gave sets their own.
 var UsualYield = Yield{Boards: 0.75, Sheets: 0.85}
+
+// UsualBoard and UsualSheet are sizes a yard has as a rule: common practice, no source.
+// Hardwood comes 8 ft long and longer and about 6 in wide; sheets are 8 by 4 ft.
+var (
+	UsualBoard = Rect{Length: 96 * wood.Inch, Width: 6 * wood.Inch}
+	UsualSheet = Rect{Length: 96 * wood.Inch, Width: 48 * wood.Inch}
+)
 
 // Purchase is what to buy of one stock.
 type Purchase struct {
@@ -40,7 +46,7 @@ func ToBuy(lines []Line, yield Yield) ([]Purchase, error) {
 		of   float64
 	}{{"boards", yield.Boards}, {"sheets", yield.Sheets}} {
 		if !(y.of > 0 && y.of <= 1) {
-			return nil, fmt.Errorf("the yield of %s, %g, must be more than 0 and at most 1", y.name, y.of)
+			return nil, fault("the yield of %s, %g, must be more than 0 and at most 1", y.name, y.of)
 		}
 	}
 	at := map[Stock]int{}

@@ -14,7 +14,8 @@ import (
 // whole boards on, and holds what lies on the bench afterwards against the parts and
 // offcuts of the plan. So it finds a cut that does not go from edge to edge, a part that
 // overlaps another or the kerf, lies across the grain, covers a defect or leaves the
-// board, a cut of more stages than allowed, parts missing, or matched parts apart.
+// board, a cut of more stages than allowed, parts missing, or matched parts that lie
+// further apart than the plan says.
 func Check(p Problem, plan Plan) error {
 	if err := p.Check(); err != nil {
 		return err
@@ -33,7 +34,7 @@ func Check(p Problem, plan Plan) error {
 		c.layout(l)
 	}
 	c.quantities(plan)
-	c.matches()
+	c.matches(plan)
 	return errors.Join(c.faults...)
 }
 
@@ -205,11 +206,19 @@ func (c *checker) offcut(board Board, o Offcut) {
 	if o.Length < c.p.Rules.KeepLength || o.Width < c.p.Rules.KeepWidth {
 		c.fault("board %q: the offcut at %s, %s is too small to keep", board.ID, exactly(o.X), exactly(o.Y))
 	}
+	xs, ys := []wood.Length{o.X}, []wood.Length{o.Y}
 	for _, d := range board.Defects {
-		if d.meets(o.Rect) {
-			c.fault("board %q: the offcut at %s, %s has a defect", board.ID, exactly(o.X), exactly(o.Y))
+		xs, ys = append(xs, d.Right()), append(ys, d.Top())
+	}
+	for _, x := range xs {
+		for _, y := range ys {
+			r := Rect{x, y, c.p.Rules.KeepLength, c.p.Rules.KeepWidth}
+			if o.holds(r) && !slices.ContainsFunc(board.Defects, func(d Defect) bool { return d.meets(r) }) {
+				return
+			}
 		}
 	}
+	c.fault("board %q: the offcut at %s, %s has too little without a defect", board.ID, exactly(o.X), exactly(o.Y))
 }
 
 // quantities checks that every piece is cut or said to be short.
@@ -217,7 +226,7 @@ func (c *checker) quantities(plan Plan) {
 	short := map[string]int{}
 	for _, s := range plan.Short {
 		short[s.Piece] += s.Quantity
-		if s.Quantity < 1 || s.Why == "" {
+		if s.Quantity < 1 || s.Why.Empty() {
 			c.fault("piece %s: the shortage says no quantity or no reason", s.Piece)
 		}
 	}
@@ -228,19 +237,33 @@ func (c *checker) quantities(plan Plan) {
 	}
 }
 
-// matches checks that matched parts are on one board, or on boards that follow each
-// other in one log.
-func (c *checker) matches() {
+// matches checks that matched parts lie as near to each other as the plan says.
+func (c *checker) matches(plan Plan) {
+	said := map[string]Closeness{}
+	for _, m := range plan.Matched {
+		if _, twice := said[m.Match]; twice || len(c.on[m.Match]) == 0 {
+			c.fault("the parts of %q are spoken of twice, or none is cut", m.Match)
+		}
+		said[m.Match] = m.How
+	}
 	for _, match := range slices.Sorted(maps.Keys(c.on)) {
 		boards := c.on[match]
 		slices.SortFunc(boards, func(a, b Board) int { return a.InLog - b.InLog })
+		lie := OneBoard
 		for i := 1; i < len(boards); i++ {
 			a, b := boards[i-1], boards[i]
-			same := a.ID == b.ID
-			follows := a.Log != "" && a.Log == b.Log && b.InLog-a.InLog == 1
-			if !same && !follows {
-				c.fault("the parts of %q, which must match, lie on boards %q and %q, which do not follow each other", match, a.ID, b.ID)
+			switch {
+			case a.ID == b.ID:
+			case a.Log == "" || a.Log != b.Log:
+				lie = Apart
+			case b.InLog-a.InLog > 1:
+				lie = max(lie, OneLog)
+			default:
+				lie = max(lie, Following)
 			}
+		}
+		if how, told := said[match]; !told || how != lie {
+			c.fault("the parts of %q, which must match, lie in way %d, and the plan says %d (told: %t)", match, lie, how, told)
 		}
 	}
 }

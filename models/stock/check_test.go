@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"faceside/models/phrase"
 )
 
 // sawn is a plan with everything in it: kerf, trim, a defect, matched parts, a shortage.
@@ -64,14 +66,16 @@ func TestCheckFindsWhatIsWrong(t *testing.T) {
 		"nobody asked for a part":    {func(_ *Problem, plan *Plan) { plan.Layouts[0].Placed[0].Piece = "x" }, "nobody asked for it"},
 		"a part is left out":         {func(_ *Problem, plan *Plan) { plan.Layouts[0].Placed = plan.Layouts[0].Placed[1:] }, "are cut and"},
 		"a shortage is hidden":       {func(_ *Problem, plan *Plan) { plan.Short = nil }, "0 are cut and 0 short, of 1"},
-		"a shortage gives no reason": {func(_ *Problem, plan *Plan) { plan.Short[0].Why = "" }, "says no quantity or no reason"},
+		"a shortage gives no reason": {func(_ *Problem, plan *Plan) { plan.Short[0].Why = phrase.Phrase{} }, "says no quantity or no reason"},
 		"a part is turned":           {func(_ *Problem, plan *Plan) { plan.Layouts[0].Placed[0].Turned = true }, "its grain lies across"},
 		"a defect under a part": {func(p *Problem, plan *Plan) {
 			p.Boards[0].Defects[0].Rect = plan.Layouts[0].Placed[0].Rect
 		}, "it covers the defect"},
 		"the ends are trimmed more": {func(p *Problem, _ *Plan) { p.Rules.EndTrim = 900 * mm }, "in the trim of its ends"},
 		"the board is too thin":     {func(p *Problem, _ *Plan) { p.Boards[0].Thickness = 15 * mm }, "the board is too thin"},
-		"the boards do not match":   {func(p *Problem, _ *Plan) { p.Boards[1].InLog = 7 }, "do not follow each other"},
+		"the boards do not match":   {func(p *Problem, _ *Plan) { p.Boards[1].InLog = 7 }, "which must match, lie in way 2, and the plan says 1"},
+		"a match is not spoken of":  {func(_ *Problem, plan *Plan) { plan.Matched = nil }, "the plan says 0 (told: false)"},
+		"a match is made up":        {func(_ *Problem, plan *Plan) { plan.Matched = append(plan.Matched, Matched{Match: "x"}) }, "or none is cut"},
 		"a board is cut twice":      {func(_ *Problem, plan *Plan) { plan.Layouts[1] = plan.Layouts[0] }, "is cut into twice"},
 		"a board is not there":      {func(_ *Problem, plan *Plan) { plan.Layouts[0].Board.ID = "c" }, "is not on hand"},
 		"a kept offcut has a knot": {func(p *Problem, plan *Plan) {
@@ -80,7 +84,7 @@ func TestCheckFindsWhatIsWrong(t *testing.T) {
 					p.Boards[1].Defects = []Defect{{Rect: o.Rect}}
 				}
 			}
-		}, "has a defect"},
+		}, "has too little without a defect"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p, plan := sawn(t)

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -24,9 +25,10 @@ type Line struct {
 	// TooThick: no usual stock gives the thickness; it is glued up from thinner.
 	TooThick bool
 	Grain    string // "length", "width" or "none"
-	// Match keeps the pieces of all lines with the same Match on one board, or on
-	// boards of one log that follow each other. "" for no such wish.
+	// Match keeps the pieces of all lines with the same Match on one board, else on
+	// boards of one log. "" for no such wish.
 	Match string
+	Group string // the maker's name for the match, "" where the maker gave none
 	Note  string
 }
 
@@ -62,8 +64,8 @@ func QuarterFor(finished, rough wood.Length) (wood.Quarter, error) {
 		}
 	}
 	last := wood.Quarters[len(wood.Quarters)-1]
-	return wood.Quarter{}, fmt.Errorf("the rough thickness, %s, is more than %s stock has (%s); glue it up from thinner stock",
-		exactly(rough), last.Name, exactly(last.Rough))
+	return wood.Quarter{}, fault("the rough thickness, %s, is more than %s stock has (%s); glue it up from thinner stock",
+		rough, last.Name, last.Rough)
 }
 
 // CutList is the lines of a commission's parts, as a pattern built them. A part without
@@ -105,10 +107,10 @@ func lineOf(commission string, p pattern.Part) (Line, error) {
 
 func (l Line) check() error {
 	if l.Species == "" {
-		return errors.New("the species is missing")
+		return fault("the species is missing")
 	}
 	if l.Quantity < 1 || l.Quantity > mostPieces {
-		return fmt.Errorf("the quantity, %d, must lie between 1 and %d", l.Quantity, mostPieces)
+		return fault("the quantity, %d, must lie between 1 and %d", l.Quantity, mostPieces)
 	}
 	for _, d := range []dimension{
 		{"finished length", l.Finished.Length}, {"finished width", l.Finished.Width}, {"finished thickness", l.Finished.Thickness},
@@ -126,17 +128,18 @@ func (l Line) check() error {
 		{"thickness", l.Finished.Thickness, l.Rough.Thickness},
 	} {
 		if d.rough < d.finished {
-			return fmt.Errorf("the rough %s, %s, is less than the finished %s, %s", d.name, exactly(d.rough), d.name, exactly(d.finished))
+			return fault("the rough %[1]s, %[2]s, is less than the finished %[1]s, %[3]s", phrase.Of(d.name), d.rough, d.finished)
 		}
 	}
 	return nil
 }
 
-// MatchEach asks that the pieces of each line of more than one piece stay together.
+// MatchEach asks that the pieces of each line of more than one piece stay together,
+// where nothing is asked of them yet.
 func MatchEach(lines []Line) []Line {
 	out := slices.Clone(lines)
 	for i, l := range out {
-		if l.Quantity > 1 && !l.Sheet {
+		if l.Quantity > 1 && !l.Sheet && l.Match == "" {
 			out[i].Match = l.Commission + "/" + l.Part
 		}
 	}

@@ -1,6 +1,7 @@
 package stock
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -131,10 +132,10 @@ type cell struct {
 }
 
 // best is the greatest worth of pieces that the board gives, as many of each as one
-// likes, infinite where nothing is known; and how many of each piece that takes. It
+// likes, infinite where nothing is known or ctx is done before it is found; and how many of each piece that takes. It
 // takes O(n²·m + n·m²) steps for n points in the one direction and m in the other, and
 // memory for n·m.
-func (l *lattice) best(worth []float64) (float64, []int) {
+func (l *lattice) best(ctx context.Context, worth []float64) (float64, []int) {
 	counts := make([]int, l.pieces)
 	if l.blind {
 		return math.Inf(1), counts
@@ -144,6 +145,9 @@ func (l *lattice) best(worth []float64) (float64, []int) {
 	}
 	table := make([][]cell, len(l.xs))
 	for i := range l.xs {
+		if ctx.Err() != nil {
+			return math.Inf(1), counts
+		}
 		table[i] = make([]cell, len(l.ys))
 		for j := range l.ys {
 			table[i][j] = l.cell(table, i, j, worth)

@@ -45,6 +45,7 @@ type bench struct {
 	spaces []space
 	open   []bool      // boards begun
 	used   []float64   // area laid on each board
+	near   []Closeness // of each match
 	on     [][]int     // boards of each match
 	placed []placement // by unit
 	left   []float64   // area of each match not laid yet
@@ -59,7 +60,8 @@ type placement struct {
 	turned bool
 }
 
-func newBench(p *Problem) *bench {
+// newBench makes a bench; parts that must match lie on one board where nothing else is said.
+func newBench(p *Problem, near near) *bench {
 	b := &bench{p: p, most: p.Rules.Stages}
 	if b.most == 0 {
 		b.most = math.MaxInt
@@ -67,9 +69,10 @@ func newBench(p *Problem) *bench {
 	number := map[string]int{}
 	for i, c := range p.Pieces {
 		match := -1
-		if c.Match != "" {
+		if c.Match != "" && near[c.Match] != Apart {
 			if _, known := number[c.Match]; !known {
 				number[c.Match] = len(number)
+				b.near = append(b.near, near[c.Match])
 			}
 			match = number[c.Match]
 		}
@@ -197,15 +200,15 @@ func (b *bench) room(board int) float64 {
 }
 
 // matching says whether a unit of a match may go on a board: on one of those the match
-// is on, or on its neighbour in the log.
+// is on, or as near to them as asked.
 func (b *bench) matching(u *unit, board int) bool {
 	if u.match < 0 || len(b.on[u.match]) == 0 || slices.Contains(b.on[u.match], board) {
 		return true
 	}
-	candidate := b.p.Boards[board]
-	return candidate.Log != "" && slices.ContainsFunc(b.on[u.match], func(o int) bool {
+	candidate, near := b.p.Boards[board], b.near[u.match]
+	return near != OneBoard && candidate.Log != "" && slices.ContainsFunc(b.on[u.match], func(o int) bool {
 		other := b.p.Boards[o]
-		return other.Log == candidate.Log && (other.InLog == candidate.InLog+1 || other.InLog == candidate.InLog-1)
+		return other.Log == candidate.Log && (near == OneLog || max(other.InLog, candidate.InLog)-min(other.InLog, candidate.InLog) <= 1)
 	})
 }
 

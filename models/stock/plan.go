@@ -1,6 +1,9 @@
 package stock
 
-import "faceside/models/wood"
+import (
+	"faceside/models/phrase"
+	"faceside/models/wood"
+)
 
 // CutKind is the direction of a cut.
 type CutKind string
@@ -33,7 +36,7 @@ type Placed struct {
 // Offcut is what is left of a board when its cuts are done.
 type Offcut struct {
 	Rect
-	Keep bool // large enough to keep, and without a defect
+	Keep bool // the least size worth keeping can be had from it without a defect
 }
 
 // Layout is one board with its cuts in an order in which they can be made.
@@ -71,15 +74,16 @@ func (l Layout) KeptArea() float64 {
 type Short struct {
 	Piece    string
 	Quantity int
-	Why      string
+	Why      phrase.Phrase
 }
 
 // Plan is how a problem's pieces are cut.
 type Plan struct {
 	Layouts []Layout // only the boards that are cut into
 	Short   []Short
-	Bound   Bound // for the pieces that are not short
-	Tried   int   // layouts of all boards that the search looked at
+	Matched []Matched // the matches that are cut at least in part
+	Bound   Bound     // for the pieces that are not short
+	Tried   int       // layouts of all boards that the search looked at
 }
 
 // PartArea is the area of all parts cut, in square metres.

@@ -13,6 +13,7 @@ import (
 const (
 	mostPieces = 1000
 	mostBoards = 500
+	mostKerf   = 50 * wood.Millimetre
 )
 
 // First is the kind of the first cuts on a board.
@@ -36,7 +37,7 @@ type Rules struct {
 	// LeastRip is the least length of a piece that may be ripped: a short one can catch
 	// the blade and be thrown, so short parts are ripped in a strip and then crosscut.
 	LeastRip wood.Length
-	// KeepLength and KeepWidth are the least size of an offcut worth keeping.
+	// KeepLength and KeepWidth are the least size, without a defect, of an offcut worth keeping.
 	KeepLength, KeepWidth wood.Length
 }
 
@@ -49,18 +50,18 @@ var UsualRules = Rules{Kerf: wood.Inch / 8, EndTrim: wood.Inch, First: FirstCros
 
 func (r Rules) check() error {
 	switch {
-	case r.Kerf < 0 || r.Kerf > 50*wood.Millimetre:
-		return fmt.Errorf("the kerf, %s, must lie between 0 and 50 mm", exactly(r.Kerf))
+	case r.Kerf < 0 || r.Kerf > mostKerf:
+		return fault("the kerf, %s, must lie between 0 and %s", r.Kerf, mostKerf)
 	case r.EndTrim < 0 || r.EndTrim > wood.Greatest:
-		return fmt.Errorf("the end trim, %s, must lie between 0 and 100 m", exactly(r.EndTrim))
+		return fault("the end trim, %s, must lie between 0 and %s", r.EndTrim, metres(100))
 	case r.LeastRip < 0 || r.LeastRip > wood.Greatest:
-		return fmt.Errorf("the least length to rip, %s, must lie between 0 and 100 m", exactly(r.LeastRip))
+		return fault("the least length to rip, %s, must lie between 0 and %s", r.LeastRip, metres(100))
 	case r.KeepLength < 0 || r.KeepWidth < 0:
-		return fmt.Errorf("the least offcut to keep, %s by %s, must not be negative", exactly(r.KeepLength), exactly(r.KeepWidth))
+		return fault("the least offcut to keep, %s by %s, must not be negative", r.KeepLength, r.KeepWidth)
 	case r.First != FirstCrosscut && r.First != FirstRip && r.First != FirstEither:
-		return fmt.Errorf("the first cut, %q, must be crosscut, rip or either", r.First)
+		return fault("the first cut, %q, must be crosscut, rip or either", r.First)
 	case r.Stages != 0 && (r.Stages < 2 || r.Stages > 20):
-		return fmt.Errorf("the stages, %d, must lie between 2 and 20, or be 0 for any number", r.Stages)
+		return fault("the stages, %d, must lie between 2 and 20, or be 0 for any number", r.Stages)
 	}
 	return nil
 }
@@ -88,26 +89,26 @@ type Problem struct {
 // Check says what is wrong with a problem; Solve asks it first.
 func (p Problem) Check() error {
 	errs := []error{p.Rules.check()}
-	seen, places := map[string]bool{}, map[string]string{}
+	seen, places := map[string]bool{}, map[string]Board{}
 	for _, b := range p.Boards {
 		errs = append(errs, b.Check())
 		if place := fmt.Sprintf("%s/%d", b.Log, b.InLog); b.Log != "" {
-			if first, taken := places[place]; taken {
-				errs = append(errs, fmt.Errorf("the boards %q and %q have one place, %d, in the log %q", first, b.ID, b.InLog, b.Log))
+			if first, taken := places[place]; taken && (first.CutFrom == "" || b.CutFrom == "") {
+				errs = append(errs, fault("the boards %q and %q have one place, %d, in the log %q", first.ID, b.ID, b.InLog, b.Log))
 			}
-			places[place] = b.ID
+			places[place] = b
 		}
 		if seen[b.ID] {
-			errs = append(errs, fmt.Errorf("the board %q is listed twice", b.ID))
+			errs = append(errs, fault("the board %q is listed twice", b.ID))
 		}
 		seen[b.ID] = true
 		if b.stock() != p.Stock {
-			errs = append(errs, fmt.Errorf("the board %q is %s, not %s", b.ID, b.stock(), p.Stock))
+			errs = append(errs, fault("the board %q is %s, not %s", b.ID, b.stock(), p.Stock))
 		}
 	}
 	errs = append(errs, p.checkPieces())
 	if len(p.Boards) > mostBoards {
-		errs = append(errs, fmt.Errorf("%d boards are more than the %d that can be planned at once", len(p.Boards), mostBoards))
+		errs = append(errs, fault("%d boards are more than the %d that can be planned at once", len(p.Boards), mostBoards))
 	}
 	return errors.Join(errs...)
 }
@@ -117,21 +118,21 @@ func (p Problem) checkPieces() error {
 	seen, total := map[string]bool{}, 0
 	for _, c := range p.Pieces {
 		if c.Key == "" || seen[c.Key] {
-			errs = append(errs, fmt.Errorf("the piece key %q is missing or listed twice", c.Key))
+			errs = append(errs, fault("the piece key %q is missing or listed twice", c.Key))
 		}
 		seen[c.Key] = true
 		for _, d := range []dimension{{"length", c.Length}, {"width", c.Width}} {
 			if err := d.check(); err != nil {
-				errs = append(errs, fmt.Errorf("piece %q: %w", c.Key, err))
+				errs = append(errs, on(err, "piece %q", c.Key))
 			}
 		}
 		if c.Quantity < 1 || c.Quantity > mostPieces {
-			errs = append(errs, fmt.Errorf("piece %q: the quantity, %d, must lie between 1 and %d", c.Key, c.Quantity, mostPieces))
+			errs = append(errs, fault("piece %q: the quantity, %d, must lie between 1 and %d", c.Key, c.Quantity, mostPieces))
 		}
 		total += max(0, min(c.Quantity, mostPieces+1))
 	}
 	if total > mostPieces {
-		errs = append(errs, fmt.Errorf("%d pieces are more than the %d that can be planned at once", total, mostPieces))
+		errs = append(errs, fault("%d pieces are more than the %d that can be planned at once", total, mostPieces))
 	}
 	return errors.Join(errs...)
 }

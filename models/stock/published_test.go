@@ -71,7 +71,7 @@ func (in instance) best(fine int) float64 {
 	for i, c := range p.Pieces {
 		value[i] = c.value
 	}
-	most, counts := latticeOf(p, p.usable(p.Boards[0]), fine).best(value)
+	most, counts := latticeOf(p, p.usable(p.Boards[0]), fine).best(context.Background(), value)
 	for i, n := range counts {
 		most -= float64(n) * value[i]
 	}

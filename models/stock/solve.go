@@ -22,8 +22,9 @@ const UsualWork = 500_000
 // Solve plans the cuts: as many pieces as the boards give (by area), from boards of as
 // little area as it finds, with offcuts worth keeping. Pieces are laid one by one in
 // the best of the spaces left, each split edge to edge; the order in which they are laid
-// is bettered by annealing, then a few boards at a time are laid anew. A
-// problem that cannot be is refused; one whose boards do not suffice gives a plan that
+// is bettered by annealing, then a few boards at a time are laid anew. Matched pieces
+// come from one board, else from one log, else from any boards, and the plan says which.
+// A problem that cannot be is refused; one whose boards do not suffice gives a plan that
 // says what is short. Once ctx is done it returns the best plan so far, which then
 // hangs on the speed of the machine.
 func Solve(ctx context.Context, p Problem, s Search) (Plan, error) {
@@ -31,23 +32,57 @@ func Solve(ctx context.Context, p Problem, s Search) (Plan, error) {
 		return Plan{}, fmt.Errorf("plan the cuts of %s: %w", p.Stock, err)
 	}
 	if s.Tries < 0 {
-		return Plan{}, fmt.Errorf("the tries, %d, must be 1 or more, or 0 for the usual number", s.Tries)
+		return Plan{}, fault("the tries, %d, must be 1 or more, or 0 for the usual number", s.Tries)
 	}
-	b := newBench(&p)
+	b := newBench(&p, nil)
 	if len(b.units) == 0 {
 		return Plan{Short: b.shortage(nil)}, nil
 	}
-	run := &search{bench: b, rng: rand.New(rand.NewPCG(s.Seed, 0x5AB1E)), budget: cmp.Or(s.Tries*len(b.units), UsualWork)}
-	bound := LowerBound(p.without(b.shortage(b.possible())))
-	run.enough = bound.Boards
+	bound := LowerBound(ctx, p.without(b.shortage(b.possible())))
+	all := search{rng: rand.New(rand.NewPCG(s.Seed, 0x5AB1E)), budget: cmp.Or(s.Tries*len(b.units), UsualWork), enough: bound.Boards}
+	run := all.with(newBench(&p, all.near(ctx, b)), all.budget-all.spent)
 	run.orders(ctx)
 	run.boards(ctx)
-	plan := b.plan(&run.best)
-	plan.Tried = run.spent / len(b.units)
+	plan := run.bench.plan(&run.best)
+	plan.Tried = (all.spent + run.spent) / len(b.units)
 	if plan.Bound = bound; run.worth.missing > 0 {
-		plan.Bound = LowerBound(p.without(plan.Short))
+		plan.Bound = LowerBound(ctx, p.without(plan.Short))
 	}
 	return plan, nil
+}
+
+// with is a search of its own on a bench, by the same random numbers.
+func (s *search) with(b *bench, budget int) *search {
+	return &search{bench: b, rng: s.rng, budget: max(budget, 1), enough: s.enough}
+}
+
+// near finds how near the parts of each match can lie, by short searches: it asks for
+// one board first, and for less where parts are left out. What asks for less and leaves
+// out as much is not asked for less.
+func (s *search) near(ctx context.Context, b *bench) near {
+	const share = 10 // of the work, for each of them
+	asked, best, least := near{}, near{}, map[string]float64{}
+	for _, m := range b.p.matches() {
+		asked[m] = b.loosest(m, OneBoard)
+		best[m], least[m] = asked[m], math.Inf(1)
+	}
+	for again := len(asked) > 0; again; {
+		probe := s.with(newBench(b.p, asked), s.budget/share)
+		probe.orders(ctx)
+		probe.boards(ctx)
+		s.spent += probe.spent
+		out := probe.bench.missing(&probe.best)
+		again = false
+		for _, m := range b.p.matches() {
+			if out[m] < least[m]-1e-9 {
+				best[m], least[m] = asked[m], out[m]
+			}
+			if out[m] > 0 && asked[m] < Apart {
+				asked[m], again = b.loosest(m, asked[m]+1), true
+			}
+		}
+	}
+	return best
 }
 
 // search betters a plan: first the order in which all pieces are laid, then a few

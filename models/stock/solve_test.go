@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -47,8 +48,8 @@ func TestTinyBoardsAgainstTheOracle(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, Check(p, plan), "problem %d", n)
 		require.LessOrEqual(t, plan.PartArea(), most+1e-12, "problem %d gives more than can be had", n)
-		k := kindsOf(p, finest)[0]
-		gives, _ := k.lattice.best(worths(p)[byArea])
+		k := kindsOf(context.Background(), p, finest)[0]
+		gives, _ := k.lattice.best(context.Background(), worths(p)[byArea])
 		require.GreaterOrEqual(t, min(k.clear, gives)+1e-12, most, "problem %d: the bound is no bound", n)
 		if plan.PartArea() >= most-1e-12 {
 			best++
@@ -118,9 +119,9 @@ func TestShortagesSayWhy(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, Check(p, plan))
 	assert.Equal(t, []Short{
-		{"long", 1, "no board on hand is long, wide and thick enough"},
-		{"half", 1, "there is no room left on the boards on hand"},
-		{"thick", 1, "no board on hand is long, wide and thick enough"},
+		{"long", 1, phrase.Of("no board on hand is long, wide and thick enough")},
+		{"half", 1, phrase.Of("there is no room left on the boards on hand")},
+		{"thick", 1, phrase.Of("no board on hand is long, wide and thick enough")},
 	}, plan.Short)
 	assert.Zero(t, plan.Waste())
 
@@ -128,37 +129,93 @@ func TestShortagesSayWhy(t *testing.T) {
 	plan, err = Solve(context.Background(), p, Search{})
 	require.NoError(t, err)
 	require.Len(t, plan.Short, 3)
-	assert.Equal(t, "there is no board of 4/4 pine on hand", plan.Short[0].Why)
+	assert.Equal(t, "there is no board of 4/4 pine on hand", Told(plan.Short[0].Why, exactly, Stock.String).String())
 }
 
 // Matched parts lie on one board though a smaller one would take some of them; if one
-// does not hold them, on boards that follow each other in the log; else they are short.
+// does not hold them, on boards that follow each other in a log, or at least are of one
+// log; if there is none, on any, and the plan says so.
 func TestMatchedPartsStayTogether(t *testing.T) {
 	boards := []Board{board("short", 1000*mm, 110*mm), board("other", 1000*mm, 110*mm), board("long", 2100*mm, 110*mm)}
 	p := Problem{Stock: pine, Rules: anyCuts, Boards: boards, Pieces: []Piece{{Key: "seat", Quantity: 2, Length: 1000 * mm, Width: 100 * mm, Match: "seat"}}}
-	on := func() []string {
+	on := func() ([]string, []Matched) {
 		plan, err := Solve(context.Background(), p, Search{Tries: 300, Seed: 3})
 		require.NoError(t, err)
 		require.NoError(t, Check(p, plan))
+		require.Empty(t, plan.Short)
 		var ids []string
 		for _, l := range plan.Layouts {
 			ids = append(ids, l.Board.ID)
 		}
-		if len(plan.Short) > 0 {
-			ids = append(ids, fmt.Sprint("short of ", plan.Short[0].Quantity))
-		}
-		return ids
+		return ids, plan.Matched
 	}
-	assert.Equal(t, []string{"long"}, on())
+	ids, matched := on()
+	assert.Equal(t, []string{"long"}, ids)
+	assert.Equal(t, []Matched{{"seat", OneBoard, ids}}, matched)
 	p.Pieces[0].Match = ""
-	assert.Equal(t, []string{"short", "other"}, on(), "two small boards are less")
+	ids, matched = on()
+	assert.Equal(t, []string{"short", "other"}, ids, "two small boards are less")
+	assert.Empty(t, matched)
 	p.Pieces[0].Match = "seat"
 	p.Boards = boards[:2]
-	assert.Equal(t, []string{"short", "short of 1"}, on())
+	_, matched = on()
+	assert.Equal(t, []Matched{{"seat", Apart, []string{"short", "other"}}}, matched)
 	p.Boards[0].Log, p.Boards[0].InLog, p.Boards[1].Log, p.Boards[1].InLog = "oak of the churchyard", 4, "oak of the churchyard", 5
-	assert.Equal(t, []string{"short", "other"}, on())
+	_, matched = on()
+	assert.Equal(t, []Matched{{"seat", Following, []string{"short", "other"}}}, matched)
 	p.Boards[1].InLog = 6
-	assert.Equal(t, []string{"short", "short of 1"}, on())
+	_, matched = on()
+	assert.Equal(t, []Matched{{"seat", OneLog, []string{"short", "other"}}}, matched)
+	p.Boards = append(p.Boards, board("third", 1000*mm, 110*mm))
+	p.Boards[2].Log, p.Boards[2].InLog = "oak of the churchyard", 5
+	ids, matched = on()
+	assert.Contains(t, ids, "third", "the one between follows both")
+	assert.Equal(t, Following, matched[0].How)
+}
+
+// A group over several lines is one match, kept on the one board that holds it, though
+// other parts want that board too; a group that no boards hold wholly is short.
+func TestAGroupOverSeveralLines(t *testing.T) {
+	p := Problem{Stock: pine, Rules: anyCuts, Boards: []Board{board("a", 1000*mm, 200*mm), board("b", 1000*mm, 200*mm)}, Pieces: []Piece{
+		{Key: "front", Quantity: 2, Length: 1000 * mm, Width: 50 * mm, Match: "drawers"},
+		{Key: "rail", Quantity: 4, Length: 1000 * mm, Width: 50 * mm},
+		{Key: "top", Quantity: 1, Length: 1000 * mm, Width: 100 * mm, Match: "drawers"},
+	}}
+	plan, err := Solve(context.Background(), p, Search{Tries: 300, Seed: 1})
+	require.NoError(t, err)
+	require.NoError(t, Check(p, plan))
+	require.Empty(t, plan.Short)
+	require.Len(t, plan.Matched, 1)
+	assert.Equal(t, OneBoard, plan.Matched[0].How)
+
+	p.Pieces[0].Quantity = 9
+	plan, err = Solve(context.Background(), p, Search{Tries: 300, Seed: 1})
+	require.NoError(t, err)
+	require.NoError(t, Check(p, plan))
+	assert.NotEmpty(t, plan.Short)
+	assert.Equal(t, Apart, plan.Matched[0].How)
+}
+
+// An offcut keeps the defects that lie on it; what has too little beside them is waste.
+func TestOffcutsKeepTheirDefects(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		knot Rect
+		keep bool
+	}{
+		{"a knot at its end", Rect{X: 1900 * mm, Y: 40 * mm, Length: 30 * mm, Width: 30 * mm}, true},
+		{"a check through all of it", Rect{X: 900 * mm, Y: 50 * mm, Length: 1100 * mm, Width: 50 * mm}, false},
+	} {
+		b := board("b", 2000*mm, 150*mm)
+		b.Defects = []Defect{{Rect: c.knot}}
+		rules := UsualRules
+		rules.Kerf, rules.EndTrim = 3*mm, 0
+		p := Problem{Stock: pine, Rules: rules, Boards: []Board{b}, Pieces: []Piece{{Key: "p", Quantity: 1, Length: 800 * mm, Width: 150 * mm}}}
+		plan, err := Solve(context.Background(), p, Search{Tries: 100, Seed: 1})
+		require.NoError(t, err)
+		require.NoError(t, Check(p, plan))
+		assert.Equal(t, []Offcut{{Rect{X: 803 * mm, Length: 1197 * mm, Width: 150 * mm}, c.keep}}, plan.Layouts[0].Offcuts, c.name)
+	}
 }
 
 // The cuts are in an order a maker can follow: a knot is crosscut away, lengths first,
@@ -256,6 +313,36 @@ func TestCancelledSearch(t *testing.T) {
 	assert.LessOrEqual(t, plan.Tried, 3)
 }
 
+// The bound keeps to the time it is given: told to stop it says what it knows, and still
+// bounds.
+func TestLowerBoundStopsWhenItIsTold(t *testing.T) {
+	p := published(t, "gcut4").problem(20)
+	whole := LowerBound(context.Background(), p)
+	require.Greater(t, whole.Boards, whole.Parts)
+	for checks := range 40 {
+		ctx := &doneAfter{Context: context.Background(), left: checks}
+		got := LowerBound(ctx, p)
+		assert.Equal(t, whole.Parts, got.Parts)
+		assert.GreaterOrEqual(t, got.Boards, got.Parts)
+		assert.LessOrEqual(t, got.Boards, whole.Boards+1e-12)
+		assert.LessOrEqual(t, ctx.late, 30, "asked again and again after it was told")
+	}
+}
+
+// doneAfter is a context that is done when it was asked so many times.
+type doneAfter struct {
+	context.Context
+	left, late int
+}
+
+func (d *doneAfter) Err() error {
+	if d.left--; d.left >= 0 {
+		return nil
+	}
+	d.late++
+	return context.DeadlineExceeded
+}
+
 // Bounds that can be told without searching.
 func TestLowerBoundOfPlainCases(t *testing.T) {
 	square := func(n int, length, width wood.Length) []Piece {
@@ -275,10 +362,10 @@ func TestLowerBoundOfPlainCases(t *testing.T) {
 		"two too wide to lie beside each other":             {square(2, 900*mm, 60*mm), 0, 0.2},
 		"pieces too small for points count by area":         {square(1000, 2*mm, 2*mm), 0, 0.1},
 	} {
-		got := LowerBound(Problem{Stock: pine, Rules: Rules{First: FirstEither, Kerf: c.kerf}, Boards: boards, Pieces: c.pieces})
+		got := LowerBound(context.Background(), Problem{Stock: pine, Rules: Rules{First: FirstEither, Kerf: c.kerf}, Boards: boards, Pieces: c.pieces})
 		assert.InDelta(t, c.want, got.Boards, 1e-9, name)
 	}
-	assert.Equal(t, Bound{}, LowerBound(Problem{Stock: pine, Rules: anyCuts, Boards: boards}))
+	assert.Equal(t, Bound{}, LowerBound(context.Background(), Problem{Stock: pine, Rules: anyCuts, Boards: boards}))
 }
 
 // The largest problem there may be, of boards and pieces all different, is bounded and

@@ -68,6 +68,16 @@ func (s *space) place(l, w wood.Length) (Rect, bool) {
 	return Rect{}, false
 }
 
+// clear is the area of a space that no defect covers, in square metres.
+func (s *space) clear() float64 {
+	area := s.Area()
+	for _, f := range s.flaws {
+		length, width := min(f.Right(), s.Right())-max(f.X, s.X), min(f.Top(), s.Top())-max(f.Y, s.Y)
+		area -= length.Metres() * width.Metres()
+	}
+	return max(area, 0)
+}
+
 // firstKind is which kind of cut frees a rectangle first: as the gene asks, or so that
 // the larger single space is left, where both may be.
 func (b *bench) firstKind(s *space, at Rect, split byte) (CutKind, bool) {

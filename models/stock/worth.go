@@ -54,7 +54,7 @@ func (b *bench) worthOf(board int) worth {
 	w := worth{boards: whole, full: b.used[board] * b.used[board] / whole}
 	for i := range b.spaces {
 		if s := &b.spaces[i]; s.board == board && b.keep(s) {
-			w.offcuts -= s.Area() * s.Area() / whole
+			w.offcuts -= s.clear() * s.clear() / whole
 		}
 	}
 	return w

@@ -3,10 +3,15 @@ package stock
 import (
 	"cmp"
 	"slices"
+
+	"faceside/models/phrase"
 )
 
+// keep says whether the least size worth keeping can be had from a space without a
+// defect; the whole of it is kept then, with the defects on it.
 func (b *bench) keep(s *space) bool {
-	return len(s.flaws) == 0 && s.Length >= b.p.Rules.KeepLength && s.Width >= b.p.Rules.KeepWidth
+	_, found := s.place(b.p.Rules.KeepLength, b.p.Rules.KeepWidth)
+	return found
 }
 
 // plan lays each board once more and writes down what comes of it.
@@ -21,7 +26,7 @@ func (b *bench) plan(a *arrangement) Plan {
 			p.Layouts = append(p.Layouts, b.layout(b.p.Boards[i], seq, number))
 		}
 	}
-	p.Short = b.shortage(number)
+	p.Short, p.Matched = b.shortage(number), b.p.matched(p.Layouts)
 	return p
 }
 
@@ -73,16 +78,14 @@ func (b *bench) layout(board Board, seq, number []int) Layout {
 }
 
 // why is the reason that a piece is short.
-func (b *bench) why(piece int) string {
+func (b *bench) why(piece int) phrase.Phrase {
 	c := b.p.Pieces[piece]
 	fits := b.fitting(c)
 	switch {
 	case len(b.p.Boards) == 0:
-		return "there is no board of " + b.p.Stock.String() + " on hand"
+		return phrase.Of("there is no board of %s on hand", b.p.Stock)
 	case !slices.Contains(fits, true):
-		return "no board on hand is long, wide and thick enough"
-	case c.Match != "":
-		return "there is no room left on boards that match"
+		return phrase.Of("no board on hand is long, wide and thick enough")
 	}
-	return "there is no room left on the boards on hand"
+	return phrase.Of("there is no room left on the boards on hand")
 }

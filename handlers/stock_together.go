@@ -1,0 +1,107 @@
+package handlers
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/models/planner"
+	"faceside/models/stock"
+	"faceside/views"
+)
+
+// keepTogether has parts of a commission match in colour, or lets them be.
+func (s *server) keepTogether(c *gin.Context) {
+	id, _, in, ok := s.posted(c, idOf)
+	if !ok {
+		return
+	}
+	var parts []models.ID
+	for _, text := range in.form["part"] {
+		n, err := strconv.ParseInt(text, 10, 64)
+		if err != nil {
+			in.refuse("part", "%q is no number of a part.", text)
+		}
+		parts = append(parts, n)
+	}
+	if !in.check("apart") && in.text("group") == "" {
+		in.refuse("group", "Give the group a name, for example “seat panel”.")
+	}
+	err := in.err()
+	if err == nil {
+		err = s.store.KeepTogether(c.Request.Context(), id, parts, in.text("group"))
+	}
+	forget(c)
+	if err == nil {
+		seeOther(c, commissionHref(id)+"/cut-list#together")
+		return
+	}
+	s.showCutList(c, formStatus(err), func(data *views.CutList) {
+		data.Together.Typed = in.text("group")
+		if data.Together.Notice = in.reasons(); data.Together.Notice == "" {
+			data.Together.Notice = sentence(err)
+		}
+		for i := range data.Together.Parts {
+			data.Together.Parts[i].Chosen = slices.Contains(in.form["part"], data.Together.Parts[i].ID)
+		}
+	})
+}
+
+// together is what of a commission's parts belongs together, and what may.
+func (w stockWords) together(snap *models.Snapshot, list planner.StockList, action string) views.Together {
+	out := views.Together{Action: action}
+	at := map[string]int{}
+	for _, g := range stock.Groups(list.Lines) {
+		for _, l := range g.Lines {
+			_, rough := w.lineSizes(l)
+			of := w.stock(l.Species, l.Quarter, l.Finished.Thickness)
+			out.Parts = append(out.Parts, views.TogetherPart{ID: l.Part, Name: fmt.Sprintf("%d × %s", l.Quantity, l.Name), Detail: of + ", " + rough})
+			if l.Group == "" {
+				continue
+			}
+			i, known := at[l.Group]
+			if !known {
+				i = len(out.Groups)
+				at[l.Group] = i
+				out.Groups = append(out.Groups, views.TogetherGroup{Name: l.Group})
+			}
+			group := &out.Groups[i]
+			group.IDs, group.Names = append(group.IDs, l.Part), append(group.Names, fmt.Sprintf("%d × %s", l.Quantity, l.Name))
+			if !slices.Contains(group.Stocks, of) {
+				group.Stocks = append(group.Stocks, of)
+			}
+		}
+	}
+	out.Offers = offers(snap, list)
+	return out
+}
+
+// offers are the assemblies that several boards are glued up to, of parts that are in
+// no group yet.
+func offers(snap *models.Snapshot, list planner.StockList) []views.TogetherGroup {
+	var out []views.TogetherGroup
+	for _, a := range snap.Assemblies {
+		group, pieces := views.TogetherGroup{Name: a.Name}, 0
+		for _, use := range snap.AssemblyParts {
+			i := slices.IndexFunc(list.Lines, func(l stock.Line) bool { return l.Part == strconv.FormatInt(use.PartID, 10) })
+			if use.AssemblyID != a.ID || i < 0 || list.Lines[i].Group != "" {
+				continue
+			}
+			pieces += use.Quantity
+			group.IDs, group.Names = append(group.IDs, list.Lines[i].Part), append(group.Names, fmt.Sprintf("%d × %s", use.Quantity, list.Lines[i].Name))
+		}
+		if pieces > 1 {
+			out = append(out, group)
+		}
+	}
+	return out
+}
+
+// cutList is the cut list of one commission, in any state.
+func (s *server) cutList(c *gin.Context) {
+	s.showCutList(c, http.StatusOK, func(*views.CutList) {})
+}
