@@ -230,7 +230,7 @@ func (r *room) gate(g planner.Gate) (row views.GateRow, ok bool) {
 	}
 	return views.GateRow{
 		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
-		CloseBy: by, Why: g.Why, Standing: string(standing), Mark: mark(standing),
+		CloseBy: by, Why: g.Why.String(), Standing: string(standing), Mark: mark(standing),
 		Holds: fmt.Sprintf("holds up %s, %s of work", count(len(g.Holds), "step"), span(g.HoldsMin)),
 	}, true
 }

@@ -34,6 +34,7 @@ type leg struct {
 	by        int // its last start by greatest lags, as long as what they count from stays
 	immovable bool
 	out       []tie
+	tied      map[*leg]bool // the legs that it is tied to
 }
 
 // tie holds a later leg back until so long after a point of an earlier one.
@@ -41,7 +42,8 @@ type tie struct {
 	after *leg
 	from  sequence.LinkFrom
 	lag   int
-	setup bool // it is the beginning of the setup that is held back
+	setup bool   // it is the beginning of the setup that is held back
+	of    string // the resource or the zone that is handed on, "" for a link
 }
 
 // newCourse reads the course off a snapshot's plan; nil without one, or where the
@@ -72,7 +74,7 @@ func courseOf(q *posed, timed *sequence.Plan) *course {
 		setups[s.For] = s.Minutes
 	}
 	for _, t := range timed.Tasks {
-		byID[t.ID] = &leg{PlanTask: t, setup: setups[t.ID], by: never}
+		byID[t.ID] = &leg{PlanTask: t, setup: setups[t.ID], by: never, tied: map[*leg]bool{}}
 	}
 	for i := range q.Tasks {
 		t := &q.Tasks[i]
@@ -92,7 +94,7 @@ func courseOf(q *posed, timed *sequence.Plan) *course {
 	}
 	for _, l := range q.Links {
 		before, after := byID[l.Before], byID[l.After]
-		before.out = append(before.out, tie{after: after, from: l.From, lag: l.Min})
+		before.bind(tie{after: after, from: l.From, lag: l.Min})
 		if l.Max != nil {
 			after.by = min(after.by, before.point(l.From)+*l.Max)
 		}
@@ -100,6 +102,19 @@ func courseOf(q *posed, timed *sequence.Plan) *course {
 	c.tieUnits()
 	c.tieAir()
 	return c
+}
+
+// legOf is the leg of a step; nil where the course, which may be nil, has none.
+func (c *course) legOf(step models.ID) *leg {
+	if c == nil {
+		return nil
+	}
+	return c.of[step]
+}
+
+func (l *leg) bind(t tie) {
+	l.out = append(l.out, t)
+	l.tied[t.after] = true
 }
 
 // point is when a point of the leg is, as timed.
@@ -141,7 +156,7 @@ func (c *course) tieUnits() {
 		all, units := held[r.ID], make([]unit, r.Capacity)
 		sort.SliceStable(all, func(a, b int) bool { return all[a].from < all[b].from })
 		for _, h := range all {
-			h.take(units)
+			h.take(r.ID, units)
 		}
 	}
 }
@@ -170,20 +185,29 @@ func (c *course) holdings(l *leg) map[string][]holding {
 	return all
 }
 
-// take gives a holding as many units as it needs: the leg's own first, then those
-// that are free longest, so that what comes before has most room to slip.
-func (h *holding) take(units []unit) {
-	sort.SliceStable(units, func(a, b int) bool {
-		x, y := &units[a], &units[b]
-		if own := x.last == h.leg; own != (y.last == h.leg) {
-			return own
+// take gives a holding as many units as it needs: the leg's own first, then those of
+// legs that it follows anyway, then those that are free longest, so that what comes
+// before has most room to slip.
+func (h *holding) take(resource string, units []unit) {
+	rank := func(u *unit) int {
+		switch {
+		case u.free > h.from:
+			return 3 // in use
+		case u.last == h.leg:
+			return 0
+		case u.last != nil && u.last.tied[h.leg]:
+			return 1
 		}
-		return x.free < y.free
+		return 2
+	}
+	sort.SliceStable(units, func(a, b int) bool {
+		x, y := rank(&units[a]), rank(&units[b])
+		return x < y || x == y && units[a].free < units[b].free
 	})
 	for i := range units[:min(h.amount, len(units))] {
 		u := &units[i]
 		if u.last != nil && u.last != h.leg {
-			u.last.out = append(u.last.out, tie{after: h.leg, from: u.until, setup: h.setup})
+			u.last.bind(tie{after: h.leg, from: u.until, setup: h.setup, of: resource})
 		}
 		*u = unit{free: h.point(h.until), last: h.leg, until: h.until}
 	}
@@ -205,9 +229,9 @@ func (c *course) tieAir() {
 		for _, w := range wet[zone] {
 			for _, d := range dusty[zone] {
 				if d.AttendedEnd <= w.PlanTask.Start {
-					d.out = append(d.out, tie{after: w, from: sequence.FromAttended})
+					d.bind(tie{after: w, from: sequence.FromAttended, of: zone})
 				} else {
-					w.out = append(w.out, tie{after: d, from: sequence.FromEnd})
+					w.bind(tie{after: d, from: sequence.FromEnd, of: zone})
 				}
 			}
 		}

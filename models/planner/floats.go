@@ -37,13 +37,20 @@ func (c *course) float(l *leg, latest map[*leg]last) int {
 	return max(0, c.line.worked(latest[l].start)-c.line.worked(l.PlanTask.Start))
 }
 
-// last is the latest that a leg may be.
-type last struct{ setup, start int }
+// last is the latest that a leg may be, and the job that would end too late if it
+// were later; "" where something else holds it.
+type last struct {
+	setup, start int
+	job          string
+}
 
 // latest works back from the ends of the jobs. It goes over the legs until nothing
 // changes: a negative lag may lead from a leg to one that starts before it.
 func (c *course) latest() map[*leg]last {
 	all := map[*leg]last{}
+	if c == nil {
+		return all
+	}
 	for _, l := range c.legs {
 		all[l] = last{setup: never, start: never}
 	}
@@ -61,9 +68,15 @@ func (c *course) latest() map[*leg]last {
 
 // latestOf is the latest a leg may be, those tied to it being where they are in all.
 func (c *course) latestOf(l *leg, all map[*leg]last) last {
-	start, attendedEnd, end := never, never, never
+	start, attendedEnd := l.by, never
+	job := ""
+	bound := func(by *int, at int, of string) {
+		if at < *by {
+			*by, job = at, of
+		}
+	}
 	if by, ok := c.limit[l.Job]; ok {
-		end = by
+		bound(&attendedEnd, by-l.Unattended, l.Job)
 	}
 	for _, t := range l.out {
 		after := all[t.after]
@@ -76,14 +89,16 @@ func (c *course) latestOf(l *leg, all map[*leg]last) last {
 		}
 		switch t.from {
 		case sequence.FromStart:
-			start = min(start, by)
+			bound(&start, by, after.job)
 		case sequence.FromAttended:
-			attendedEnd = min(attendedEnd, by)
+			bound(&attendedEnd, by, after.job)
 		default:
-			end = min(end, by)
+			bound(&attendedEnd, by-l.Unattended, after.job)
 		}
 	}
-	return c.back(l, min(start, l.by), min(attendedEnd, end-l.Unattended))
+	latest := c.back(l, start, attendedEnd)
+	latest.job = job
+	return latest
 }
 
 // back returns the latest that a leg may be if it must start and be attended to by

@@ -1,23 +1,25 @@
 package planner
 
 import (
-	"fmt"
 	"sort"
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 )
 
 // Gate is a step whose unattended time keeps other steps waiting: the sooner
 // its attended part is done (the gate is closed), the sooner they can go on.
 type Gate struct {
 	StepID   models.ID
-	Holds    []models.ID // all steps behind it that are not done, any number of links away
-	HoldsMin int         // attended minutes of those
-	Opens    []models.ID // those of them that follow it directly
-	CloseBy  time.Time   // when it should be closed so that the plan holds; zero: not in the plan
-	Why      string      // completes "Close it by ...", e.g. "before closing time 17:00: the night then takes its 4 h in clamps"
-	Promise  models.ID   // the commission that is late if it is not
+	Holds    []models.ID   // all steps behind it that are not done, any number of links away
+	HoldsMin int           // attended minutes of those
+	Opens    []models.ID   // those of them that follow it directly
+	CloseBy  time.Time     // when it should be closed so that the plan holds; zero: not in the plan
+	Why      phrase.Phrase // completes "Close it by ...", e.g. "before closing time 17:00: the night then takes its 4 h in clamps"
+	Latest   time.Time     // closed later, it moves a promise, a pin or a greatest lag while the rest keeps its order; zero: not known
+	Promise  models.ID     // the commission that then is late; its own where it is something else that moves
+	Clamps   []ClampsAsked
 }
 
 // waitedOut is how long those that follow a step must be kept waiting for it to be a
@@ -29,17 +31,23 @@ const waitedOut = 30
 
 // Gates returns the gates of all open commissions that are still to be closed,
 // those first that must be closed first. O(gates × links).
-func Gates(snap *models.Snapshot, at time.Time) []Gate {
-	cal := localCalendar(snap)
+func Gates(snap *models.Snapshot, at time.Time) []Gate { return gates(snap, at, newCourse(snap)) }
+
+// gates is Gates along a course, which may be nil.
+func gates(snap *models.Snapshot, at time.Time, c *course) []Gate {
+	cal, rack := localCalendar(snap), RackOf(snap, at)
+	latest := c.latest()
 	var all []Gate
 	for i := range snap.Steps {
 		st := &snap.Steps[i]
-		c := snap.Commission(st.CommissionID)
-		if s := standOf(st, at); st.Unattended == 0 || keepsWaiting(snap, st) < waitedOut || s == over || s == atRest || c == nil || c.State != models.Open {
+		com := snap.Commission(st.CommissionID)
+		if s := standOf(st, at); st.Unattended == 0 || keepsWaiting(snap, st) < waitedOut || s == over || s == atRest || com == nil || com.State != models.Open {
 			continue
 		}
 		if g := gateOf(snap, st, at); len(g.Holds) > 0 {
-			g.close(snap, cal, at)
+			g.close(snap, cal, at, c)
+			g.latest(c, latest)
+			g.Clamps = rack.needs(snap, st)
 			all = append(all, g)
 		}
 	}
@@ -90,104 +98,4 @@ func gateOf(snap *models.Snapshot, st *models.Step, at time.Time) Gate {
 		}
 	}
 	return g
-}
-
-// close says by when the gate should be closed: as late as the plan of those
-// that follow it directly allows, but in shop hours.
-func (g *Gate) close(snap *models.Snapshot, cal *calendar, at time.Time) {
-	st := snap.Step(g.StepID)
-	latest, first := latestClose(snap, st)
-	planned := snap.Planned(st.ID)
-	if first == nil || planned == nil {
-		g.Why = count(len(g.Holds), "step") + " " + waits(len(g.Holds)) + " for it"
-		return
-	}
-	if latest.Before(planned.AttendedEnd) {
-		latest = planned.AttendedEnd
-	}
-	g.CloseBy = latest
-	rest := minuteWords(st.Unattended) + " " + st.Rest
-	shut, reopens := cal.lastClosing(latest)
-	if !shut.IsZero() && !shut.Before(planned.AttendedEnd) {
-		g.CloseBy = shut
-		g.Why = beforeClosing(shut, reopens, at, cal.Zone, rest)
-		return
-	}
-	g.Why = fmt.Sprintf("so that it is %s when %s is planned, %s", ready(st.Rest), quoted(first.Step), clockWords(first.start, at, cal.Zone))
-}
-
-// follower is a step that follows a gate, and where the plan has it.
-type follower struct {
-	*models.Step
-	start time.Time
-}
-
-// latestClose returns the latest end of a step's attended part that lets those
-// that follow it directly start as planned, and which of them it is that says so.
-func latestClose(snap *models.Snapshot, st *models.Step) (latest time.Time, first *follower) {
-	for _, l := range snap.After(st.ID) {
-		after, p := snap.Step(l.AfterID), snap.Planned(l.AfterID)
-		if after == nil || p == nil || l.From == models.FromStart || !toPlace(after, snap.At) {
-			continue
-		}
-		lag := l.MinLag
-		if l.From != models.FromAttended {
-			lag += st.Unattended
-		}
-		by := p.Start.Add(-time.Duration(lag) * time.Minute)
-		if first == nil || by.Before(latest) {
-			latest, first = by, &follower{after, p.Start}
-		}
-	}
-	return latest, first
-}
-
-// lastClosing returns the end of the last opening before a time at which the
-// shop is closed or just closing, and when it opens again; zero where the shop
-// is open at that time.
-func (c *calendar) lastClosing(t time.Time) (shut, reopens time.Time) {
-	o, ok := c.next(t)
-	if ok && o.From.Before(t) {
-		return time.Time{}, time.Time{}
-	}
-	for i := 0; i >= -reach && !c.empty; i-- {
-		day := c.Day(t, i)
-		for k := len(day) - 1; k >= 0; k-- {
-			if !day[k].To.After(t) {
-				return day[k].To, o.From
-			}
-		}
-	}
-	return time.Time{}, time.Time{}
-}
-
-// beforeClosing is the reason to close a gate by closing time or by a break.
-func beforeClosing(shut, reopens, at time.Time, loc *time.Location, rest string) string {
-	when := clockWords(shut, at, loc)
-	day := shut.In(loc)
-	switch next := reopens.In(loc); {
-	case sameDay(day, next):
-		return fmt.Sprintf("before the break at %s: the break then takes its %s", when, rest)
-	case sameDay(day.AddDate(0, 0, 1), next):
-		return fmt.Sprintf("before closing time %s: the night then takes its %s", when, rest)
-	}
-	return fmt.Sprintf("before closing time %s: the closed days then take its %s", when, rest)
-}
-
-// ready is how a step is when its rest is over.
-func ready(rest string) string {
-	switch rest {
-	case "in clamps":
-		return "out of clamps"
-	case "drying":
-		return "dry"
-	}
-	return "rested"
-}
-
-func waits(n int) string {
-	if n == 1 {
-		return "waits"
-	}
-	return "wait"
 }

@@ -36,6 +36,19 @@ func stepOf(task string) (models.ID, bool) {
 	return id, err == nil
 }
 
+// commissionOf returns the commission that a job stands for; false for none.
+func commissionOf(job string) (models.ID, bool) {
+	digits, ok := strings.CutPrefix(job, "commission:")
+	if !ok {
+		return 0, false
+	}
+	id, err := strconv.ParseInt(digits, 10, 64)
+	return id, err == nil
+}
+
+// isClamps tells whether a resource is a class of clamps.
+func isClamps(resource string) bool { return strings.HasPrefix(resource, "clamps:") }
+
 // awayName names the task that keeps a person's hands from work in one opening of a day off.
 func awayName(person models.ID, date string, opening int) string {
 	return fmt.Sprintf("away:%d:%s:%d", person, date, opening)

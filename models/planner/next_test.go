@@ -159,7 +159,7 @@ func TestGateIsClosedBeforeClosingTime(t *testing.T) {
 	assert.Len(t, g.Holds, 2)
 	assert.Equal(t, 90, g.HoldsMin)
 	assert.Equal(t, local(t, "2026-12-01 17:00").UTC(), g.CloseBy.UTC())
-	assert.Equal(t, "before closing time 17:00: the night then takes its 4 h in clamps", g.Why)
+	assert.Equal(t, "before closing time 17:00: the night then takes its 4 h in clamps", g.Why.String())
 	_, all := r.next("Ana")
 	assert.Equal(t, "Close it before closing time 17:00: the night then takes its 4 h in clamps; 2 steps wait for it.", all[0].Why)
 }
@@ -171,7 +171,7 @@ func TestGateIsClosedForWhatFollows(t *testing.T) {
 	gates := Gates(r.snap(), r.clock.Now())
 	require.Len(t, gates, 1)
 	assert.Equal(t, local(t, "2026-12-01 08:30").UTC(), gates[0].CloseBy.UTC())
-	assert.Equal(t, "so that it is out of clamps when “Step join” is planned, 12:30", gates[0].Why)
+	assert.Equal(t, "so that it is out of clamps when “Step join” is planned, 12:30", gates[0].Why.String())
 }
 
 func TestGatesOverTheWeekendAndOverTheBreak(t *testing.T) {
@@ -180,7 +180,7 @@ func TestGatesOverTheWeekendAndOverTheBreak(t *testing.T) {
 	r.plan()
 	gates := Gates(r.snap(), r.clock.Now())
 	require.Len(t, gates, 1)
-	assert.Equal(t, "before closing time 17:00: the closed days then take its 4 h in clamps", gates[0].Why)
+	assert.Equal(t, "before closing time 17:00: the closed days then take its 4 h in clamps", gates[0].Why.String())
 
 	s := newRig(t, "2026-12-01 11:00")
 	st := job("glue", 30)
@@ -189,7 +189,7 @@ func TestGatesOverTheWeekendAndOverTheBreak(t *testing.T) {
 	s.plan()
 	gates = Gates(s.snap(), s.clock.Now())
 	require.Len(t, gates, 1)
-	assert.Equal(t, "before the break at 12:00: the break then takes its 30 min resting", gates[0].Why)
+	assert.Equal(t, "before the break at 12:00: the break then takes its 30 min resting", gates[0].Why.String())
 }
 
 // A wait shorter than half an hour is waited out, whatever it is; what counts is how
@@ -224,7 +224,7 @@ func TestGatesWithoutAPlan(t *testing.T) {
 	gates := Gates(r.snap(), r.clock.Now())
 	require.Len(t, gates, 1)
 	assert.True(t, gates[0].CloseBy.IsZero())
-	assert.Equal(t, "1 step waits for it", gates[0].Why)
+	assert.Equal(t, "1 steps wait for it", gates[0].Why.String(), "the catalogue has the plural")
 	assert.Empty(t, Forecasts(r.snap()))
 	assert.Zero(t, FloatMin(r.snap(), gates[0].StepID))
 }

@@ -14,14 +14,19 @@ type reasons struct {
 	course *course // nil without a plan
 	floats map[models.ID]int
 	runs   map[models.ID]int // by setup, the steps that can be taken now
+	asked  int               // how often the plan was timed anew
 }
+
+// askedMost is how many steps the plan is timed anew for: those at the head of the
+// list. Nobody reads the reasons of the tenth, and each takes a whole schedule.
+const askedMost = 3
 
 func newReasons(b *bench, can []*models.Step) *reasons {
 	r := &reasons{b: b, gates: map[models.ID]*Gate{}, course: newCourse(b.snap), runs: map[models.ID]int{}}
 	if r.course != nil {
 		r.floats = r.course.floats()
 	}
-	gates := Gates(b.snap, b.at)
+	gates := gates(b.snap, b.at, r.course)
 	for i := range gates {
 		r.gates[gates[i].StepID] = &gates[i]
 	}
@@ -65,8 +70,11 @@ func (r *reasons) gate(st *models.Step) string {
 	if g == nil || g.CloseBy.IsZero() || !sameDay(g.CloseBy.In(r.b.cal.Zone), r.b.at.In(r.b.cal.Zone)) {
 		return ""
 	}
-	follow := fmt.Sprintf("%s %s for it", count(len(g.Holds), "step"), waits(len(g.Holds)))
-	if strings.HasPrefix(g.Why, "before") {
+	follow := fmt.Sprintf("%d steps wait for it", len(g.Holds))
+	if len(g.Holds) == 1 {
+		follow = "1 step waits for it"
+	}
+	if strings.HasPrefix(g.Why.Format(), "before") {
 		return fmt.Sprintf("Close it %s; %s.", g.Why, follow) // the reason names the time
 	}
 	return fmt.Sprintf("Close it by %s, %s; %s.", clockWords(g.CloseBy, r.b.at, r.b.cal.Zone), g.Why, follow)
@@ -92,9 +100,10 @@ func (r *reasons) run(st *models.Step) string {
 // missed, or their commission, late already, ending later still.
 func (r *reasons) tight(st *models.Step) string {
 	float, planned := r.floats[st.ID]
-	if !planned || float >= hour {
+	if !planned || float >= hour || r.asked == askedMost {
 		return ""
 	}
+	r.asked++
 	for _, s := range r.course.delay(st.ID, hour, float).Slips {
 		if s.CommissionID != st.CommissionID || !s.To.After(s.PromisedBy) {
 			continue // what only shares hands or a station could still be put in another order

@@ -313,7 +313,8 @@ func checkReading(t require.TestingT, snap *models.Snapshot) {
 		p := snap.Planned(g.StepID)
 		assert.Contains(t, forecast, g.Promise)
 		assert.NotEmpty(t, g.Holds)
-		assert.NotEmpty(t, g.Why)
+		assert.NotEmpty(t, g.Why.String())
+		assert.False(t, !g.Latest.IsZero() && g.Latest.Before(snap.At))
 		assert.False(t, !g.CloseBy.IsZero() && g.CloseBy.Before(p.AttendedEnd))
 		for _, l := range snap.After(g.StepID) {
 			if after := snap.Planned(l.AfterID); after != nil && !g.CloseBy.IsZero() && l.From == models.FromEnd && toPlace(snap.Step(l.AfterID), snap.At) {

@@ -1,0 +1,146 @@
+package planner
+
+import (
+	"time"
+
+	"faceside/models"
+	"faceside/models/phrase"
+	"faceside/models/sequence"
+)
+
+// close says by when the gate should be closed: as late as the plan of what waits
+// for it, for its clamps or for its air allows, but in shop hours.
+func (g *Gate) close(snap *models.Snapshot, cal *calendar, at time.Time, c *course) {
+	st := snap.Step(g.StepID)
+	latest, first := latestClose(snap, st, c)
+	planned := snap.Planned(st.ID)
+	if first == nil || planned == nil {
+		g.Why = phrase.Of("%d steps wait for it", len(g.Holds))
+		return
+	}
+	if latest.Before(planned.AttendedEnd) {
+		latest = planned.AttendedEnd
+	}
+	g.CloseBy = latest
+	shut, reopens := cal.lastClosing(latest)
+	if !shut.IsZero() && !shut.Before(planned.AttendedEnd) {
+		g.CloseBy = shut
+		g.Why = beforeClosing(shut, reopens, at, cal.Zone, st)
+		return
+	}
+	when := clockWords(first.start, at, cal.Zone)
+	switch {
+	case isClamps(first.of):
+		g.Why = phrase.Of("so that its clamps are free when %[1]s is planned, %[2]s", quoted(first.Step), when)
+	case first.of != "":
+		g.Why = phrase.Of("so that it is dry before %[1]s raises dust there, %[2]s", quoted(first.Step), when)
+	default:
+		g.Why = phrase.Of("so that it is %[1]s when %[2]s is planned, %[3]s", ready(st.Rest), quoted(first.Step), when)
+	}
+}
+
+// latest says until when the gate can be closed without moving a promise, and whose.
+func (g *Gate) latest(c *course, latest map[*leg]last) {
+	l := c.legOf(g.StepID)
+	if l == nil || latest[l].start < l.PlanTask.Start {
+		return
+	}
+	g.Latest = c.line.time(c.line.forward(latest[l].start, l.Attended))
+	if id, ok := commissionOf(latest[l].job); ok {
+		g.Promise = id
+	}
+}
+
+// follower is a step that follows a gate, where the plan has it, and what it gets
+// from the gate: clamps, air, or "" where a link is all.
+type follower struct {
+	*models.Step
+	start time.Time
+	of    string
+}
+
+// latestClose returns the latest end of a step's attended part that lets those
+// that wait for it, for its clamps or for dry air start as planned, and which of
+// them it is that says so.
+func latestClose(snap *models.Snapshot, st *models.Step, c *course) (latest time.Time, first *follower) {
+	note := func(id models.ID, lag int, of string) {
+		after, p := snap.Step(id), snap.Planned(id)
+		if after == nil || p == nil || !toPlace(after, snap.At) {
+			return
+		}
+		if by := p.Start.Add(-time.Duration(lag) * time.Minute); first == nil || by.Before(latest) {
+			latest, first = by, &follower{after, p.Start, of}
+		}
+	}
+	for _, l := range snap.After(st.ID) {
+		switch l.From {
+		case models.FromStart:
+		case models.FromAttended:
+			note(l.AfterID, l.MinLag, "")
+		default:
+			note(l.AfterID, l.MinLag+st.Unattended, "")
+		}
+	}
+	if l := c.legOf(st.ID); l != nil && first != nil {
+		for _, t := range l.out {
+			if id, ok := stepOf(t.after.Task.ID); ok && t.of != "" && t.from == sequence.FromEnd {
+				note(id, st.Unattended, t.of)
+			}
+		}
+	}
+	return latest, first
+}
+
+// lastClosing returns the end of the last opening before a time at which the
+// shop is closed or just closing, and when it opens again; zero where the shop
+// is open at that time.
+func (c *calendar) lastClosing(t time.Time) (shut, reopens time.Time) {
+	o, ok := c.next(t)
+	if ok && o.From.Before(t) {
+		return time.Time{}, time.Time{}
+	}
+	for i := 0; i >= -reach && !c.empty; i-- {
+		day := c.Day(t, i)
+		for k := len(day) - 1; k >= 0; k-- {
+			if !day[k].To.After(t) {
+				return day[k].To, o.From
+			}
+		}
+	}
+	return time.Time{}, time.Time{}
+}
+
+// beforeClosing is the reason to close a gate by closing time or by a break: how
+// much of its rest then passes while nobody is there.
+func beforeClosing(shut, reopens, at time.Time, loc *time.Location, st *models.Step) phrase.Phrase {
+	when, rest, state := clockWords(shut, at, loc), minuteWords(st.Unattended), restKeys[st.Rest].Of()
+	closed := int(reopens.Sub(shut) / time.Minute)
+	day, next := shut.In(loc), reopens.In(loc)
+	switch {
+	case sameDay(day, next) && closed >= st.Unattended:
+		return phrase.Of("before the break at %[1]s: the break then takes its %[2]s %[3]s", when, rest, state)
+	case sameDay(day, next):
+		return phrase.Of("before the break at %[1]s: the break then takes %[2]s of its %[3]s %[4]s", when, minuteWords(closed), rest, state)
+	case closed < st.Unattended && sameDay(day.AddDate(0, 0, 1), next):
+		return phrase.Of("before closing time %[1]s: the night then takes %[2]s of its %[3]s %[4]s", when, minuteWords(closed), rest, state)
+	case sameDay(day.AddDate(0, 0, 1), next):
+		return phrase.Of("before closing time %[1]s: the night then takes its %[2]s %[3]s", when, rest, state)
+	case closed < st.Unattended:
+		return phrase.Of("before closing time %[1]s: the closed days then take %[2]s of its %[3]s %[4]s", when, minuteWords(closed), rest, state)
+	}
+	return phrase.Of("before closing time %[1]s: the closed days then take its %[2]s %[3]s", when, rest, state)
+}
+
+// restKeys are the ways in which a step can rest.
+var restKeys = map[string]phrase.Key{"in clamps": "in clamps", "drying": "drying", "resting": "resting"}
+
+// ready is how a step is when its rest is over.
+func ready(rest string) phrase.Phrase {
+	switch rest {
+	case "in clamps":
+		return phrase.Of("out of clamps")
+	case "drying":
+		return phrase.Of("dry")
+	}
+	return phrase.Of("rested")
+}
