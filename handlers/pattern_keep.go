@@ -12,6 +12,7 @@ import (
 	"faceside/models/pattern"
 	"faceside/models/planner"
 	"faceside/views"
+	"faceside/views/tongues"
 )
 
 // keepForm asks under what title a piece of a commission is to be kept.
@@ -21,7 +22,7 @@ func (s *server) keepForm(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "pattern-keep", "Keep as a pattern", k.page())
+	s.page(c, http.StatusOK, "pattern-keep", "Keep as a pattern", s.keepPage(k))
 }
 
 // keepPiece keeps a piece of a commission as a pattern of the shop's own.
@@ -40,8 +41,13 @@ func (s *server) keepPiece(c *gin.Context) {
 		seeOther(c, "/patterns")
 		return
 	}
-	data := k.page()
+	data := s.keepPage(k)
 	refuse(&data.Form, in.form, err)
+	if fileError(err) != nil {
+		data.Wrong, data.Form.Notice = patternWrong(err), ""
+		s.page(c, http.StatusUnprocessableEntity, "pattern-keep", "Keep as a pattern", data)
+		return
+	}
 	var many *pattern.Errors
 	if errors.As(err, &many) {
 		data.Form.Notice = ""
@@ -60,8 +66,10 @@ func (s *server) keepPiece(c *gin.Context) {
 
 // keeping is a commission of which a piece is to be kept.
 type keeping struct {
-	snap *models.Snapshot
-	com  *models.Commission
+	snap    *models.Snapshot
+	com     *models.Commission
+	speaker *tongues.Speaker
+	found   []found // by the checks
 }
 
 func (s *server) keepingOf(c *gin.Context) (*keeping, error) {
@@ -69,10 +77,14 @@ func (s *server) keepingOf(c *gin.Context) (*keeping, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &keeping{snap: snap, com: com}, nil
+	all, err := findingsOf(snap)
+	if err != nil {
+		return nil, err
+	}
+	return &keeping{snap: snap, com: com, speaker: s.screens(c).Say, found: all}, nil
 }
 
-func (k *keeping) page() views.KeepPattern {
+func (s *server) keepPage(k *keeping) views.KeepPattern {
 	data := views.KeepPattern{Name: k.com.Name, Href: commissionHref(k.com.ID)}
 	data.Form = views.Form{ID: "keep", Action: commissionHref(k.com.ID) + "/keep", Save: "Keep the pattern", Fields: []views.Field{
 		{Name: "title", Label: "Title of the pattern", Kind: "text", Value: k.com.Name, Help: "Shown when a new commission is taken; at most 80 signs."},
@@ -83,6 +95,15 @@ func (k *keeping) page() views.KeepPattern {
 			f.Options = append(f.Options, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
 		}
 		data.Form.Fields = append(data.Form.Fields, f)
+	}
+	changed := false
+	for i := range k.snap.Pieces {
+		data.Pieces = append(data.Pieces, s.keptPiece(k, &k.snap.Pieces[i], k.found))
+		changed = changed || len(data.Pieces[i].Changes) > 0
+	}
+	if changed {
+		data.Form.Fields = append(data.Form.Fields, views.Field{Name: "carry", Label: k.speaker.Say("Carry what was changed by hand"), Kind: "check", Value: "on",
+			Help: k.speaker.Say("Else the steps are those that the pattern makes by itself.")})
 	}
 	return data
 }
@@ -111,8 +132,13 @@ func (s *server) keep(c *gin.Context, k *keeping, in *reader) error {
 		}
 		return s.library.Pattern(k) != nil
 	})
-	from := pattern.Input{Pattern: piece.Pattern, Measures: piece.Measures, Choices: piece.Choices}
-	data, err := s.library.Keep(from, planner.PatternShop(k.snap), name, title, nil)
+	var changes *pattern.Changes
+	if in.check("carry") {
+		if changes, err = s.changesOf(k.snap, piece); err != nil {
+			return err
+		}
+	}
+	data, err := s.library.Keep(inputOf(piece), planner.PatternShop(k.snap), name, title, changes)
 	if err != nil {
 		return err
 	}

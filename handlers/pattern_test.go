@@ -182,3 +182,99 @@ func TestOwnPatternsOutliveTheProgram(t *testing.T) {
 	p := ana.get("/patterns")
 	assert.Contains(t, p.text("#stool .file-wrong"), "stool.yaml, line")
 }
+
+// What was edited by hand is told before it is kept, is carried by the pattern, and
+// comes back in a commission that is taken from it; where it is not to be carried
+// the pattern makes its own steps.
+func TestWhatWasChangedByHandIsKept(t *testing.T) {
+	r := newRig(t)
+	r.moreClamps()
+	ana := r.as("Ana")
+	form := fieldsOf(ana.get("/commissions/new/wall-shelf-unit").doc.Find("form.draft"), nil)
+	require.Equal(t, http.StatusOK, ana.post("/commissions/new/wall-shelf-unit", form).status)
+	com := testrig.Snapshot(t, r.store).Commissions[0]
+	p := ana.get(commissionHref(com.ID) + "/keep")
+	assert.Contains(t, p.text(".kept-piece"), "Nothing was changed by hand")
+	assert.Zero(t, p.doc.Find("input[name=carry]").Length())
+
+	snap := testrig.Snapshot(t, r.store)
+	glue, fit := testrig.Step(t, snap, "carcase.glue"), testrig.Step(t, snap, "carcase.dry-fit")
+	bench := snap.Station(fit.StationID)
+	require.NoError(t, r.store.EditCommission(context.Background(), com.ID, 0, []models.Edit{
+		models.RemoveStep{StepID: fit.ID},
+		models.RemoveStep{StepID: testrig.Step(t, snap, "carcase.face").ID},
+		models.SplitStep{StepID: glue.ID, Attended: 7, FirstName: "Glue the first half", SecondName: "Glue the second half"},
+		models.AddStep{PieceID: glue.PieceID, AfterID: glue.ID, Parts: map[models.ID]int{snap.Parts[0].ID: 1},
+			StepWork: models.StepWork{Name: "Look <it> over", Phase: "glue-up", StationID: bench.ID, Attended: 3, Hands: 1, Interruptible: true}},
+	}, nil))
+	p = ana.get(commissionHref(com.ID) + "/keep")
+	told := p.text(".kept-piece")
+	for _, says := range []string{"2 steps taken out", "1 step changed", "2 steps added", "links added", "“" + fit.Name + "” taken out",
+		"“Look <it> over” added", "minutes of work", "The checks find in these steps:"} {
+		assert.Contains(t, told, says)
+	}
+	assert.Equal(t, 1, p.doc.Find("input[name=carry][checked]").Length())
+	p = ana.send(p, "keep", url.Values{"title": {"Our shelf"}, "carry": {"on"}})
+	require.Equal(t, "/patterns", p.path, p.text(".refusal"))
+	file := ana.get("/patterns/our-shelf/file").body
+	assert.Contains(t, file, "\nchanges:")
+
+	p = ana.get("/commissions/new/our-shelf")
+	assert.NotZero(t, p.doc.Find("#preview .finding").Length(), "the checks judge what was changed by hand")
+	form = fieldsOf(p.doc.Find("form.draft"), nil)
+	require.Equal(t, http.StatusOK, ana.post("/commissions/new/our-shelf", form).status)
+	was, err := planner.PieceOrder(testrig.Snapshot(t, r.store), glue.PieceID)
+	require.NoError(t, err)
+	snap = testrig.Snapshot(t, r.store)
+	is, err := planner.PieceOrder(snap, snap.Pieces[1].ID)
+	require.NoError(t, err)
+	assert.Equal(t, was.Steps, is.Steps)
+	assert.ElementsMatch(t, was.Links, is.Links)
+
+	p = ana.send(ana.get(commissionHref(com.ID)+"/keep"), "keep", url.Values{"title": {"Plain shelf"}, "carry": {""}})
+	require.Equal(t, "/patterns", p.path, p.text(".refusal"))
+	assert.NotContains(t, ana.get("/patterns/plain-shelf/file").body, "\nchanges:")
+}
+
+// A pattern that is taken at other choices says which change it cannot make.
+func TestWhatCannotBeChangedIsSaidInThePreview(t *testing.T) {
+	r := newRig(t)
+	r.moreClamps()
+	ana := r.as("Ana")
+	mine := strings.Replace(ana.get("/patterns/wall-shelf-unit/file").body, "pattern: wall-shelf-unit\n", "pattern: my-shelf\n", 1)
+	lib, p, err := library(t).With("x.yaml", []byte(mine))
+	require.NoError(t, err)
+	choice, option, gone := otherChoice(t, lib, p, planner.PatternShop(testrig.Snapshot(t, r.store)))
+	file := mine + "changes:\n  steps:\n    - {step: " + gone.Key + ", attended: 12}\n"
+	require.Equal(t, http.StatusOK, ana.upload("my-shelf.yaml", []byte(file)).status)
+	form := fieldsOf(ana.get("/commissions/new/my-shelf").doc.Find("form.draft"), nil)
+	form.Set(choiceField(choice), option)
+	page := ana.post("/commissions/new/my-shelf/preview", form)
+	require.Equal(t, http.StatusOK, page.status, page.text(".refusal"))
+	assert.Contains(t, page.text("#preview .notice"), "The step “"+gone.Name+"” is changed, but not there.")
+}
+
+// otherChoice finds a choice at which a step of the defaults is not made.
+func otherChoice(t *testing.T, lib *pattern.Library, p *pattern.Pattern, shop pattern.Shop) (choice, option string, gone pattern.Step) {
+	was, err := lib.Build(pattern.Input{Pattern: p.Key}, shop)
+	require.NoError(t, err)
+	for _, c := range p.Choices {
+		for _, o := range c.Options {
+			is, err := lib.Build(pattern.Input{Pattern: p.Key, Choices: map[string]string{c.Key: o.Key}}, shop)
+			if err != nil {
+				continue
+			}
+			there := map[string]bool{}
+			for _, s := range is.Steps {
+				there[s.Key] = true
+			}
+			for _, s := range was.Steps {
+				if !there[s.Key] {
+					return c.Key, o.Key, s
+				}
+			}
+		}
+	}
+	require.Fail(t, "every choice makes the same steps")
+	return "", "", gone
+}

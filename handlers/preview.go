@@ -11,6 +11,7 @@ import (
 
 // preview tells what a built piece would mean for the shop.
 func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *views.Preview) {
+	d.tellChanges(s.screens(c).Say, built, p)
 	thought, err := s.thinkOut(c, d, built)
 	if err != nil {
 		p.Wrong = "No forecast can be made: " + sentence(err)

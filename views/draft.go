@@ -47,6 +47,10 @@ type Preview struct {
 	Parts    []PartSizes
 	Phases   []PhaseHours
 	Drawing  Drawing // of the piece
+
+	// Of a pattern that holds changes made by hand.
+	LeftOut  []string // those that cannot be made
+	Findings []FindingRow
 }
 
 // ClampLine is how many clamps of a class the largest glue-up wants.

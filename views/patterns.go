@@ -24,5 +24,18 @@ type FileWrong struct {
 // KeepPattern asks under what title a piece is kept as a pattern.
 type KeepPattern struct {
 	Name, Href string
+	Wrong      *FileWrong // why it cannot be kept with what was changed
+	Pieces     []KeptPiece
 	Form       Form
+}
+
+// KeptPiece is what a pattern that is kept of a piece carries.
+type KeptPiece struct {
+	Name     string
+	Wrong    string   // why the piece cannot be built anew
+	Counts   []string // "3 steps changed"
+	Changes  []string // each in a line
+	Lost     []string // what a pattern cannot carry
+	Apart    bool     // links lead to other pieces of the commission
+	Findings []FindingCount
 }

@@ -149,7 +149,7 @@ func (f *finder) parts() {
 		}
 		d := &fields{}
 		d.add(old.Rough != is.Rough, "rough_size", sizeText(is.Rough), phrase.Of("rough size"))
-		d.add(old.Note != is.Note, "note", words2file(is.Note), phrase.Of("note"))
+		d.add(old.Note != is.Note, "note", words2file(is.Note), phrase.Of("note ## changed"))
 		rest := *is
 		if rest.Rough, rest.Note = old.Rough, old.Note; rest != *old {
 			f.c.lost = append(f.c.lost, phrase.Of("The part “%s” is not as the pattern makes it: its finished size, number, wood or name is another.", is.Name))
@@ -171,7 +171,7 @@ func (f *finder) assemblies() {
 			old = &Assembly{}
 		}
 		d := &fields{}
-		d.add(old.Name != is.Name, "name", words2file(is.Name), phrase.Of("name"))
+		d.add(old.Name != is.Name, "name", words2file(is.Name), phrase.Of("name ## changed"))
 		d.add(!sameParts(old.Parts, is.Parts), "parts", f.partsText(is.Parts), phrase.Of("its parts"))
 		d.add(!sameKeys(old.Assemblies, is.Assemblies), "assemblies", listText(is.Assemblies), phrase.Of("the assemblies in it"))
 		d.add(!sameKeys(old.Loose, is.Loose), "loose", listText(is.Loose), phrase.Of("what sits in it without glue"))
@@ -305,15 +305,15 @@ func (f *finder) renamed(was *Step) phrase.Phrase {
 // step finds what differs between two steps.
 func (f *finder) step(d *fields, was, is *Step) {
 	d.add(was.Name != is.Name, "name", words2file(is.Name), f.renamed(was))
-	d.add(was.Kind != is.Kind, "kind", quoted(is.Kind), phrase.Of("kind"))
-	d.add(was.Phase != is.Phase, "phase", quoted(string(is.Phase)), phrase.Of("phase"))
+	d.add(was.Kind != is.Kind, "kind", quoted(is.Kind), phrase.Of("kind ## changed"))
+	d.add(was.Phase != is.Phase, "phase", quoted(string(is.Phase)), phrase.Of("phase ## changed"))
 	d.add(was.Verb != is.Verb, "verb", quoted(is.Verb), phrase.Phrase{})
 	if was.Station != is.Station {
 		kind, name := f.station(is.Station)
 		d.add(kind != "", "station", quoted(kind), phrase.Phrase{})
 		d.add(true, "at", quoted(is.Station), phrase.Of("at the station %s", name))
 	}
-	d.add(!sameSetup(was.Setup, is.Setup), "setup", setupText(is.Setup), phrase.Of("setup"))
+	d.add(!sameSetup(was.Setup, is.Setup), "setup", setupText(is.Setup), phrase.Of("setup ## changed"))
 	number := func(name string, was, is int, say phrase.Phrase) {
 		d.add(was != is, name, strconv.Itoa(is), say)
 	}
@@ -332,16 +332,16 @@ func (f *finder) step(d *fields, was, is *Step) {
 	truth("interruptible", was.Interruptible, is.Interruptible, phrase.Of("may be put down"), phrase.Of("is not put down"))
 	truth("dusty", was.Dusty, is.Dusty, phrase.Of("raises dust ## now"), phrase.Of("raises no dust"))
 	truth("wet", was.Wet, is.Wet, phrase.Of("leaves it wet ## now"), phrase.Of("does not leave it wet"))
-	d.add(was.Glue != is.Glue, "glue", quoted(quoted(is.Glue)), phrase.Of("glue"))
-	d.add(was.Finish != is.Finish, "finish", quoted(quoted(is.Finish)), phrase.Of("finish"))
-	d.add(!sameClamps(was.Clamps, is.Clamps), "clamps", f.clampsText(is.Clamps), phrase.Of("clamps"))
+	d.add(was.Glue != is.Glue, "glue", quoted(quoted(is.Glue)), phrase.Of("glue ## changed"))
+	d.add(was.Finish != is.Finish, "finish", quoted(quoted(is.Finish)), phrase.Of("finish ## changed"))
+	d.add(!sameClamps(was.Clamps, is.Clamps), "clamps", f.clampsText(is.Clamps), phrase.Of("clamps ## changed"))
 	d.add(!sameParts(was.Parts, is.Parts), "parts", f.partsText(is.Parts), phrase.Of("parts it works on"))
 	d.add(!sameKeys(was.Assemblies, is.Assemblies), "assemblies", listText(is.Assemblies), phrase.Of("assemblies it works on"))
 	d.add(was.Makes != is.Makes, "makes", quoted(is.Makes), phrase.Of("what it makes"))
 	d.add(!slices.Equal(was.With, is.With), "with", withText(is.With), phrase.Phrase{})
 	truth("keeps_faces", was.KeepsFaces, is.KeepsFaces, phrase.Phrase{}, phrase.Phrase{})
-	d.add(!slices.Equal(was.Cautions, is.Cautions), "cautions", cautionsText(is.Cautions), phrase.Of("cautions"))
-	d.add(was.Note != is.Note, "note", words2file(is.Note), phrase.Of("note"))
+	d.add(!slices.Equal(was.Cautions, is.Cautions), "cautions", cautionsText(is.Cautions), phrase.Of("cautions ## changed"))
+	d.add(was.Note != is.Note, "note", words2file(is.Note), phrase.Of("note ## changed"))
 }
 
 // station is the kind and the name of a station of the shop.
