@@ -55,14 +55,16 @@ func (q *posed) keepAway(away map[models.ID]bool, date string, opening int, w se
 	}
 }
 
-// inHandOf returns the step that a person has in hand, nil if none.
+// inHandOf returns the step that a person has in hand, of a run the last one;
+// nil if none.
 func (q *posed) inHandOf(person models.ID) *item {
+	var last *item
 	for _, it := range q.items {
-		if it.stand == held && it.PersonID != nil && *it.PersonID == person {
-			return it
+		if it.stand == held && it.PersonID != nil && *it.PersonID == person && (last == nil || q.doneBy(it) > q.doneBy(last)) {
+			last = it
 		}
 	}
-	return nil
+	return last
 }
 
 // doneBy returns when a step in hand is done by its estimate.

@@ -21,13 +21,16 @@ type Forecast struct {
 // plan, in order of promise. A commission with nothing left ends at the moment
 // of the snapshot; one with a step that is not in the plan yet, or whose date
 // cannot be read, is left out.
-func Forecasts(snap *models.Snapshot) []Forecast {
+func Forecasts(snap *models.Snapshot) []Forecast { return forecasts(snap, snap.Planned) }
+
+// forecasts is Forecasts by the plan that has the steps where planned says.
+func forecasts(snap *models.Snapshot, planned func(models.ID) *models.PlanStep) []Forecast {
 	cal := localCalendar(snap)
 	var all []Forecast
 	for i := range snap.Commissions {
 		c := &snap.Commissions[i]
 		by, err := cal.promised(c.PromisedOn)
-		ends, known := endOfWork(snap, c.ID)
+		ends, known := endOfWork(snap, c.ID, planned)
 		if c.State != models.Open || err != nil || !known {
 			continue
 		}
@@ -40,13 +43,13 @@ func Forecasts(snap *models.Snapshot) []Forecast {
 
 // endOfWork returns when the plan ends the last step of a commission, not
 // before the snapshot's moment; false where the plan lacks a step.
-func endOfWork(snap *models.Snapshot, commission models.ID) (time.Time, bool) {
+func endOfWork(snap *models.Snapshot, commission models.ID, planned func(models.ID) *models.PlanStep) (time.Time, bool) {
 	ends := snap.At
 	for _, st := range snap.StepsOf(commission) {
 		if standOf(st, snap.At) == over {
 			continue
 		}
-		p := snap.Planned(st.ID)
+		p := planned(st.ID)
 		if p == nil {
 			return time.Time{}, false
 		}

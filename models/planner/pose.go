@@ -42,6 +42,7 @@ type item struct {
 	stand   stand
 	left    int  // attended minutes to do
 	start   int  // minute where it is fixed, for held, atRest and pinned
+	follows bool // in hand in a run, after another step of it
 	release int  // not before this minute
 	hands   int  // people it takes, as far as there are any
 	cut     bool // may be split by a break
@@ -141,7 +142,7 @@ func (q *posed) findCrew() {
 func (q *posed) gather() {
 	for i := range q.snap.Steps {
 		st := &q.snap.Steps[i]
-		it := &item{Step: st, stand: standOf(st, q.at), left: left(st, q.at, q.cal), hands: max(1, st.Hands),
+		it := &item{Step: st, stand: standOf(st, q.at), left: q.left(st), hands: max(1, st.Hands),
 			cut: st.Interruptible, station: q.snap.Station(st.StationID) != nil, setup: st.SetupID != nil, zone: true,
 			clamps: append([]models.StepClamp(nil), q.snap.ClampsOf(st.ID)...)}
 		c := q.snap.Commission(st.CommissionID)

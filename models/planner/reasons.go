@@ -54,7 +54,7 @@ func (r *reasons) begun(st *models.Step) string {
 	if st.State != models.PutDown {
 		return ""
 	}
-	rest := "what is left takes " + minuteWords(left(st, r.b.at, r.b.cal))
+	rest := "what is left takes " + minuteWords(left(st, r.b.at))
 	if st.PersonID != nil && *st.PersonID == r.b.person {
 		return fmt.Sprintf("You put it down; %s.", rest)
 	}

@@ -39,6 +39,9 @@ func (q *posed) records(answer *sequence.Plan, now time.Time) *models.Plan {
 // really puts in what has happened already.
 func (i *item) really(ps *models.PlanStep) {
 	switch {
+	case i.follows: // its turn is still to come
+	case i.stand == held && i.CountedAt != nil:
+		ps.SetupStart, ps.Start = *i.CountedAt, *i.CountedAt
 	case i.stand == held && i.TakenAt != nil:
 		ps.SetupStart, ps.Start = *i.TakenAt, *i.TakenAt
 	case i.stand == atRest:

@@ -53,6 +53,9 @@ type Service struct {
 	status Status
 	poke   chan struct{}      // holds one when there is a change to plan for
 	halt   context.CancelFunc // ends the search that runs, nil if none does
+
+	comparing sync.Mutex
+	baseline  baseline // made last
 }
 
 // New makes a planner over a store. It does nothing until Run or Plan is called.

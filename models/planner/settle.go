@@ -19,9 +19,11 @@ func (q *posed) settle() {
 	for _, it := range q.items {
 		if it.stand == held {
 			it.start, it.cut = opens, true // it has begun; it goes on when the shop is open
-			continue
 		}
-		if it.stand == atRest {
+	}
+	q.layRuns(opens)
+	for _, it := range q.items {
+		if it.fixed() {
 			continue
 		}
 		q.settleLength(it)
@@ -32,8 +34,13 @@ func (q *posed) settle() {
 // settleHands gives each step in hand the people that there are.
 func (q *posed) settleHands() {
 	free := q.hands
+	runs := map[string]int{} // the hands that a run has
 	var short []string
 	for _, it := range q.items {
+		if has, counted := runs[it.Run]; counted && it.stand == held {
+			it.hands = min(it.hands, has)
+			continue
+		}
 		if gone := q.gone(it); gone != nil {
 			it.hands-- // nobody's who works here
 			q.note("%s no longer works in the shop but has %s in hand: finish it or put it down.", gone.Name, q.named(it.Step))
@@ -44,6 +51,9 @@ func (q *posed) settleHands() {
 		}
 		if it.stand == held {
 			free -= it.hands
+			if it.Run != "" {
+				runs[it.Run] = it.hands
+			}
 		} else if it.hands > q.hands {
 			q.noteOn(it.Step, "%s takes %s and the shop has %d: it is planned with %d.", quoted(it.Step), peopleWords(it.hands), q.hands, q.hands)
 			it.hands = q.hands
@@ -68,6 +78,7 @@ func (q *posed) gone(it *item) *models.Person {
 // settlePlaces lets the steps in hand share stations that have not enough places.
 func (q *posed) settlePlaces() {
 	taken, setups := map[models.ID]int{}, map[models.ID]bool{}
+	runs := map[string]*item{} // one step of each run, for all of it
 	for _, it := range q.items {
 		setups[it.StationID] = setups[it.StationID] || it.setup
 	}
@@ -75,6 +86,13 @@ func (q *posed) settlePlaces() {
 		s := q.snap.Station(it.StationID)
 		if it.stand != held || s == nil {
 			continue
+		}
+		if first := runs[it.Run]; first != nil {
+			it.station, it.setup = first.station, first.setup
+			continue
+		}
+		if it.Run != "" {
+			runs[it.Run] = it
 		}
 		places := max(1, s.Places)
 		if setups[s.ID] {

@@ -47,22 +47,31 @@ func standOf(st *models.Step, at time.Time) stand {
 	return free
 }
 
-// left returns the attended minutes still to do. What was worked on a step that
-// must not be interrupted counts only while it is in hand.
-func left(st *models.Step, at time.Time, c *calendar) int {
+// left returns the attended minutes still to do of a step that is not in hand.
+// What was worked on one that must not be interrupted does not count then.
+func left(st *models.Step, at time.Time) int {
 	worked := 0
 	switch standOf(st, at) {
 	case over, atRest:
 		return 0
-	case held:
-		worked = st.Worked / 60
-		if st.TakenAt != nil {
-			worked += handsOn(*st.TakenAt, at, c)
-		}
-	case begun:
+	case held, begun:
 		worked = st.Worked / 60
 	}
+	return leftAfter(st, worked)
+}
+
+func leftAfter(st *models.Step, worked int) int {
 	return max(st.Attended-worked, min(leastLeft, st.Attended))
+}
+
+// left is left for steps in hand too: in a run only a step's share of the time
+// since it was counted last is its own.
+func (q *posed) left(st *models.Step) int {
+	since, part, ok := q.snap.Running(st)
+	if !ok {
+		return left(st, q.at)
+	}
+	return leftAfter(st, st.Worked/60+int(part*float64(handsOn(since, q.at, q.cal))))
 }
 
 // handsOn returns the minutes worked between two times: those of the shop's
