@@ -278,6 +278,7 @@ func (r *room) graph(p *models.Piece, gates []planner.Gate) views.Drawing {
 		g.Links = append(g.Links, views.OrderLink{Before: link.BeforeID, After: link.AfterID, From: link.From,
 			Least: link.MinLag, Greatest: link.MaxLag, Why: link.Why})
 	}
+	g.ID = fmt.Sprintf("graph-%d", p.ID)
 	svg, err := g.SVG()
 	if err != nil {
 		return views.Drawing{Wrong: "The order of work cannot be drawn: " + err.Error()}
@@ -286,7 +287,11 @@ func (r *room) graph(p *models.Piece, gates []planner.Gate) views.Drawing {
 	if err != nil {
 		return views.Drawing{Wrong: "The order of work cannot be drawn: " + err.Error()}
 	}
-	return views.Drawing{SVG: svg, Map: small}
+	strips, err := g.Strips()
+	if err != nil {
+		return views.Drawing{Wrong: "The order of work cannot be drawn: " + err.Error()}
+	}
+	return views.Drawing{SVG: svg, Map: small, Strips: strips}
 }
 
 // stream is what a step works toward: the assembly it makes or is worked on,

@@ -13,8 +13,9 @@ import (
 // list tells the days one after the other, as a person would say them.
 func (w *weekRoom) list() []views.WeekDay {
 	var all []views.WeekDay
-	for _, d := range w.days {
-		day := views.WeekDay{Name: d.date.Format("Monday 2 January"), Today: d.date.Equal(midnight(w.say.now)), Summary: w.summaryOf(d)}
+	unfolded := w.unfolded()
+	for i, d := range w.days {
+		day := views.WeekDay{Key: "day-" + d.date.Format(time.DateOnly), Open: i == unfolded, Name: d.date.Format("Monday 2 January"), Today: d.date.Equal(midnight(w.say.now)), Summary: w.summaryOf(d)}
 		if len(d.open) > 0 {
 			for _, p := range w.snap.People {
 				if person, there := w.personDay(d, p); there {
@@ -29,6 +30,21 @@ func (w *weekRoom) list() []views.WeekDay {
 		all = append(all, day)
 	}
 	return all
+}
+
+// unfolded is the place of the day that is told in full from the start: today or,
+// if it is not among those shown, the first day on which the shop is open.
+func (w *weekRoom) unfolded() int {
+	first := 0
+	for i := len(w.days) - 1; i >= 0; i-- {
+		if w.days[i].date.Equal(midnight(w.say.now)) {
+			return i
+		}
+		if len(w.days[i].open) > 0 {
+			first = i
+		}
+	}
+	return first
 }
 
 // personDay is one person's day; false for somebody who left and has no part in it.
@@ -118,7 +134,7 @@ func (w *weekRoom) overnight(d weekDay) []views.WeekItem {
 }
 
 // summaryOf is a day in one line: "Close two glue-ups before noon, lay one
-// coat, three setups, 6 h 10 of 16 h."
+// coat, nine steps, three setups, 6 h 10 of 16 h."
 func (w *weekRoom) summaryOf(d weekDay) string {
 	if len(d.open) == 0 {
 		if d.closed != "" {
@@ -136,12 +152,26 @@ func (w *weekRoom) summaryOf(d weekDay) string {
 			setups++
 		}
 	}
+	if n := w.stepsOf(d); n > 0 {
+		said = append(said, counted(n, "step"))
+	}
 	if setups > 0 {
 		said = append(said, counted(setups, "setup"))
 	}
 	planned, hands := w.handsOf(d)
 	said = append(said, fmt.Sprintf("%s of %s", span(planned), span(hands)))
 	return capital(strings.Join(said, ", ")) + "."
+}
+
+// stepsOf counts the steps that are worked on in a day.
+func (w *weekRoom) stepsOf(d weekDay) int {
+	worked := map[models.ID]bool{}
+	for _, s := range w.shifts {
+		if !s.setup && !s.at.Overlap(d.whole()).Empty() {
+			worked[s.job.step.ID] = true
+		}
+	}
+	return len(worked)
 }
 
 // gluing says how many glue-ups are to be closed on a day, and by when.

@@ -8,6 +8,7 @@ import (
 // OrderGraph is the order of work of one commission, to be drawn read left to
 // right: a box a step, a stream a sub-assembly, meeting at glue-ups.
 type OrderGraph struct {
+	ID    string // of the drawing in its page; without one there are no strips of it
 	Title string // for those who cannot see the drawing
 	Steps []OrderStep
 	Links []OrderLink

@@ -18,7 +18,7 @@ const (
 
 func (l *orderLayout) draw() template.HTML {
 	label := fmt.Sprintf("%s: %s, read left to right", l.graph.Title, count(len(l.graph.Steps), "step"))
-	d := newSVG("order-graph", l.width, l.height, label)
+	d := newSVGCalled(l.graph.ID, "order-graph", l.width, l.height, label)
 	for _, lane := range l.lanes {
 		l.drawLane(d, lane)
 	}

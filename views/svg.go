@@ -17,8 +17,13 @@ type svg struct {
 
 // newSVG begins a drawing of a size in pixels, named for those who cannot see it.
 func newSVG(class string, width, height int, label string) *svg {
+	return newSVGCalled("", class, width, height, label)
+}
+
+// newSVGCalled begins one that another drawing of the page can use by its id.
+func newSVGCalled(id, class string, width, height int, label string) *svg {
 	d := &svg{}
-	d.begin("svg", "xmlns", "http://www.w3.org/2000/svg", "class", class,
+	d.begin("svg", "id", id, "xmlns", "http://www.w3.org/2000/svg", "class", class,
 		"width", strconv.Itoa(width), "height", strconv.Itoa(height),
 		"viewBox", "0 0 "+strconv.Itoa(width)+" "+strconv.Itoa(height),
 		"role", "group", "aria-label", label)

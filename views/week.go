@@ -45,7 +45,9 @@ type WeekPromise struct {
 
 // WeekDay is one day of the list.
 type WeekDay struct {
+	Key     string // names the day in the page: "day-2026-12-01"
 	Name    string // "Tuesday 1 December"
+	Open    bool   // unfolded from the start
 	Today   bool
 	Summary string // "Close two glue-ups before noon, three setups, 6 h 10 of 8 h"
 	People  []WeekPerson

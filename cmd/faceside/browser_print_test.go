@@ -1,0 +1,78 @@
+package main
+
+import (
+	"fmt"
+	"regexp"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// paperWidth is how many CSS pixels letter paper is wide between its margins.
+const paperWidth = 725
+
+// printed has a tablet show its pages as they would be on paper.
+func printed(tb *tablet) {
+	_, err := chromedp.Call(tb.page, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+	require.NoError(tb.t, err)
+}
+
+// seen lists what of a selector takes up room on the page.
+func (tb *tablet) seen(selector string) []string {
+	tb.t.Helper()
+	return evaluate[[]string](tb, fmt.Sprintf(`[...document.querySelectorAll(%q)].filter(e => e.checkVisibility() && e.getClientRects().length > 0).map(e => e.outerHTML.slice(0, 80))`, selector))
+}
+
+var pdfPage = regexp.MustCompile(`/Type\s*/Page[^s]`)
+
+// pages prints the page and counts the sheets.
+func (tb *tablet) pages() int {
+	tb.t.Helper()
+	paper, err := chromedp.Call(tb.page, page.PrintToPDF, page.PrintToPDFParams{})
+	require.NoError(tb.t, err)
+	return len(pdfPage.FindAll(paper.Data, -1))
+}
+
+// On paper stands what is worth carrying to the machine: nothing to press, every
+// drawing whole, what is folded on the screen told in full.
+func TestBrowserPrints(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	browser := startBrowser(t)
+	for name, c := range map[string]struct {
+		path             string
+		least, most      int // sheets
+		shows            string
+		drawings, strips bool
+	}{
+		"commission": {path: "/commissions/3", least: 4, most: 16, shows: ".fold .row", drawings: true, strips: true},
+		"cut list":   {path: "/commissions/3/cut-list", least: 1, most: 2, shows: ".cut-table tr"},
+		"week":       {path: "/week", least: 3, most: 10, shows: ".week-day:not([open]) .week-items li"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			tb := newTablet(t, browser, shop.address, sized(paperWidth, 950))
+			tb.open(c.path)
+			require.NotEmpty(t, tb.seen(".nav a"), "on the screen there is a way on")
+			printed(tb)
+			assert.Empty(t, tb.seen(".sign, .nav, button, .button, form, input, select, textarea"), "nothing to press or fill in")
+			assert.NotEmpty(t, tb.seen(c.shows))
+			assert.LessOrEqual(t, evaluate[int](tb, "document.documentElement.scrollWidth"), paperWidth, "nothing reaches beyond the paper")
+			assert.Equal(t, "rgb(255, 255, 255)", evaluate[string](tb, "getComputedStyle(document.body).backgroundColor"))
+			assert.GreaterOrEqual(t, evaluate[float64](tb, `Math.min(...[...document.querySelectorAll('main *')].filter(e => !e.closest('svg') && e.checkVisibility()).map(e => parseFloat(getComputedStyle(e).fontSize)))`), 10.0, "no text below 7.5 points")
+			if c.drawings {
+				assert.NotEmpty(t, tb.seen("svg.piece-drawing"))
+				assert.Empty(t, evaluate[[]string](tb, fmt.Sprintf(`[...document.querySelectorAll('main svg')].filter(e => e.checkVisibility() && e.getBoundingClientRect().right > %d).map(e => e.getAttribute('class'))`, paperWidth)), "every drawing is as wide as the paper at most")
+			}
+			if c.strips {
+				assert.NotEmpty(t, tb.seen("svg.order-strip"), "the order of work is cut for paper")
+				assert.Empty(t, tb.seen("svg.order-graph, svg.order-map"), "and not also drawn as on the screen")
+			}
+			sheets := tb.pages()
+			assert.GreaterOrEqual(t, sheets, c.least)
+			assert.LessOrEqual(t, sheets, c.most)
+		})
+	}
+}
