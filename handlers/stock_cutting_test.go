@@ -50,7 +50,7 @@ func TestACuttingPlanIsBookedOnceAndUndone(t *testing.T) {
 	assert.Contains(t, cut.text("main"), "Cut: 5/4 Ash")
 	assert.Contains(t, cut.text("#used"), "No. 1 · 2600 × 260 mm")
 	assert.Contains(t, cut.text("#back"), "offcut of no. 1")
-	assert.Contains(t, cut.text("main"), "3 × Panel board 2 × Rail")
+	assert.Contains(t, cut.text("main"), "3 × Panel board, Shelf for the hall 2 × Rail, Shelf for the hall")
 	left := r.boards()
 	require.NotEmpty(t, left)
 	for _, b := range left {
