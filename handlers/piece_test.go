@@ -71,12 +71,12 @@ func TestThePieceIsShownBeforeAndAfterTheCommissionIsTaken(t *testing.T) {
 	form.Set("measure.width", "700")
 	form.Set("choice.finish", "waterborne")
 	p = ana.post("/commissions/new/wall-shelf-unit", form)
-	assert.Contains(t, p.texts(".made-from span"), "Width 700 mm", "the unit is said though it was not typed")
-	assert.Contains(t, p.texts(".made-from span"), "Finish Waterborne clear coat", "a choice by its name")
+	assert.Contains(t, p.texts(".made-from div"), "Width 700 mm", "the unit is said though it was not typed")
+	assert.Contains(t, p.texts(".made-from div"), "Finish Waterborne clear coat", "a choice by its name")
 	shop := fieldsOf(ana.get("/shop").doc.Find("#general-form"), nil)
 	shop.Set("units", wood.Inches)
 	require.Equal(t, http.StatusOK, ana.post("/shop", shop).status)
-	assert.Contains(t, ana.get(p.path).texts(".made-from span"), `Width 27 9/16"`, "it stays what it is when the shop changes its units")
+	assert.Contains(t, ana.get(p.path).texts(".made-from div"), `Width 27 9/16"`, "it stays what it is when the shop changes its units")
 }
 
 func TestAPieceWhosePatternIsGoneSaysWhyThereIsNoDrawing(t *testing.T) {

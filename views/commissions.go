@@ -45,11 +45,14 @@ type Commission struct {
 // PieceRow is one piece of a commission, with what it was made from.
 type PieceRow struct {
 	Name    string
-	From    []string // measures and choices, e.g. "Length 1200 mm"
+	From    []Made // measures and choices
 	Drawing Drawing
 	Graph   Drawing // its order of work
 	Parts   []PartSizes
 }
+
+// Made is one measure or choice that a piece was made with: "Length", "1200 mm".
+type Made struct{ Name, Value string }
 
 // PhaseSteps is the steps of one phase.
 type PhaseSteps struct {

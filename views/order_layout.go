@@ -7,13 +7,13 @@ import (
 
 // The drawing's measures in pixels.
 const (
-	orderBoxWidth  = 180
-	orderBoxHeight = 98
+	orderBoxWidth  = 200
+	orderBoxHeight = 112
 	orderWire      = 10 // height kept free for an edge that passes a column
 	orderApart     = 12 // between two boxes of a column
 	orderGap       = 38 // between two columns
 	orderLabelGap  = 30 // more where a lag is written
-	orderBandHead  = 20 // for the name of a stream
+	orderBandHead  = 22 // for the name of a stream
 	orderMargin    = 14
 )
 

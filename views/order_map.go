@@ -9,9 +9,9 @@ import (
 // The small drawing's measures in pixels.
 const (
 	mapWidth  = 1180
-	mapMark   = 12 // side of a step's shape
-	mapStep   = 18 // least from one step to the next, across and down
-	mapHead   = 18 // for the name of a stream
+	mapMark   = 18 // side of a step's shape
+	mapStep   = 26 // least from one step to the next, across and down
+	mapHead   = 20 // for the name of a stream
 	mapMargin = 12
 )
 
@@ -96,7 +96,7 @@ func (m orderMap) drawStep(d *svg, s OrderStep, at spot) {
 	d.link("#order-"+strconv.FormatInt(s.ID, 10), "og-dot "+stateClass(s.State))
 	d.title(s.sentence())
 	d.rect("og-dot-box", x-mapMark/2-2, y-mapMark/2-2, mapMark+4, mapMark+4, 3)
-	d.mark(s.State, x-mapMark/2, y-mapMark/2)
+	d.markScaled(s.State, x-mapMark/2, y-mapMark/2, "1.5")
 	if s.Holds > 0 {
 		d.rect("og-post", x+mapMark/2+2, y-mapMark/2-2, 3, mapMark+4, 1)
 	}

@@ -9,10 +9,10 @@ import (
 
 // Sizes of text in the drawing, in pixels; drawings.css sets the same.
 const (
-	orderNameSize  = 14
-	orderSmallSize = 12
-	orderLagSize   = 12
-	orderLagHeight = 18
+	orderNameSize  = 16
+	orderSmallSize = 14
+	orderLagSize   = 14
+	orderLagHeight = 20
 	orderInset     = 10
 )
 
@@ -47,7 +47,7 @@ func (l *orderLayout) drawLane(d *svg, n lane) {
 	d.group("og-stream")
 	d.rect("og-band", left, n.y, right-left, n.height, 8)
 	if name := fit(n.name, orderSmallSize, right-left-2*orderInset); name != "" {
-		d.text("og-band-name", left+orderInset, n.y+15, name)
+		d.text("og-band-name", left+orderInset, n.y+16, name)
 	}
 	d.end()
 }
@@ -110,20 +110,20 @@ func drawOrderStep(d *svg, s OrderStep, x, y int) {
 	d.link(s.Href, "og-step-link")
 	d.title(s.sentence())
 	d.rect("og-box", x, y, orderBoxWidth, orderBoxHeight, 6)
-	d.mark(s.State, x+orderInset, y+12)
+	d.markScaled(s.State, x+orderInset, y+9, "1.3")
 	inner := orderBoxWidth - 2*orderInset
 	said := string(s.State)
 	if s.Phase != "" {
 		said += " · " + s.Phase
 	}
-	beside := inner - 18
+	beside := inner - 21
 	if s.Pinned {
 		beside -= 14
 		d.pin(x+orderBoxWidth-orderInset-11, y+11)
 	}
-	d.text("og-state", x+orderInset+18, y+22, fit(said, orderSmallSize, beside))
+	d.text("og-state", x+orderInset+21, y+22, fit(said, orderSmallSize, beside))
 	for n, line := range wrap(s.Name, orderNameSize, inner, inner, inner) {
-		d.text("og-name", x+orderInset, y+40+16*n, line)
+		d.text("og-name", x+orderInset, y+43+18*n, line)
 	}
 	d.text("og-time", x+orderInset, y+orderBoxHeight-9, s.times(inner))
 	if s.Holds > 0 {
@@ -139,8 +139,8 @@ func (d *svg) drawGate(holds, x, y int) {
 	d.rect("og-post", right-6, y+6, 6, orderBoxHeight-6, 2)
 	tag := fmt.Sprintf("gate, holds %d", holds)
 	width := textWidth(tag, orderSmallSize) + 12
-	d.rect("og-gate-box", right-width, y-10, width, 17, 4)
-	d.text("og-gate-text", right-width+6, y+3, tag)
+	d.rect("og-gate-box", right-width, y-11, width, 19, 4)
+	d.text("og-gate-text", right-width+6, y+4, tag)
 }
 
 // times says how long the step takes and rests or, of a step that is pinned or

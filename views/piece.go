@@ -43,9 +43,9 @@ const (
 	pieceMostHeight = 420
 	pieceGap        = 48 // between views, and around them
 	pieceNameHeight = 30
-	pieceRow        = 34 // from one dimension line to the next
-	pieceTextSize   = 13
-	pieceNameSize   = 15
+	pieceRow        = 36 // from one dimension line to the next
+	pieceTextSize   = 15
+	pieceNameSize   = 17
 )
 
 // SVG draws the views beside each other, their floors on one line, with their

@@ -1,6 +1,7 @@
 package views
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 )
@@ -71,4 +72,11 @@ func (d *svg) mark(s State, x, y int) {
 		p.move(x+1, y+6).add("a", 5, 5, 0, 1, 1, 10, 0).add("a", 5, 5, 0, 1, 1, -10, 0).shut()
 	}
 	d.path(class, p)
+}
+
+// markScaled draws a state's shape larger, for those who stand farther away.
+func (d *svg) markScaled(state State, x, y int, by string) {
+	d.begin("g", "transform", fmt.Sprintf("translate(%d %d) scale(%s)", x, y, by))
+	d.mark(state, 0, 0)
+	d.end()
 }
