@@ -15,7 +15,7 @@ func (s *server) bench(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "bench", "Bench", data)
+	s.page(c, http.StatusOK, "bench", s.words(c).say("Bench"), data)
 }
 
 // benchLive is the part of the bench that follows the shop.

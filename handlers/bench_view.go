@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -9,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -28,7 +28,7 @@ func (r *room) bench(person *models.Person, status planner.Status) views.Bench {
 		return b
 	}
 	b.Person = person.Name
-	b.Plan, b.PlanBad = planNote(status)
+	b.Plan, b.PlanBad = r.say.planNote(status)
 	if r.snap.Plan != nil {
 		b.Relaxed = lines(r.snap.Plan.Note)
 	}
@@ -45,7 +45,7 @@ func (r *room) bench(person *models.Person, status planner.Status) views.Bench {
 		if st := &r.snap.Steps[i]; st.State == models.InTrouble {
 			row := r.row(st, false)
 			row.Detail = st.Trouble
-			row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapSettled), Step: st.ID, Label: "Trouble is over", Detail: st.Name}
+			row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapSettled), Step: st.ID, Label: r.say.say("Trouble is over"), Detail: st.Name}
 			b.Trouble = append(b.Trouble, row)
 		}
 	}
@@ -77,9 +77,9 @@ func (r *room) benchNow(b *views.Bench, hand *models.Step, next []planner.Sugges
 		return hand
 	}
 	if len(next) == 0 {
-		b.Idle = "Every step of every open commission is done or in somebody's hands."
+		b.Idle = r.say.say("Every step of every open commission is done or in somebody's hands.")
 		if len(r.snap.Commissions) == 0 {
-			b.Idle = "No commission is open. Take one in under Commissions."
+			b.Idle = r.say.say("No commission is open. Take one in under Commissions.")
 		}
 		return nil
 	}
@@ -93,7 +93,7 @@ func (r *room) benchNow(b *views.Bench, hand *models.Step, next []planner.Sugges
 	if first.Ready {
 		card.Why = first.Why
 	} else {
-		b.Lead = "Nothing can be taken up right now. This comes next:"
+		b.Lead = r.say.say("Nothing can be taken up right now. This comes next:")
 		if len(card.Waits) == 0 {
 			card.Waits = []string{first.Why} // not a link holds it: a station, clamps, the air
 		}
@@ -140,9 +140,9 @@ func (r *room) benchRun(b *views.Bench, now *models.Step, free bool) []*models.S
 	if len(run) == 0 || setup == nil {
 		return run
 	}
-	b.RunNote = fmt.Sprintf("%s at %s.", count(len(run), "more step"), setup.State)
+	b.RunNote = r.say.say("%d more steps at %s.", len(run), setup.State)
 	if saved := planner.SavedMinutes(r.snap, ids); saved > 0 {
-		b.RunNote += fmt.Sprintf(" Done in one go they save %s of setting.", span(saved))
+		b.RunNote += " " + r.say.say("Done in one go they save %s of setting.", span(saved))
 	}
 	return run
 }
@@ -169,14 +169,14 @@ func (r *room) rest(st *models.Step) views.RestRow {
 	left := int((st.RestEndsAt.Sub(r.at) + time.Minute - 1) / time.Minute)
 	row := views.RestRow{
 		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
-		Standing: string(standing), Mark: mark(standing), Over: over,
-		Until: "until " + r.say.at(*st.RestEndsAt), Whole: st.Unattended, Passed: st.Unattended,
+		Standing: r.say.standing(standing), Mark: mark(standing), Over: over,
+		Until: r.say.say("until %s", r.say.at(*st.RestEndsAt)), Whole: st.Unattended, Passed: st.Unattended,
 		Opens: r.opens(st.ID),
 	}
 	if over {
-		row.Left = "since " + r.say.at(*st.RestEndsAt)
+		row.Left = r.say.say("since %s", r.say.at(*st.RestEndsAt))
 	} else {
-		row.Left = clockSpan(left) + " left"
+		row.Left = r.say.say("%s left", r.say.clockSpan(left))
 		row.Passed = max(0, st.Unattended-left)
 	}
 	row.Out = r.actions(st, standing, "")[0]
@@ -201,7 +201,7 @@ func (r *room) opens(step models.ID) string {
 		}
 	}
 	if len(names) > holdsNamed {
-		return fmt.Sprintf("%s and %d more", strings.Join(names[:holdsNamed], ", "), len(names)-holdsNamed)
+		return r.say.say("%s and %d more", strings.Join(names[:holdsNamed], ", "), len(names)-holdsNamed)
 	}
 	return strings.Join(names, ", ")
 }
@@ -230,8 +230,8 @@ func (r *room) gate(g planner.Gate) (row views.GateRow, ok bool) {
 	}
 	return views.GateRow{
 		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
-		CloseBy: by, Why: g.Why.String(), Standing: string(standing), Mark: mark(standing),
-		Holds: fmt.Sprintf("holds up %s, %s of work", count(len(g.Holds), "step"), span(g.HoldsMin)),
+		CloseBy: by, Why: r.say.tell(g.Why), Standing: r.say.standing(standing), Mark: mark(standing),
+		Holds: r.say.say("holds up %d steps, %s of work", len(g.Holds), span(g.HoldsMin)),
 	}, true
 }
 
@@ -250,7 +250,7 @@ func (r *room) others(person models.ID) []views.OtherRow {
 				row.Detail += " · " + station.Name
 			}
 			if st.TakenAt != nil {
-				row.Detail += " · since " + r.say.at(*st.TakenAt)
+				row.Detail += " · " + r.say.say("since %s", r.say.at(*st.TakenAt))
 			}
 		}
 		rows = append(rows, row)
@@ -272,7 +272,7 @@ func (r *room) undo(person models.ID) *views.TapForm {
 	if r.at.Sub(tap.At) > undoFor || tap.StepID != nil && r.snap.Step(*tap.StepID) == nil {
 		return nil
 	}
-	form := &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapUndo), Undoes: tap.Seq, Label: "Undo: " + r.told(tap)}
+	form := &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapUndo), Undoes: tap.Seq, Label: r.say.say("Undo: %s", r.told(tap))}
 	if tap.StepID != nil {
 		form.Step = *tap.StepID
 	}
@@ -280,22 +280,22 @@ func (r *room) undo(person models.ID) *views.TapForm {
 }
 
 // tapWords says a tap in the past tense.
-var tapWords = map[models.TapKind]string{
-	models.TapStart:   "started",
-	models.TapPutDown: "put down",
-	models.TapFinish:  "finished",
-	models.TapOut:     "took out",
-	models.TapTrouble: "reported trouble with",
-	models.TapSettled: "settled the trouble with",
-	models.TapSet:     "set",
-	models.TapUndo:    "took back a tap on",
+var tapWords = map[models.TapKind]phrase.Key{
+	models.TapStart:   "started %[1]s, %[2]s",
+	models.TapPutDown: "put down %[1]s, %[2]s",
+	models.TapFinish:  "finished %[1]s, %[2]s",
+	models.TapOut:     "took out %[1]s, %[2]s",
+	models.TapTrouble: "reported trouble with %[1]s, %[2]s",
+	models.TapSettled: "settled the trouble with %[1]s, %[2]s",
+	models.TapSet:     "set %[1]s, %[2]s",
+	models.TapUndo:    "took back a tap on %[1]s, %[2]s",
 }
 
 // told says what a tap did, e.g. "finished Plane the posts, 9:42".
 func (r *room) told(tap models.Tap) string {
-	what := "a station"
+	what := r.say.say("a station")
 	if tap.StepID != nil {
-		what = fmt.Sprintf("step %d", *tap.StepID)
+		what = r.say.say("step %d", *tap.StepID)
 		if st := r.snap.Step(*tap.StepID); st != nil {
 			what = st.Name
 		}
@@ -304,18 +304,18 @@ func (r *room) told(tap models.Tap) string {
 			what = st.Name
 		}
 	}
-	return fmt.Sprintf("%s %s, %s", tapWords[tap.Kind], what, r.say.at(tap.At))
+	return r.say.tell(tapWords[tap.Kind].Of(what, r.say.at(tap.At)))
 }
 
 // planNote says what the planner is doing, where a person should know.
-func planNote(status planner.Status) (note string, bad bool) {
+func (w words) planNote(status planner.Status) (note string, bad bool) {
 	switch {
 	case status.LastError != "":
-		return "No new plan could be made: " + status.LastError + " The order below is the last one that worked.", true
+		return w.say("No new plan could be made: %s The order below is the last one that worked.", status.LastError), true
 	case status.PlanRevision == 0:
-		return "The first plan is being made; the order below follows the pattern.", false
+		return w.say("The first plan is being made; the order below follows the pattern."), false
 	case status.Planning && status.PlanRevision != status.ShopRevision:
-		return "Re-planning after the last change…", false
+		return w.say("Re-planning after the last change…"), false
 	}
 	return "", false
 }

@@ -17,10 +17,10 @@ import (
 func (r *room) card(st *models.Step, back string) views.StepCard {
 	standing := r.standing(st)
 	card := views.StepCard{
-		ID: st.ID, Name: st.Name, Phase: st.Phase, Note: st.Note, Trouble: st.Trouble,
+		ID: st.ID, Name: st.Name, Phase: r.say.phase(st.Phase), Note: st.Note, Trouble: st.Trouble,
 		Commission: r.commission(st.CommissionID), CommissionHref: commissionHref(st.CommissionID),
-		Standing: string(standing), Mark: mark(standing),
-		Estimate: "about " + span(st.Attended), Parts: r.partRows(st), Assemblies: r.assembliesOf(st),
+		Standing: r.say.standing(standing), Mark: mark(standing),
+		Estimate: r.say.say("about %s", span(st.Attended)), Parts: r.partRows(st), Assemblies: r.assembliesOf(st),
 		Clamps: r.clampsOf(st), Cautions: r.cautionsOf(st), Actions: r.actions(st, standing, back),
 	}
 	if p := r.snap.Piece(st.PieceID); p != nil && p.Name != card.Commission {
@@ -32,10 +32,10 @@ func (r *room) card(st *models.Step, back string) views.StepCard {
 		card.Pinned = r.say.at(at)
 	}
 	if st.Hands > 1 {
-		card.Hands = fmt.Sprintf("%d people", st.Hands)
+		card.Hands = r.say.say("%d people", st.Hands)
 	}
 	if st.OpenTime > 0 {
-		card.OpenTime = span(st.OpenTime) + " from first glue to last clamp"
+		card.OpenTime = r.say.say("%s from first glue to last clamp", span(st.OpenTime))
 	}
 	if st.MakesID != nil {
 		if a := r.snap.Assembly(*st.MakesID); a != nil {
@@ -60,7 +60,7 @@ func (r *room) cardStation(card *views.StepCard, st *models.Step) {
 	}
 	card.Station = station.Name
 	if station.Down {
-		card.Station += " (out of order)"
+		card.Station = r.say.say("%s (out of order)", station.Name)
 	}
 	if setup := r.snap.SetupOf(st); setup != nil {
 		card.Setup = setup.Instruction
@@ -76,16 +76,16 @@ func (r *room) cardTimes(card *views.StepCard, st *models.Step) {
 		seconds += int(r.at.Sub(*st.TakenAt) / time.Second)
 	}
 	if seconds >= 60 {
-		worked = append(worked, span(seconds/60)+" so far")
+		worked = append(worked, r.say.say("%s so far", span(seconds/60)))
 	}
 	if st.State == models.InHand && st.TakenAt != nil {
-		worked = append(worked, "since "+r.say.at(*st.TakenAt))
+		worked = append(worked, r.say.say("since %s", r.say.at(*st.TakenAt)))
 	}
 	card.Worked = strings.Join(worked, ", ")
 	if st.Unattended > 0 {
-		card.Rest = "then " + clockSpan(st.Unattended) + " " + st.Rest
+		card.Rest = r.say.say("then %[1]s %[2]s", r.say.clockSpan(st.Unattended), r.say.rest(st.Rest))
 		if st.State == models.AtRest && st.RestEndsAt != nil {
-			card.Rest = st.Rest + " until " + r.say.at(*st.RestEndsAt)
+			card.Rest = r.say.say("%[1]s until %[2]s", r.say.rest(st.Rest), r.say.at(*st.RestEndsAt))
 		}
 	}
 }
@@ -160,19 +160,19 @@ func (r *room) actions(st *models.Step, standing models.Standing, back string) [
 	}
 	switch standing {
 	case models.StandsReady:
-		return []views.TapForm{form(models.TapStart, "Start", true)}
+		return []views.TapForm{form(models.TapStart, r.say.say("Start"), true)}
 	case models.StandsPutDown:
-		return []views.TapForm{form(models.TapStart, "Take up again", true)}
+		return []views.TapForm{form(models.TapStart, r.say.say("Take up again"), true)}
 	case models.StandsInHand:
-		return []views.TapForm{form(models.TapFinish, "Finish", true), form(models.TapPutDown, "Put down", false)}
+		return []views.TapForm{form(models.TapFinish, r.say.say("Finish"), true), form(models.TapPutDown, r.say.say("Put down"), false)}
 	case models.StandsInClamps:
-		return []views.TapForm{form(models.TapOut, "Out of clamps", true)}
+		return []views.TapForm{form(models.TapOut, r.say.say("Out of clamps"), true)}
 	case models.StandsDrying:
-		return []views.TapForm{form(models.TapOut, "Dry", true)}
+		return []views.TapForm{form(models.TapOut, r.say.say("Dry"), true)}
 	case models.StandsResting:
-		return []views.TapForm{form(models.TapOut, "Rested", true)}
+		return []views.TapForm{form(models.TapOut, r.say.say("Rested"), true)}
 	case models.StandsInTrouble:
-		return []views.TapForm{form(models.TapSettled, "Trouble is over", true)}
+		return []views.TapForm{form(models.TapSettled, r.say.say("Trouble is over"), true)}
 	}
 	return nil
 }
@@ -182,14 +182,14 @@ func (r *room) row(st *models.Step, start bool) views.StepRow {
 	standing := r.standing(st)
 	row := views.StepRow{
 		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
-		CommissionHref: commissionHref(st.CommissionID), Mark: mark(standing), Standing: string(standing),
-		Detail: "about " + span(st.Attended),
+		CommissionHref: commissionHref(st.CommissionID), Mark: mark(standing), Standing: r.say.standing(standing),
+		Detail: r.say.say("about %s", span(st.Attended)),
 	}
 	if station := r.snap.Station(st.StationID); station != nil {
 		row.Detail = station.Name + " · " + row.Detail
 	}
 	if start && (standing == models.StandsReady || standing == models.StandsPutDown) {
-		row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapStart), Step: st.ID, Label: "Start", Detail: st.Name}
+		row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapStart), Step: st.ID, Label: r.say.say("Start"), Detail: st.Name}
 	}
 	return row
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -54,7 +55,7 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 	if err != nil {
 		return views.Commission{}, fmt.Errorf("read commission %d: %w", id, err)
 	}
-	own, err := roomOf(snap, s.store.Now())
+	own, err := s.roomOf(snap)
 	if err != nil {
 		return views.Commission{}, err
 	}
@@ -72,7 +73,7 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 		Href: commissionHref(id), Note: com.Note,
 		Row:    own.commissionRow(own.summary(com), forecastsByID(planner.Forecasts(all.snap))[id]),
 		Pieces: s.pieceRows(own, gates), Across: own.across(), Phases: own.phaseSteps(id),
-		Edit: editForm(com), Moves: moves(com.State),
+		Edit: own.say.editForm(com), Moves: own.say.moves(com.State),
 	}
 	if e.locked() == "" {
 		data.AddPiece = addPieceHref(id)
@@ -144,7 +145,7 @@ func (r *room) across() []string {
 	for _, l := range r.snap.Links {
 		before, after := r.snap.Step(l.BeforeID), r.snap.Step(l.AfterID)
 		if before != nil && after != nil && before.PieceID != after.PieceID {
-			all = append(all, fmt.Sprintf("“%s” of %s waits for “%s” of %s.", after.Name, r.pieceName(after), before.Name, r.pieceName(before)))
+			all = append(all, r.say.say("“%s” of %s waits for “%s” of %s.", after.Name, r.pieceName(after), before.Name, r.pieceName(before)))
 		}
 	}
 	return all
@@ -159,12 +160,12 @@ func (r *room) pieceName(st *models.Step) string {
 }
 
 // paired says keys with their values, sorted.
-func paired(values map[string]string) []views.Made {
-	var all []views.Made
+func paired(values map[string]string) []string {
+	var all []string
 	for key, value := range values {
-		all = append(all, views.Made{Name: key, Value: value})
+		all = append(all, key+" "+value)
 	}
-	sort.Slice(all, func(i, j int) bool { return all[i].Name < all[j].Name })
+	sort.Strings(all)
 	return all
 }
 
@@ -174,7 +175,7 @@ func (r *room) phaseSteps(id models.ID) []views.PhaseSteps {
 	for _, st := range r.snap.StepsOf(id) {
 		p := by[st.Phase]
 		if p == nil {
-			p = &views.PhaseSteps{Phase: capital(st.Phase)}
+			p = &views.PhaseSteps{Phase: capital(r.say.phase(st.Phase))}
 			by[st.Phase] = p
 		}
 		row := r.row(st, false)
@@ -185,7 +186,7 @@ func (r *room) phaseSteps(id models.ID) []views.PhaseSteps {
 		if planned := r.snap.Planned(st.ID); planned != nil && st.State == models.Todo {
 			row.When = r.say.at(planned.Start)
 			if pinnedThere(st, planned) {
-				row.When = "pinned " + row.When
+				row.When = r.say.say("pinned %s", row.When)
 			}
 		}
 		if st.FinishedAt != nil {
@@ -228,7 +229,7 @@ func (r *room) partSizes(parts []models.Part) []views.PartSizes {
 	var rows []views.PartSizes
 	for _, p := range parts {
 		rows = append(rows, views.PartSizes{
-			Count: p.Quantity, Name: p.Name, Species: p.Species, Note: p.Note, Grain: grainWords[p.Grain],
+			Count: p.Quantity, Name: p.Name, Species: p.Species, Note: p.Note, Grain: r.say.tell(grainWords[p.Grain].Of()),
 			Finished: r.say.size(p.Length, p.Width, p.Thickness),
 			Rough:    r.say.size(p.RoughLength, p.RoughWidth, p.RoughThickness),
 		})
@@ -236,7 +237,7 @@ func (r *room) partSizes(parts []models.Part) []views.PartSizes {
 	return rows
 }
 
-var grainWords = map[string]string{"length": "", "width": "grain across", "none": "no grain direction"}
+var grainWords = map[string]phrase.Key{"length": "", "width": "grain across", "none": "no grain direction"}
 
 // gatesOf are the gates of one commission, most pressing first.
 func (r *room) gatesOf(id models.ID) []planner.Gate {
@@ -255,7 +256,7 @@ func (r *room) graph(p *models.Piece, gates []planner.Gate) views.Drawing {
 	for _, g := range gates {
 		holds[g.StepID] = len(g.Holds)
 	}
-	g := views.OrderGraph{Title: "Order of work of " + p.Name}
+	g := views.OrderGraph{Title: r.say.say("Order of work of %s", p.Name)}
 	own := map[models.ID]bool{}
 	for _, st := range r.snap.StepsOf(p.CommissionID) {
 		if st.PieceID != p.ID {
@@ -281,11 +282,11 @@ func (r *room) graph(p *models.Piece, gates []planner.Gate) views.Drawing {
 	g.ID = fmt.Sprintf("graph-%d", p.ID)
 	svg, err := g.SVG()
 	if err != nil {
-		return views.Drawing{Wrong: "The order of work cannot be drawn: " + err.Error()}
+		return views.Drawing{Wrong: r.say.say("The order of work cannot be drawn: %s", err.Error())}
 	}
 	small, err := g.Map()
 	if err != nil {
-		return views.Drawing{Wrong: "The order of work cannot be drawn: " + err.Error()}
+		return views.Drawing{Wrong: r.say.say("The order of work cannot be drawn: %s", err.Error())}
 	}
 	strips, err := g.Strips()
 	if err != nil {
@@ -314,32 +315,32 @@ func (r *room) stream(st *models.Step) string {
 }
 
 // editForm asks for what can be changed of a commission.
-func editForm(com *models.Commission) views.Form {
+func (w words) editForm(com *models.Commission) views.Form {
 	return views.Form{
-		ID: "commission-form", Action: commissionHref(com.ID), Save: "Save the changes",
-		Fields: aboutFields(com),
+		ID: "commission-form", Action: commissionHref(com.ID), Save: w.say("Save the changes"),
+		Fields: w.aboutFields(com),
 	}
 }
 
 // aboutFields are the questions about a commission itself.
-func aboutFields(com *models.Commission) []views.Field {
+func (w words) aboutFields(com *models.Commission) []views.Field {
 	return []views.Field{
-		{Name: "name", Label: "Name", Kind: "text", Value: com.Name, Help: "What the shop calls it."},
-		{Name: "client", Label: "Client", Kind: "text", Value: com.Client},
-		{Name: "promised_date", Label: "Promised for", Kind: "date", Value: com.PromisedOn, Help: "Complete by closing time of that day."},
-		{Name: "weight", Label: "Weight", Kind: "number", Value: strconv.Itoa(com.Weight), Mode: "numeric", Least: "1", Greatest: "9",
-			Help: "How much a late day hurts: 1 hardly, 9 it must not happen."},
-		{Name: "note", Label: "Note", Kind: "textarea", Value: com.Note, Wide: true},
+		{Name: "name", Label: w.say("Name"), Kind: "text", Value: com.Name, Help: w.say("What the shop calls it.")},
+		{Name: "client", Label: w.say("Client"), Kind: "text", Value: com.Client},
+		{Name: "promised_date", Label: w.say("Promised for"), Kind: "date", Value: com.PromisedOn, Help: w.say("Complete by closing time of that day.")},
+		{Name: "weight", Label: w.say("Weight"), Kind: "number", Value: strconv.Itoa(com.Weight), Mode: "numeric", Least: "1", Greatest: "9",
+			Help: w.say("How much a late day hurts: 1 hardly, 9 it must not happen.")},
+		{Name: "note", Label: w.say("Note"), Kind: "textarea", Value: com.Note, Wide: true},
 	}
 }
 
 // moves are the states a commission can be put in from where it is.
-func moves(state models.CommissionState) []views.CommissionMove {
-	hold := views.CommissionMove{State: string(models.Held), Label: "Hold", Help: "It stays, but is not planned until it is resumed."}
-	resume := views.CommissionMove{State: string(models.Open), Label: "Resume", Help: "It is planned again."}
-	reopen := views.CommissionMove{State: string(models.Open), Label: "Open again", Help: "It comes back among the open commissions."}
-	deliver := views.CommissionMove{State: string(models.Delivered), Label: "Delivered", Help: "Every step must be done."}
-	drop := views.CommissionMove{State: string(models.Dropped), Label: "Drop", Help: "It will not be made. Its records stay."}
+func (w words) moves(state models.CommissionState) []views.CommissionMove {
+	hold := views.CommissionMove{State: string(models.Held), Label: w.say("Hold"), Help: w.say("It stays, but is not planned until it is resumed.")}
+	resume := views.CommissionMove{State: string(models.Open), Label: w.say("Resume"), Help: w.say("It is planned again.")}
+	reopen := views.CommissionMove{State: string(models.Open), Label: w.say("Open again"), Help: w.say("It comes back among the open commissions.")}
+	deliver := views.CommissionMove{State: string(models.Delivered), Label: w.say("Delivered"), Help: w.say("Every step must be done.")}
+	drop := views.CommissionMove{State: string(models.Dropped), Label: w.say("Drop"), Help: w.say("It will not be made. Its records stay.")}
 	switch state {
 	case models.Open:
 		return []views.CommissionMove{deliver, hold, drop}

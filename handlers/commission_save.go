@@ -68,9 +68,9 @@ func (s *server) commissionSaved(c *gin.Context, id models.ID, typed url.Values,
 		return
 	}
 	if typed == nil {
-		data.Notice = sentence(refusal)
+		data.Notice = s.words(c).sentence(refusal)
 	} else {
-		refuse(&data.Edit, typed, refusal)
+		s.words(c).refuse(&data.Edit, typed, refusal)
 	}
 	s.page(c, formStatus(refusal), "commission", data.Row.Name, data)
 }

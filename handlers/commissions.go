@@ -7,6 +7,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -32,7 +33,7 @@ func (s *server) commissions(c *gin.Context) {
 		s.fragment(c, http.StatusOK, "commissions", "commissions", data)
 		return
 	}
-	s.page(c, http.StatusOK, "commissions", "Commissions", data)
+	s.page(c, http.StatusOK, "commissions", s.words(c).say("Commissions"), data)
 }
 
 func (r *room) commissionRows(all []models.CommissionSummary) views.Commissions {
@@ -60,6 +61,11 @@ func forecastsByID(all []planner.Forecast) map[models.ID]planner.Forecast {
 	return by
 }
 
+// commissionStates are the states of a commission as a screen says them.
+var commissionStates = map[models.CommissionState]phrase.Key{
+	models.Open: "open ## a commission", models.Held: "held", models.Delivered: "delivered", models.Dropped: "dropped",
+}
+
 // commissionRow tells one commission; a forecast without an end is none.
 func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) views.CommissionRow {
 	row := views.CommissionRow{
@@ -71,13 +77,13 @@ func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) v
 	}
 	switch {
 	case sum.State == models.Held:
-		row.State, row.Mark = "held", "put-down"
+		row.State, row.Mark = r.say.say("held"), "put-down"
 	case sum.State != models.Open:
-		row.State, row.Mark = string(sum.State), "done"
+		row.State, row.Mark = r.say.tell(commissionStates[sum.State].Of()), "done"
 	case sum.Steps > 0 && sum.Done == sum.Steps:
-		row.State, row.Mark = "ready to deliver", "done"
+		row.State, row.Mark = r.say.say("ready to deliver"), "done"
 	case f.Ends.IsZero():
-		row.State, row.Mark = "not planned yet", "waiting"
+		row.State, row.Mark = r.say.say("not planned yet"), "waiting"
 	default:
 		r.promise(&row, f)
 	}
@@ -86,22 +92,23 @@ func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) v
 
 // promise sets a forecast beside what was promised.
 func (r *room) promise(row *views.CommissionRow, f planner.Forecast) {
-	row.Forecast = "done " + r.say.at(f.Ends)
-	row.State, row.Mark = verdict(f)
+	row.Forecast = r.say.say("done %s", r.say.at(f.Ends))
+	word, mark := verdict(f)
+	row.State, row.Mark = r.say.tell(word.Of()), mark
 	if f.Late {
-		row.SlackHead, row.Slack = "Too late by", span(max(-f.SlackMin, 1))+" of work"
+		row.SlackHead, row.Slack = r.say.say("Too late by"), r.say.say("%s of work", span(max(-f.SlackMin, 1)))
 	} else {
-		row.SlackHead, row.Slack = "To spare", span(f.SlackMin)+" of work"
+		row.SlackHead, row.Slack = r.say.say("To spare"), r.say.say("%s of work", span(f.SlackMin))
 	}
 }
 
 // verdict is a word for whether a promise holds, and its mark.
-func verdict(f planner.Forecast) (word, mark string) {
+func verdict(f planner.Forecast) (word phrase.Key, mark string) {
 	switch {
 	case f.Late:
-		return "late", "late"
+		return phrase.Key("late"), "late"
 	case f.SlackMin < tightMin:
-		return "tight", "tight"
+		return phrase.Key("tight"), "tight"
 	}
-	return "in time", "in-time"
+	return phrase.Key("in time"), "in-time"
 }

@@ -14,6 +14,7 @@ import (
 
 	"faceside/models"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/models/wood"
 	"faceside/views"
@@ -86,7 +87,7 @@ func (s *server) draftOf(c *gin.Context) (*draft, error) {
 	p := s.library.Pattern(key)
 	if p == nil || !p.Piece {
 		return nil, &models.Error{Code: models.NotFound, Field: "pattern", Value: key,
-			Message: fmt.Sprintf("There is no pattern called %q.", key)}
+			Sentence: phrase.Of("There is no pattern called %q.", key)}
 	}
 	r, err := s.room(c)
 	if err != nil {
@@ -146,7 +147,7 @@ func (s *server) draftData(c *gin.Context, d *draft) (data views.Draft, built *p
 	}
 	data = views.Draft{
 		Pattern: d.pattern.Key, Title: d.pattern.Title, Blurb: d.pattern.Blurb, FormID: d.formID,
-		Action: draftHref(d.pattern.Key), Another: "/commissions/new", About: aboutFields(&d.about),
+		Action: draftHref(d.pattern.Key), Another: "/commissions/new", About: d.room.say.aboutFields(&d.about),
 		Measures: d.measureFields(form), Choices: d.choiceFields(form),
 	}
 	if d.into != nil {
@@ -155,11 +156,11 @@ func (s *server) draftData(c *gin.Context, d *draft) (data views.Draft, built *p
 	if d.form != nil {
 		data.About = retyped(data.About, d.form)
 	}
-	data.Notice = blame(data.About, d.wrong)
+	data.Notice = s.words(c).blame(data.About, d.wrong)
 	d.checkPromise(data.About)
 	built, err = s.library.Build(d.in, d.shop)
 	if err != nil {
-		data.Preview.Wrong = blamePattern(&data, err)
+		data.Preview.Wrong = d.room.say.blamePattern(&data, err)
 		return data, nil, nil
 	}
 	s.preview(c, d, built, &data.Preview)
@@ -181,18 +182,18 @@ func (d *draft) checkPromise(fields []views.Field) {
 	}
 	today := d.room.say.now.Format(time.DateOnly)
 	if _, err := time.Parse(time.DateOnly, d.about.PromisedOn); err != nil {
-		f.Error = fmt.Sprintf("%q is no date; write for example %s.", d.about.PromisedOn, today)
+		f.Error = d.room.say.say("%q is no date; write for example %s.", d.about.PromisedOn, today)
 	} else if d.about.PromisedOn < today {
-		f.Error = fmt.Sprintf("The promised date %s is past: today is %s.", d.room.say.date(d.about.PromisedOn), d.room.say.date(today))
+		f.Error = d.room.say.say("The promised date %s is past: today is %s.", d.room.say.date(d.about.PromisedOn), d.room.say.date(today))
 	}
 }
 
 // blamePattern writes what is wrong with the measures and choices beside them,
 // and returns what is about the whole.
-func blamePattern(data *views.Draft, err error) string {
+func (w words) blamePattern(data *views.Draft, err error) string {
 	var many *pattern.Errors
 	if !errors.As(err, &many) {
-		return sentence(err)
+		return w.sentence(err)
 	}
 	var whole []string
 	beside := 0
@@ -202,17 +203,14 @@ func blamePattern(data *views.Draft, err error) string {
 			f = fieldNamed(data.Choices, choiceField(one.Field))
 		}
 		if f == nil || f.Error != "" {
-			whole = append(whole, one.Reason)
+			whole = append(whole, w.tell(one.Sentence))
 			continue
 		}
-		f.Error = one.Reason
+		f.Error = w.tell(one.Sentence)
 		beside++
 	}
 	if len(whole) == 0 {
-		if beside == 1 {
-			return "It cannot be built like this: look at the field marked in the form."
-		}
-		return fmt.Sprintf("It cannot be built like this: look at the %d fields marked in the form.", beside)
+		return w.say("It cannot be built like this: look at the %d fields marked in the form.", beside)
 	}
 	return strings.Join(whole, " ")
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -44,7 +45,7 @@ func (s *server) editingOf(c *gin.Context) (*editing, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, err := roomOf(snap, s.store.Now())
+	r, err := s.roomOf(snap)
 	if err != nil {
 		return nil, err
 	}
@@ -66,7 +67,7 @@ func (e *editing) locked() string {
 	if e.com.State == models.Open || e.com.State == models.Held {
 		return ""
 	}
-	return fmt.Sprintf("“%s” is %s: its steps are not changed any more.", e.com.Name, e.com.State)
+	return e.say.say("“%s” is %s: its steps are not changed any more.", e.com.Name, e.com.State)
 }
 
 // edit lists the steps of a commission with what the checks say of them.
@@ -76,7 +77,7 @@ func (s *server) edit(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "edit", "Steps of "+e.com.Name, e.list())
+	s.page(c, http.StatusOK, "edit", e.say.say("Steps of %s", e.com.Name), e.list())
 }
 
 func (e *editing) list() views.Edit {
@@ -138,7 +139,7 @@ func attemptOf(in *reader) *attempt {
 }
 
 // errObjected stands for the objections of an attempt.
-var errObjected = &models.Error{Code: models.Conflict, Message: "The checks object to this."}
+var errObjected = &models.Error{Code: models.Conflict, Sentence: phrase.Of("The checks object to this.")}
 
 // try makes the edits, unless the checks object to what would come of them and
 // did not before.
@@ -178,7 +179,7 @@ func (e *editing) blameForm(form *views.EditForm, in *reader, a *attempt, err er
 		return
 	}
 	all := append(append([]views.Field{}, form.Fields...), form.More...)
-	form.Notice = blame(all, err)
+	form.Notice = e.say.blame(all, err)
 	copy(form.Fields, all)
 	copy(form.More, all[len(form.Fields):])
 }

@@ -18,7 +18,7 @@ func (s *server) addForm(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "edit-add", "Add a step", s.addPage(e, c.Query("kind"), c.Query("after")))
+	s.page(c, http.StatusOK, "edit-add", s.words(c).say("Add a step"), s.addPage(e, c.Query("kind"), c.Query("after")))
 }
 
 func (s *server) addPage(e *editing, kind, after string) *views.EditAdd {
@@ -32,11 +32,11 @@ func (s *server) addPage(e *editing, kind, after string) *views.EditAdd {
 		work = e.workOfKind(k)
 	}
 	data := &views.EditAdd{Commission: e.com.Name, Href: editHref(e.com.ID), Action: action, Cautions: k.Cautions,
-		Kind: views.Field{Name: "kind", Label: "Kind", Kind: "select", Value: k.Key, Options: s.kindOptions(), Wide: true}}
+		Kind: views.Field{Name: "kind", Label: e.say.say("Kind"), Kind: "select", Value: k.Key, Options: s.kindOptions(), Wide: true}}
 	if after != "" {
 		data.Hidden = []views.Field{{Name: "after", Value: after}}
 	}
-	form := views.EditForm{Edition: e.com.Edition, Form: views.Form{ID: "add-form", Action: action, Save: "Add the step"}, MoreTitle: "Setup, rest, clamps, glue and what it works on",
+	form := views.EditForm{Edition: e.com.Edition, Form: views.Form{ID: "add-form", Action: action, Save: e.say.say("Add the step")}, MoreTitle: e.say.say("Setup, rest, clamps, glue and what it works on"),
 		Hidden: []views.Field{{Name: "kind", Value: k.Key}}}
 	form.Fields, form.More = s.workFields(e, work)
 	form.Fields = append(form.Fields, e.placeFields(after)...)
@@ -54,11 +54,11 @@ func (s *server) addPage(e *editing, kind, after string) *views.EditAdd {
 // placeFields ask where a new step comes.
 func (e *editing) placeFields(after string) []views.Field {
 	fields := []views.Field{
-		{Name: "after", Label: "It waits for", Kind: "select", Value: after, Options: e.stepOptions(0, "nothing"), Wide: true},
-		{Name: "before", Label: "What waits for it", Kind: "select", Options: e.stepOptions(0, "nothing"), Wide: true},
+		{Name: "after", Label: e.say.say("It waits for"), Kind: "select", Value: after, Options: e.stepOptions(0, "nothing"), Wide: true},
+		{Name: "before", Label: e.say.say("What waits for it"), Kind: "select", Options: e.stepOptions(0, "nothing"), Wide: true},
 	}
 	if len(e.snap.Pieces) > 1 {
-		piece := views.Field{Name: "piece", Label: "Piece", Kind: "select"}
+		piece := views.Field{Name: "piece", Label: e.say.say("Piece"), Kind: "select"}
 		for _, p := range e.snap.Pieces {
 			piece.Options = append(piece.Options, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
 		}

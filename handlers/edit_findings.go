@@ -8,6 +8,7 @@ import (
 	"faceside/models"
 	"faceside/models/checks"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -130,11 +131,11 @@ func (s *server) applyRemedy(c *gin.Context) {
 	}
 	if e, err = s.again(c, e, err); err != nil {
 		data := e.list()
-		data.Notice = sentence(err)
+		data.Notice = s.words(c).sentence(err)
 		for _, f := range a.objects {
 			data.Notice += " " + f.Title + ": " + f.Reason
 		}
-		s.editPage(c, formStatus(err), "edit", "Steps of "+e.com.Name, data)
+		s.editPage(c, formStatus(err), "edit", e.say.say("Steps of %s", e.com.Name), data)
 	}
 }
 
@@ -148,7 +149,7 @@ func (s *server) remedy(c *gin.Context, e *editing, in *reader, a *attempt) erro
 		}
 		order, err := checks.Apply(f.order, f.Remedy)
 		if err != nil {
-			return &models.Error{Code: models.Conflict, Field: "finding", Value: id, Message: "It cannot be mended like this: " + err.Error() + "."}
+			return &models.Error{Code: models.Conflict, Field: "finding", Value: id, Sentence: phrase.Of("It cannot be mended like this: %s.", err.Error())}
 		}
 		edit, err := planner.OrderEdit(order, f.piece, e.snap)
 		if err != nil {
@@ -156,5 +157,5 @@ func (s *server) remedy(c *gin.Context, e *editing, in *reader, a *attempt) erro
 		}
 		return s.try(c, e.com.ID, a, edit)
 	}
-	return &models.Error{Code: models.Stale, Field: "finding", Value: id, Message: "The checks do not find that any more: the steps have been changed."}
+	return &models.Error{Code: models.Stale, Field: "finding", Value: id, Sentence: phrase.Of("The checks do not find that any more: the steps have been changed.")}
 }

@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -33,7 +35,7 @@ func (e *editing) stepOf(c *gin.Context) (*models.Step, error) {
 		return st, nil
 	}
 	return nil, &models.Error{Code: models.NotFound, Field: "step", Value: c.Param("step"),
-		Message: fmt.Sprintf("“%s” has no step with number %s; it may have been taken out.", e.com.Name, c.Param("step"))}
+		Sentence: phrase.Of("“%s” has no step with number %s; it may have been taken out.", e.com.Name, c.Param("step"))}
 }
 
 func (s *server) stepPage(e *editing, st *models.Step) *views.EditStep {
@@ -73,17 +75,17 @@ func (e *editing) form(st *models.Step, path, save string, fields ...views.Field
 
 func (e *editing) splitForm(st *models.Step) views.EditForm {
 	form := e.form(st, "split", "Split it",
-		views.Field{Name: "first_name", Label: "Name of the first", Kind: "text", Value: st.Name + ", first part", Wide: true},
-		views.Field{Name: "second_name", Label: "Name of the second", Kind: "text", Value: st.Name + ", second part", Wide: true},
-		views.Field{Name: "first_minutes", Label: "Minutes of the first", Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Attended / 2),
-			Help: fmt.Sprintf("Of %d; the rest are the second's.", st.Attended)})
+		views.Field{Name: "first_name", Label: e.say.say("Name of the first"), Kind: "text", Value: st.Name + ", first part", Wide: true},
+		views.Field{Name: "second_name", Label: e.say.say("Name of the second"), Kind: "text", Value: st.Name + ", second part", Wide: true},
+		views.Field{Name: "first_minutes", Label: e.say.say("Minutes of the first"), Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Attended / 2),
+			Help: e.say.say("Of %d; the rest are the second's.", st.Attended)})
 	for _, use := range e.snap.PartsOf(st.ID) {
 		if p := e.snap.Part(use.PartID); p != nil {
 			form.Fields = append(form.Fields, views.Field{Name: partField(p.ID), Label: p.Name + " in the first", Kind: "number", Mode: "numeric", Least: "0",
 				Greatest: strconv.Itoa(use.Quantity), Value: strconv.Itoa((use.Quantity + 1) / 2), Help: fmt.Sprintf("Of %d.", use.Quantity)})
 		}
 	}
-	form.Fields = append(form.Fields, views.Field{Name: "apart", Label: "the second need not wait for the first", Kind: "check"})
+	form.Fields = append(form.Fields, views.Field{Name: "apart", Label: e.say.say("the second need not wait for the first"), Kind: "check"})
 	form.Quiet = true
 	return form
 }
@@ -92,8 +94,8 @@ func partField(id models.ID) string { return fmt.Sprintf("part.%d", id) }
 
 func (e *editing) moveForm(st *models.Step) views.EditForm {
 	form := e.form(st, "move", "Put it there",
-		views.Field{Name: "where", Label: "Where", Kind: "select", Value: "after", Options: []views.Option{{Value: "before", Name: "right before"}, {Value: "after", Name: "right after"}}},
-		views.Field{Name: "other", Label: "Step", Kind: "select", Options: e.stepOptions(st.ID, ""), Wide: true})
+		views.Field{Name: "where", Label: e.say.say("Where"), Kind: "select", Value: "after", Options: []views.Option{{Value: "before", Name: "right before"}, {Value: "after", Name: "right after"}}},
+		views.Field{Name: "other", Label: e.say.say("Step"), Kind: "select", Options: e.stepOptions(st.ID, ""), Wide: true})
 	form.Quiet = true
 	return form
 }
@@ -127,7 +129,7 @@ func (e *editing) removeForm(st *models.Step) views.EditForm {
 }
 
 func (e *editing) addLinkForm(st *models.Step) views.EditForm {
-	form := e.form(st, "link", "Add the link", views.Field{Name: "before", Label: "Step to wait for", Kind: "select", Options: e.stepOptions(st.ID, ""), Wide: true})
+	form := e.form(st, "link", "Add the link", views.Field{Name: "before", Label: e.say.say("Step to wait for"), Kind: "select", Options: e.stepOptions(st.ID, ""), Wide: true})
 	form.Fields = append(form.Fields, lagFields(models.Link{From: models.FromEnd})...)
 	return form
 }
@@ -152,7 +154,7 @@ func lagFields(l models.Link) []views.Field {
 
 // linkForms are a link of the step with the forms that change it.
 func (e *editing) linkForms(st, other *models.Step, l models.Link, locked bool) views.EditLink {
-	row := views.EditLink{Name: other.Name, Href: editStepHref(other), Says: lagWords(l), Why: l.Why, Locked: locked}
+	row := views.EditLink{Name: other.Name, Href: editStepHref(other), Says: e.say.lag(l), Why: l.Why, Locked: locked}
 	id := strconv.FormatInt(l.ID, 10)
 	row.Change = e.form(st, "relink", "Save the link", lagFields(l)...)
 	row.Remove = e.form(st, "unlink", "Remove the link")
@@ -164,17 +166,20 @@ func (e *editing) linkForms(st, other *models.Step, l models.Link, locked bool) 
 	return row
 }
 
-// lagWords says a link's lags: "after its end, at least 1 h, at most 2 days".
-func lagWords(l models.Link) string {
-	says := map[string]string{models.FromEnd: "after its end", models.FromAttended: "after its work", models.FromStart: "after its start"}[l.From]
+// linkPoints are the points of a step that a link measures from.
+var linkPoints = map[string]phrase.Key{models.FromEnd: "after its end", models.FromAttended: "after its work", models.FromStart: "after its start"}
+
+// lag says a link's lags: "after its end, at least 1 h, at most 2 days".
+func (w words) lag(l models.Link) string {
+	says := []string{w.tell(linkPoints[l.From].Of())}
 	switch {
 	case l.MinLag > 0:
-		says += ", at least " + clockSpan(l.MinLag)
+		says = append(says, w.say("at least %s", w.clockSpan(l.MinLag)))
 	case l.MinLag < 0:
-		says += ", up to " + clockSpan(-l.MinLag) + " before it"
+		says = append(says, w.say("up to %s before it", w.clockSpan(-l.MinLag)))
 	}
 	if l.MaxLag != nil {
-		says += ", at most " + clockSpan(*l.MaxLag)
+		says = append(says, w.say("at most %s", w.clockSpan(*l.MaxLag)))
 	}
-	return says
+	return strings.Join(says, ", ")
 }

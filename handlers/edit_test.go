@@ -100,7 +100,7 @@ func TestWhatIsWrongWithAStepStandsBesideItsField(t *testing.T) {
 	for _, c := range []struct{ form, field, typed, says string }{
 		{"change-form", "name", "", "The name is empty."},
 		{"change-form", "attended", "soon", `"soon" is not a whole number.`},
-		{"change-form", "attended", "0", "The attended 0 minutes is not between 1 and 100000 minutes."},
+		{"change-form", "attended", "0", "The attended 0 minutes is not between 1 and 100,000 minutes."},
 		{"change-form", "hands", "3", "asks for 3 people; 2 work here"},
 		{"change-form", "unattended", "30", ""},
 		{"change-form", "rest", "drying", ""},

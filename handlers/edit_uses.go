@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 
@@ -110,7 +109,7 @@ func (e *editing) makesWords(st *models.Step) string {
 	if a == nil {
 		return ""
 	}
-	return fmt.Sprintf("It makes: %s. Where no other step makes it too, that is made of what you say here.", a.Name)
+	return e.say.say("It makes: %s. Where no other step makes it too, that is made of what you say here.", a.Name)
 }
 
 func readUsesForm(_ *server, e *editing, st *models.Step, in *reader) models.Edit {

@@ -25,7 +25,7 @@ func (e *editing) workOf(st *models.Step) models.StepWork {
 func (s *server) changeForm(e *editing, st *models.Step) views.EditForm {
 	form := e.form(st, "change", "Save the step")
 	form.Fields, form.More = s.workFields(e, e.workOf(st))
-	kind := views.Field{Name: "kind", Label: "Kind", Kind: "select", Value: st.Kind, Options: s.kindOptions(), Help: "What the checks take it for."}
+	kind := views.Field{Name: "kind", Label: e.say.say("Kind"), Kind: "select", Value: st.Kind, Options: s.kindOptions(), Help: e.say.say("What the checks take it for.")}
 	if _, known := s.library.Catalogue().Kind(st.Kind); !known && st.Kind != "" {
 		kind.Options = append(kind.Options, views.Option{Value: st.Kind, Name: st.Kind})
 	}
@@ -41,28 +41,28 @@ func (s *server) workFields(e *editing, w models.StepWork) (often, more []views.
 		setup = *w.Setup
 	}
 	often = []views.Field{
-		{Name: "name", Label: "Name", Kind: "text", Value: w.Name, Wide: true},
-		{Name: "station", Label: "Station", Kind: "select", Value: chosen(idOrNil(w.StationID)), Options: e.stationOptions()},
+		{Name: "name", Label: e.say.say("Name"), Kind: "text", Value: w.Name, Wide: true},
+		{Name: "station", Label: e.say.say("Station"), Kind: "select", Value: chosen(idOrNil(w.StationID)), Options: e.stationOptions()},
 		number("attended", "Minutes of work", w.Attended, 1, "Someone's hands on it."),
 		number("hands", "People", w.Hands, 1, ""),
-		{Name: "phase", Label: "Phase", Kind: "select", Value: w.Phase, Options: phaseOptions()},
-		{Name: "note", Label: "Note", Kind: "textarea", Value: w.Note, Wide: true},
+		{Name: "phase", Label: e.say.say("Phase"), Kind: "select", Value: w.Phase, Options: phaseOptions()},
+		{Name: "note", Label: e.say.say("Note"), Kind: "textarea", Value: w.Note, Wide: true},
 	}
 	more = []views.Field{
-		{Name: "setup", Label: "Setup", Kind: "text", Value: setup.State, Help: "The state the station must be in, e.g. thickness 22 mm. Empty: none."},
-		{Name: "what_to_set", Label: "What to set", Kind: "text", Value: setup.Instruction, Help: "Shown large at the bench."},
-		{Name: "setup_kind", Label: "Kind of setting", Kind: "text", Value: setup.Family, Help: "E.g. thickness, fence, bit. Empty: the first word of the setup."},
+		{Name: "setup", Label: e.say.say("Setup"), Kind: "text", Value: setup.State, Help: e.say.say("The state the station must be in, e.g. thickness 22 mm. Empty: none.")},
+		{Name: "what_to_set", Label: e.say.say("What to set"), Kind: "text", Value: setup.Instruction, Help: e.say.say("Shown large at the bench.")},
+		{Name: "setup_kind", Label: e.say.say("Kind of setting"), Kind: "text", Value: setup.Family, Help: e.say.say("E.g. thickness, fence, bit. Empty: the first word of the setup.")},
 		number("unattended", "Minutes of rest after it", w.Unattended, 0, "In clamps, drying or resting; 0: none."),
-		{Name: "rest", Label: "What the rest is", Kind: "select", Value: w.Rest, Options: restOptions},
-		{Name: "interruptible", Label: "may be put down and taken up again", Kind: "check", Value: on(w.Interruptible)},
-		{Name: "dusty", Label: "raises dust", Kind: "check", Value: on(w.Dusty)},
-		{Name: "wet", Label: "leaves it wet", Kind: "check", Value: on(w.Wet), Help: "No dust near it until it has dried."},
-		{Name: "glue", Label: "Glue", Kind: "select", Value: chosen(w.GlueID), Options: e.glueOptions()},
+		{Name: "rest", Label: e.say.say("What the rest is"), Kind: "select", Value: w.Rest, Options: restOptions},
+		{Name: "interruptible", Label: e.say.say("may be put down and taken up again"), Kind: "check", Value: on(w.Interruptible)},
+		{Name: "dusty", Label: e.say.say("raises dust"), Kind: "check", Value: on(w.Dusty)},
+		{Name: "wet", Label: e.say.say("leaves it wet"), Kind: "check", Value: on(w.Wet), Help: e.say.say("No dust near it until it has dried.")},
+		{Name: "glue", Label: e.say.say("Glue"), Kind: "select", Value: chosen(w.GlueID), Options: e.glueOptions()},
 		number("open_time", "Open time, minutes", w.OpenTime, 0, "From first glue to last clamp; 0: no glue."),
-		{Name: "finish", Label: "Finish", Kind: "select", Value: chosen(w.FinishID), Options: e.finishOptions()},
+		{Name: "finish", Label: e.say.say("Finish"), Kind: "select", Value: chosen(w.FinishID), Options: e.finishOptions()},
 	}
 	for _, class := range e.snap.Clamps {
-		more = append(more, number(clampField(class.ID), class.Name, w.Clamps[class.ID], 0, fmt.Sprintf("Of %d, held until the rest is over.", class.Count)))
+		more = append(more, number(clampField(class.ID), class.Name, w.Clamps[class.ID], 0, e.say.say("Of %d, held until the rest is over.", class.Count)))
 	}
 	return often, more
 }

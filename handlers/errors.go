@@ -3,7 +3,6 @@ package handlers
 import (
 	"context"
 	"errors"
-	"fmt"
 	"net/http"
 
 	"github.com/gin-gonic/gin"
@@ -45,16 +44,16 @@ func formStatus(err error) int {
 
 // sentence is what a person is told of an error. What is not theirs to mend
 // stays in the log.
-func sentence(err error) string {
+func (w words) sentence(err error) string {
 	var known *models.Error
 	if errors.As(err, &known) {
-		return known.Error()
+		return w.tell(known.Sentence)
 	}
 	var tooBig *http.MaxBytesError
 	if errors.As(err, &tooBig) {
-		return fmt.Sprintf("The form is larger than %d kB; nothing was saved.", bodyLimit>>10)
+		return w.say("The form is larger than %d kB; nothing was saved.", bodyLimit>>10)
 	}
-	return "The server could not do that; nothing was saved. The reason is in its log."
+	return w.say("The server could not do that; nothing was saved. The reason is in its log.")
 }
 
 // fail answers with a page that says what went wrong.
@@ -67,15 +66,15 @@ func (s *server) fail(c *gin.Context, err error) {
 	if status >= http.StatusInternalServerError {
 		s.log.Error("request failed", "method", c.Request.Method, "path", c.Request.URL.Path, "error", models.Details(err))
 	}
-	s.problem(c, status, sentence(err))
+	s.problem(c, status, s.words(c).sentence(err))
 }
 
 func (s *server) notFound(c *gin.Context) {
-	s.problem(c, http.StatusNotFound, fmt.Sprintf("There is no page at %s.", c.Request.URL.Path))
+	s.problem(c, http.StatusNotFound, s.words(c).say("There is no page at %s.", c.Request.URL.Path))
 }
 
 func (s *server) notAllowed(c *gin.Context) {
-	s.problem(c, http.StatusMethodNotAllowed, fmt.Sprintf("%s cannot be sent to %s.", c.Request.Method, c.Request.URL.Path))
+	s.problem(c, http.StatusMethodNotAllowed, s.words(c).say("%s cannot be sent to %s.", c.Request.Method, c.Request.URL.Path))
 }
 
 // problem answers with the sentence: a page, or for a script the one line above
@@ -86,7 +85,7 @@ func (s *server) problem(c *gin.Context, status int, sentence string) {
 		c.Header("HX-Reswap", "innerHTML")
 		s.fragment(c, status, "problem", "failed", sentence)
 	} else {
-		s.page(c, status, "problem", "Not possible", views.Problem{Sentence: sentence})
+		s.page(c, status, "problem", s.words(c).say("Not possible"), views.Problem{Sentence: sentence})
 	}
 	c.Abort()
 }

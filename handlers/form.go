@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -12,17 +13,18 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 	"faceside/views"
 )
 
 // formError says what is wrong with the fields of a form, by their names.
 type formError struct {
-	fields map[string]string
+	fields map[string]phrase.Phrase
 }
 
 func (e *formError) Error() string {
-	return fmt.Sprintf("%s cannot be read", count(len(e.fields), "field"))
+	return fmt.Sprintf("fields that cannot be read: %d", len(e.fields))
 }
 
 // reader reads the fields of a form and notes what cannot be read, so that
@@ -30,14 +32,14 @@ func (e *formError) Error() string {
 type reader struct {
 	form  url.Values
 	units string // of lengths typed without one
-	wrong map[string]string
+	wrong map[string]phrase.Phrase
 }
 
 func newReader(c *gin.Context, units string) (*reader, error) {
 	if err := parseForm(c); err != nil {
 		return nil, err
 	}
-	return &reader{form: c.Request.PostForm, units: units, wrong: map[string]string{}}, nil
+	return &reader{form: c.Request.PostForm, units: units, wrong: map[string]phrase.Phrase{}}, nil
 }
 
 // parseForm reads a request's form. What no browser would write is refused; a
@@ -51,7 +53,7 @@ func parseForm(c *gin.Context) error {
 	if errors.As(err, &tooBig) {
 		return fmt.Errorf("read the form: %w", err)
 	}
-	return &models.Error{Code: models.Invalid, Field: "form", Message: "The form cannot be read: it is not written as a browser writes one."}
+	return &models.Error{Code: models.Invalid, Field: "form", Sentence: phrase.Of("The form cannot be read: it is not written as a browser writes one.")}
 }
 
 func (r *reader) text(name string) string { return strings.TrimSpace(r.form.Get(name)) }
@@ -59,7 +61,7 @@ func (r *reader) text(name string) string { return strings.TrimSpace(r.form.Get(
 func (r *reader) check(name string) bool { return r.form.Get(name) != "" }
 
 func (r *reader) refuse(name, format string, args ...any) {
-	r.wrong[name] = fmt.Sprintf(format, args...)
+	r.wrong[name] = phrase.Of(format, args...)
 }
 
 // whole reads a whole number; nothing typed is 0.
@@ -75,13 +77,17 @@ func (r *reader) whole(name string) int {
 	return n
 }
 
-// number reads a number with a decimal point; nothing typed is 0.
+// decimalComma is a number as many languages write it. One with three digits after
+// the comma might be meant as thousands, so it is not read.
+var decimalComma = regexp.MustCompile(`^(-?[0-9]+),([0-9]{1,2})$`)
+
+// number reads a number with a decimal point or comma; nothing typed is 0.
 func (r *reader) number(name string) float64 {
 	text := r.text(name)
 	if text == "" {
 		return 0
 	}
-	x, err := strconv.ParseFloat(text, 64)
+	x, err := strconv.ParseFloat(decimalComma.ReplaceAllString(text, "$1.$2"), 64)
 	if err != nil || x != x {
 		r.refuse(name, "%q is not a number; write for example 21 or 20.5.", text)
 		return 0
@@ -156,6 +162,12 @@ func (r *reader) minute(name string) (minute int, given bool) {
 	return t.Hour()*60 + t.Minute(), true
 }
 
+// refused tells whether a field could not be read.
+func (r *reader) refused(name string) bool {
+	_, refused := r.wrong[name]
+	return refused
+}
+
 // err is nil when every field could be read.
 func (r *reader) err() error {
 	if len(r.wrong) == 0 {
@@ -165,41 +177,41 @@ func (r *reader) err() error {
 }
 
 // refuse puts what was typed back into a form, and what is wrong beside its field.
-func refuse(form *views.Form, typed url.Values, err error) {
+func (w words) refuse(form *views.Form, typed url.Values, err error) {
 	form.Open = true
 	for i := range form.Fields {
 		form.Fields[i].Value = typed.Get(form.Fields[i].Name)
 	}
-	form.Notice = blame(form.Fields, err)
+	form.Notice = w.blame(form.Fields, err)
 }
 
 // blame writes an error beside the fields it is about, and returns what is
 // about none of them.
-func blame(fields []views.Field, err error) string {
+func (w words) blame(fields []views.Field, err error) string {
 	if err == nil {
 		return ""
 	}
 	var many *formError
 	if errors.As(err, &many) {
-		return blameAll(fields, many)
+		return w.blameAll(fields, many)
 	}
 	var one *models.Error
 	if errors.As(err, &one) && one.Field != "" {
 		if f := fieldNamed(fields, fieldName(one.Field)); f != nil {
-			f.Error = one.Error()
+			f.Error = w.tell(one.Sentence)
 			return ""
 		}
 	}
-	return sentence(err)
+	return w.sentence(err)
 }
 
-func blameAll(fields []views.Field, err *formError) string {
+func (w words) blameAll(fields []views.Field, err *formError) string {
 	left := ""
 	for name, why := range err.fields {
 		if f := fieldNamed(fields, name); f != nil {
-			f.Error = why
+			f.Error = w.tell(why)
 		} else {
-			left = why
+			left = w.tell(why)
 		}
 	}
 	return left

@@ -7,10 +7,8 @@ import (
 	"faceside/models"
 	"faceside/models/checks"
 	"faceside/models/pattern"
-	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
-	"faceside/views/tongues"
 )
 
 // changesOf finds what was changed by hand of a piece of a commission.
@@ -32,10 +30,10 @@ func (s *server) keptPiece(k *keeping, piece *models.Piece, all []found) views.K
 	row := views.KeptPiece{Name: piece.Name}
 	changes, err := s.changesOf(k.snap, piece)
 	if err != nil {
-		row.Wrong = pieceWrong(err)
+		row.Wrong = k.say.pieceWrong(err)
 		return row
 	}
-	row.Counts, row.Changes, row.Lost = sayAll(k.speaker, changes.Counts()), sayAll(k.speaker, changes.Said()), sayAll(k.speaker, changes.Lost())
+	row.Counts, row.Changes, row.Lost = k.say.tellAll(changes.Counts()), k.say.tellAll(changes.Said()), k.say.tellAll(changes.Lost())
 	row.Apart = linkedOutside(k.snap, piece.ID)
 	for _, c := range countFindings(slices.DeleteFunc(slices.Clone(all), func(f found) bool { return f.piece != piece.ID })) {
 		if c.Mark != string(checks.Tells) {
@@ -46,14 +44,14 @@ func (s *server) keptPiece(k *keeping, piece *models.Piece, all []found) views.K
 }
 
 // pieceWrong says why a piece cannot be built anew.
-func pieceWrong(err error) string {
+func (w words) pieceWrong(err error) string {
 	var many *pattern.Errors
 	if !errors.As(err, &many) {
-		return sentence(err)
+		return w.sentence(err)
 	}
 	text := ""
 	for _, one := range many.List {
-		text += capital(one.Reason) + ". "
+		text += capital(w.tell(one.Sentence)) + ". "
 	}
 	return text
 }
@@ -68,9 +66,9 @@ func linkedOutside(snap *models.Snapshot, piece models.ID) bool {
 
 // tellChanges tells, of a piece whose pattern holds changes made by hand, which of
 // them cannot be made, and what the checks have against the order of work.
-func (d *draft) tellChanges(speaker *tongues.Speaker, built *pattern.Built, p *views.Preview) {
+func (d *draft) tellChanges(built *pattern.Built, p *views.Preview) {
 	for _, out := range built.LeftOut {
-		p.LeftOut = append(p.LeftOut, capital(speaker.Phrase(out.Reason))+".")
+		p.LeftOut = append(p.LeftOut, capital(d.room.say.tell(out.Reason))+".")
 	}
 	if !d.pattern.Changed() {
 		return // a pattern of which nothing was changed by hand has nothing to stop for
@@ -80,13 +78,4 @@ func (d *draft) tellChanges(speaker *tongues.Speaker, built *pattern.Built, p *v
 			p.Findings = append(p.Findings, views.FindingRow{Mark: string(f.Severity), Word: string(f.Severity), Title: f.Title, Reason: f.Reason, Source: f.Source})
 		}
 	}
-}
-
-// sayAll says several phrases.
-func sayAll(speaker *tongues.Speaker, all []phrase.Phrase) []string {
-	var said []string
-	for _, p := range all {
-		said = append(said, speaker.Phrase(p))
-	}
-	return said
 }

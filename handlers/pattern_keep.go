@@ -10,9 +10,9 @@ import (
 
 	"faceside/models"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
-	"faceside/views/tongues"
 )
 
 // keepForm asks under what title a piece of a commission is to be kept.
@@ -22,7 +22,7 @@ func (s *server) keepForm(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "pattern-keep", "Keep as a pattern", s.keepPage(k))
+	s.page(c, http.StatusOK, "pattern-keep", s.words(c).say("Keep as a pattern"), s.keepPage(k))
 }
 
 // keepPiece keeps a piece of a commission as a pattern of the shop's own.
@@ -42,10 +42,10 @@ func (s *server) keepPiece(c *gin.Context) {
 		return
 	}
 	data := s.keepPage(k)
-	refuse(&data.Form, in.form, err)
+	s.words(c).refuse(&data.Form, in.form, err)
 	if fileError(err) != nil {
-		data.Wrong, data.Form.Notice = patternWrong(err), ""
-		s.page(c, http.StatusUnprocessableEntity, "pattern-keep", "Keep as a pattern", data)
+		data.Wrong, data.Form.Notice = s.words(c).patternWrong(err), ""
+		s.page(c, http.StatusUnprocessableEntity, "pattern-keep", s.words(c).say("Keep as a pattern"), data)
 		return
 	}
 	var many *pattern.Errors
@@ -53,23 +53,23 @@ func (s *server) keepPiece(c *gin.Context) {
 		data.Form.Notice = ""
 		for _, one := range many.List {
 			if f := fieldNamed(data.Form.Fields, one.Field); f != nil {
-				f.Error = capital(one.Reason) + "."
+				f.Error = capital(s.words(c).tell(one.Sentence)) + "."
 			} else {
-				data.Form.Notice += capital(one.Reason) + ". "
+				data.Form.Notice += capital(s.words(c).tell(one.Sentence)) + ". "
 			}
 		}
-		s.page(c, http.StatusUnprocessableEntity, "pattern-keep", "Keep as a pattern", data)
+		s.page(c, http.StatusUnprocessableEntity, "pattern-keep", s.words(c).say("Keep as a pattern"), data)
 		return
 	}
-	s.page(c, formStatus(err), "pattern-keep", "Keep as a pattern", data)
+	s.page(c, formStatus(err), "pattern-keep", s.words(c).say("Keep as a pattern"), data)
 }
 
 // keeping is a commission of which a piece is to be kept.
 type keeping struct {
-	snap    *models.Snapshot
-	com     *models.Commission
-	speaker *tongues.Speaker
-	found   []found // by the checks
+	snap  *models.Snapshot
+	com   *models.Commission
+	say   words
+	found []found // by the checks
 }
 
 func (s *server) keepingOf(c *gin.Context) (*keeping, error) {
@@ -81,7 +81,7 @@ func (s *server) keepingOf(c *gin.Context) (*keeping, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &keeping{snap: snap, com: com, speaker: s.screens(c).Say, found: all}, nil
+	return &keeping{snap: snap, com: com, say: s.words(c), found: all}, nil
 }
 
 func (s *server) keepPage(k *keeping) views.KeepPattern {
@@ -102,8 +102,8 @@ func (s *server) keepPage(k *keeping) views.KeepPattern {
 		changed = changed || len(data.Pieces[i].Changes) > 0
 	}
 	if changed {
-		data.Form.Fields = append(data.Form.Fields, views.Field{Name: "carry", Label: k.speaker.Say("Carry what was changed by hand"), Kind: "check", Value: "on",
-			Help: k.speaker.Say("Else the steps are those that the pattern makes by itself.")})
+		data.Form.Fields = append(data.Form.Fields, views.Field{Name: "carry", Label: k.say.say("Carry what was changed by hand"), Kind: "check", Value: "on",
+			Help: k.say.say("Else the steps are those that the pattern makes by itself.")})
 	}
 	return data
 }
@@ -113,7 +113,7 @@ func (s *server) keep(c *gin.Context, k *keeping, in *reader) error {
 	piece := &k.snap.Pieces[0]
 	if id := in.record("piece"); id != nil {
 		if piece = k.snap.Piece(*id); piece == nil {
-			return &models.Error{Code: models.NotFound, Field: "piece", Message: fmt.Sprintf("“%s” has no such piece.", k.com.Name)}
+			return &models.Error{Code: models.NotFound, Field: "piece", Sentence: phrase.Of("“%s” has no such piece.", k.com.Name)}
 		}
 	}
 	if err := in.err(); err != nil {

@@ -10,6 +10,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -38,9 +39,9 @@ func (s *server) showPatterns(c *gin.Context, status int, say func(*views.OwnPat
 	kept := map[string]bool{}
 	for _, o := range own {
 		kept[o.Key] = true
-		row := views.OwnPattern{Key: o.Key, Title: o.Title, Kept: "kept " + r.say.at(o.MadeAt), File: patternFileHref(o.Key), Remove: "/patterns/" + o.Key + "/remove"}
+		row := views.OwnPattern{Key: o.Key, Title: o.Title, Kept: r.say.say("kept %s ## a pattern", r.say.at(o.MadeAt)), File: patternFileHref(o.Key), Remove: "/patterns/" + o.Key + "/remove"}
 		if err := wrong[o.Key]; err != nil {
-			row.Wrong = patternWrong(err)
+			row.Wrong = r.say.patternWrong(err)
 		} else if p := s.library.Pattern(o.Key); p != nil && p.Piece {
 			row.Take = draftHref(o.Key)
 		}
@@ -52,20 +53,20 @@ func (s *server) showPatterns(c *gin.Context, status int, say func(*views.OwnPat
 		}
 	}
 	say(&data)
-	s.page(c, status, "pattern-own", "Patterns", data)
+	s.page(c, status, "pattern-own", s.words(c).say("Patterns"), data)
 }
 
 func patternFileHref(key string) string { return "/patterns/" + key + "/file" }
 
 // patternWrong says what is wrong with a pattern file, and where.
-func patternWrong(err error) *views.FileWrong {
+func (w words) patternWrong(err error) *views.FileWrong {
 	at := fileError(err)
 	if at == nil {
-		return &views.FileWrong{Reason: sentence(err)}
+		return &views.FileWrong{Reason: w.sentence(err)}
 	}
 	wrong := &views.FileWrong{File: at.File, Field: at.Field, Reason: capital(at.Reason) + "."}
 	if at.Line > 0 {
-		wrong.Place = fmt.Sprintf("line %d, column %d", at.Line, at.Column)
+		wrong.Place = w.say("line %d, column %d", at.Line, at.Column)
 	}
 	return wrong
 }
@@ -88,7 +89,7 @@ func (s *server) importPattern(c *gin.Context) {
 	if fileError(err) == nil {
 		status = statusOf(err)
 	}
-	s.showPatterns(c, status, func(data *views.OwnPatterns) { data.Wrong = patternWrong(err) })
+	s.showPatterns(c, status, func(data *views.OwnPatterns) { data.Wrong = s.words(c).patternWrong(err) })
 }
 
 // patternFile reads the file that was sent.
@@ -99,7 +100,7 @@ func patternFile(c *gin.Context) (name string, data []byte, err error) {
 		if errors.As(err, &tooBig) {
 			return "", nil, tooLarge()
 		}
-		return "", nil, &models.Error{Code: models.Invalid, Field: "file", Message: "Choose a pattern file first."}
+		return "", nil, &models.Error{Code: models.Invalid, Field: "file", Sentence: phrase.Of("Choose a pattern file first.")}
 	}
 	if header.Size > patternLimit {
 		return "", nil, tooLarge()
@@ -117,7 +118,7 @@ func patternFile(c *gin.Context) (name string, data []byte, err error) {
 }
 
 func tooLarge() error {
-	return &models.Error{Code: models.Invalid, Field: "file", Message: fmt.Sprintf("The file is larger than %d kB; nothing was kept.", patternLimit>>10)}
+	return &models.Error{Code: models.Invalid, Field: "file", Sentence: phrase.Of("The file is larger than %d kB; nothing was kept.", patternLimit>>10)}
 }
 
 // exportPattern gives a pattern's file, own or shipped, to be saved.
@@ -139,7 +140,7 @@ func (s *server) exportPattern(c *gin.Context) {
 		}
 	}
 	if source == nil {
-		s.fail(c, &models.Error{Code: models.NotFound, Field: "pattern", Value: key, Message: fmt.Sprintf("There is no pattern called %q.", key)})
+		s.fail(c, &models.Error{Code: models.NotFound, Field: "pattern", Value: key, Sentence: phrase.Of("There is no pattern called %q.", key)})
 		return
 	}
 	c.Header("Content-Disposition", fmt.Sprintf(`attachment; filename="%s.yaml"`, key))
@@ -150,7 +151,7 @@ func (s *server) exportPattern(c *gin.Context) {
 // removePattern removes one of the shop's own patterns.
 func (s *server) removePattern(c *gin.Context) {
 	if err := s.library.remove(c.Request.Context(), c.Param("key")); err != nil {
-		s.showPatterns(c, statusOf(err), func(data *views.OwnPatterns) { data.Notice = sentence(err) })
+		s.showPatterns(c, statusOf(err), func(data *views.OwnPatterns) { data.Notice = s.words(c).sentence(err) })
 		return
 	}
 	seeOther(c, "/patterns")

@@ -9,6 +9,7 @@ import (
 
 	"faceside/models"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 // shelf is the library that is served: the shipped patterns and the shop's own.
@@ -89,7 +90,7 @@ func (h *shelf) remove(ctx context.Context, key string) error {
 	lib, then := stacked(h.shipped, own, key)
 	for _, o := range own {
 		if o.Key != key && then[o.Key] != nil && wrong[o.Key] == nil {
-			return &models.Error{Code: models.Conflict, Field: "pattern", Value: key, Message: fmt.Sprintf("“%s” is made of it: remove that first.", o.Title)}
+			return &models.Error{Code: models.Conflict, Field: "pattern", Value: key, Sentence: phrase.Of("“%s” is made of it: remove that first.", o.Title)}
 		}
 	}
 	if err := h.store.RemovePattern(ctx, key); err != nil {

@@ -10,17 +10,17 @@ import (
 
 // patterns asks what a new commission is.
 func (s *server) patterns(c *gin.Context) {
-	s.page(c, http.StatusOK, "patterns", "New commission", views.Patterns{Title: "New commission", Back: "/commissions",
-		Patterns: s.patternCards(draftHref)})
+	s.page(c, http.StatusOK, "patterns", s.words(c).say("New commission"), views.Patterns{Title: s.words(c).say("New commission"), Back: "/commissions",
+		Patterns: s.patternCards(s.words(c), draftHref)})
 }
 
 // patternCards are the patterns that can be chosen; href leads on from each.
-func (s *server) patternCards(href func(key string) string) []views.PatternCard {
+func (s *server) patternCards(w words, href func(key string) string) []views.PatternCard {
 	var cards []views.PatternCard
 	for _, p := range s.library.Patterns() {
 		cards = append(cards, views.PatternCard{
 			Title: p.Title, Blurb: p.Blurb, Href: href(p.Key),
-			Facts: []string{count(len(p.Measures), "measure"), count(len(p.Choices), "choice")},
+			Facts: []string{w.say("%d measures", len(p.Measures)), w.say("%d choices", len(p.Choices))},
 		})
 	}
 	return cards

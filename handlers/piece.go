@@ -3,22 +3,22 @@ package handlers
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"strconv"
 
 	"faceside/models"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
 
 // viewNames says from where a view of a piece is seen.
-var viewNames = map[string]string{"front": "Front", "side": "Side, from the right"}
+var viewNames = map[string]phrase.Key{"front": "Front", "side": "Side, from the right"}
 
 // piece draws a built piece with its sizes in the shop's units.
 func (w words) piece(built *pattern.Built) views.Drawing {
 	if len(built.Views) == 0 {
-		return views.Drawing{Wrong: "There is no drawing: the pattern of " + built.Title + " has none."}
+		return views.Drawing{Wrong: w.say("There is no drawing: the pattern of %s has none.", built.Title)}
 	}
 	names := map[string]string{}
 	for _, p := range built.Parts {
@@ -30,13 +30,13 @@ func (w words) piece(built *pattern.Built) views.Drawing {
 	}
 	svg, err := drawing.SVG()
 	if err != nil {
-		return views.Drawing{Wrong: "There is no drawing: " + sentence(err)}
+		return views.Drawing{Wrong: w.say("There is no drawing: %s", w.sentence(err))}
 	}
 	return views.Drawing{SVG: svg}
 }
 
 func (w words) pieceView(v pattern.View, names map[string]string) views.PieceView {
-	out := views.PieceView{Name: viewNames[v.Name], Width: v.Width.Millimetres(), Height: v.Height.Millimetres()}
+	out := views.PieceView{Name: w.tell(viewNames[v.Name].Of()), Width: v.Width.Millimetres(), Height: v.Height.Millimetres()}
 	for _, s := range v.Shapes {
 		part := views.DrawnPart{Key: s.Part, Name: names[s.Part], Hidden: s.Hidden,
 			X: s.X.Millimetres(), Y: s.Y.Millimetres(), W: s.W.Millimetres(), H: s.H.Millimetres()}
@@ -57,43 +57,43 @@ func (w words) pieceView(v pattern.View, names map[string]string) views.PieceVie
 // away. wrong says why that is not possible.
 func (s *server) rebuild(r *room, p *models.Piece) (built *pattern.Built, wrong string) {
 	if p.Pattern == "" {
-		return nil, "There is no drawing: the piece was not made from a pattern."
+		return nil, r.say.say("There is no drawing: the piece was not made from a pattern.")
 	}
 	if s.library.Pattern(p.Pattern) == nil {
-		return nil, fmt.Sprintf("There is no drawing: the pattern %q is not here any more.", p.Pattern)
+		return nil, r.say.say("There is no drawing: the pattern %q is not here any more.", p.Pattern)
 	}
 	shop, here := s.library.GenerousShop(), planner.PatternShop(r.snap)
 	shop.Units, shop.Fraction = here.Units, here.Fraction
 	shop.Glues, shop.Finishes = append(here.Glues, shop.Glues...), append(here.Finishes, shop.Finishes...)
 	built, err := s.library.Build(pattern.Input{Pattern: p.Pattern, Measures: p.Measures, Choices: p.Choices}, shop)
 	if err != nil {
-		return nil, "There is no drawing: the pattern no longer gives this piece. " + firstReason(err)
+		return nil, r.say.say("There is no drawing: the pattern no longer gives this piece. %s", r.say.firstReason(err))
 	}
 	return built, ""
 }
 
 // madeFrom says the measures and choices of a piece in the pattern's order, e.g.
-// "Length of the seat": "1200 mm", "Finish": "Shellac".
-func (w words) madeFrom(built *pattern.Built) []views.Made {
-	var all []views.Made
+// "Length of the seat 1200 mm", "Finish Shellac".
+func (w words) madeFrom(built *pattern.Built) []string {
+	var all []string
 	for _, m := range built.Measures {
 		value := strconv.FormatFloat(m.Number, 'f', -1, 64)
 		if m.IsLength {
 			value = w.length(m.Length)
 		}
-		all = append(all, views.Made{Name: m.Name, Value: value})
+		all = append(all, m.Name+" "+value)
 	}
 	for _, c := range built.Choices {
-		all = append(all, views.Made{Name: c.Name, Value: cmp.Or(c.OptionName, c.Option)})
+		all = append(all, c.Name+" "+cmp.Or(c.OptionName, c.Option))
 	}
 	return all
 }
 
 // firstReason is the first thing wrong with the input of a pattern.
-func firstReason(err error) string {
+func (w words) firstReason(err error) string {
 	var one *pattern.FieldError
 	if errors.As(err, &one) {
-		return sentence(one)
+		return w.tell(one.Sentence)
 	}
-	return sentence(err)
+	return w.sentence(err)
 }

@@ -9,6 +9,7 @@ import (
 
 	"faceside/models"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -22,8 +23,8 @@ func (s *server) addPiecePatterns(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "patterns", "Another piece", views.Patterns{Title: "Another piece for " + com.Name, Back: commissionHref(com.ID),
-		Patterns: s.patternCards(func(key string) string { return addPieceHref(com.ID) + "/" + key })})
+	s.page(c, http.StatusOK, "patterns", s.words(c).say("Another piece"), views.Patterns{Title: "Another piece for " + com.Name, Back: commissionHref(com.ID),
+		Patterns: s.patternCards(s.words(c), func(key string) string { return addPieceHref(com.ID) + "/" + key })})
 }
 
 // addable reads the commission the path names, and refuses one that is closed.
@@ -34,7 +35,7 @@ func (s *server) addable(c *gin.Context) (*models.Commission, error) {
 	}
 	if com.State != models.Open && com.State != models.Held {
 		return nil, &models.Error{Code: models.Conflict, Field: "commission", Value: com.Name,
-			Message: fmt.Sprintf("“%s” is %s: no piece is added to it any more.", com.Name, com.State)}
+			Sentence: phrase.Of("“%s” is %s: no piece is added to it any more.", com.Name, com.State)}
 	}
 	return com, nil
 }
@@ -60,7 +61,7 @@ func (s *server) addsTo(c *gin.Context, d *draft) error {
 func (d *draft) tellInto(data *views.Draft) {
 	data.Into, data.IntoHref, data.Edition = d.into.Name, commissionHref(d.into.ID), d.into.Edition
 	data.Action, data.Another = addPieceHref(d.into.ID)+"/"+d.pattern.Key, addPieceHref(d.into.ID)
-	data.About = []views.Field{{Name: "piece", Label: "Name of the piece", Kind: "text", Value: d.piece, Help: "So that it is told apart from the others of the commission."}}
+	data.About = []views.Field{{Name: "piece", Label: d.room.say.say("Name of the piece"), Kind: "text", Value: d.piece, Help: d.room.say.say("So that it is told apart from the others of the commission.")}}
 }
 
 // thinkOut plans with a drafted piece.

@@ -11,10 +11,10 @@ import (
 
 // preview tells what a built piece would mean for the shop.
 func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *views.Preview) {
-	d.tellChanges(s.screens(c).Say, built, p)
+	d.tellChanges(built, p)
 	thought, err := s.thinkOut(c, d, built)
 	if err != nil {
-		p.Wrong = "No forecast can be made: " + sentence(err)
+		p.Wrong = d.room.say.say("No forecast can be made: %s", s.words(c).sentence(err))
 		if statusOf(err) >= 500 {
 			s.log.Warn("forecast of a draft", "pattern", built.Pattern, "error", err)
 		}
@@ -22,13 +22,13 @@ func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *view
 		return
 	}
 	d.tellBuilt(built, p)
-	p.Steps, p.Hands, p.Rest = thought.Steps, span(thought.AttendedMin), clockSpan(thought.RestMin)
+	p.Steps, p.Hands, p.Rest = thought.Steps, span(thought.AttendedMin), d.room.say.clockSpan(thought.RestMin)
 	for _, need := range thought.Clamps {
 		p.Clamps = append(p.Clamps, views.ClampLine{Name: need.Class, Most: need.Most, Has: need.Has, Short: need.Most > need.Has})
 	}
 	p.Forecast = views.CommissionRow{Promised: d.room.say.date(d.about.PromisedOn)}
 	if thought.Forecast.Ends.IsZero() {
-		p.Forecast.State, p.Forecast.Mark = "no forecast", "waiting"
+		p.Forecast.State, p.Forecast.Mark = d.room.say.say("no forecast"), "waiting"
 	} else {
 		d.room.promise(&p.Forecast, thought.Forecast)
 	}
@@ -53,7 +53,7 @@ func (d *draft) tellBuilt(built *pattern.Built, p *views.Preview) {
 	}
 	p.GlueUps = steps[string(pattern.GlueUp)]
 	for _, phase := range sortedPhases(steps) {
-		p.Phases = append(p.Phases, views.PhaseHours{Phase: capital(phase), Steps: steps[phase], Time: span(minutes[phase])})
+		p.Phases = append(p.Phases, views.PhaseHours{Phase: capital(d.room.say.phase(phase)), Steps: steps[phase], Time: span(minutes[phase])})
 	}
 	var parts []models.Part
 	for _, part := range built.Parts {
@@ -75,6 +75,7 @@ func (r *room) change(before, after planner.Forecast) views.PromiseChange {
 		row.Before = r.say.at(before.Ends)
 		row.Worse = after.Late && (!before.Late || after.SlackMin < before.SlackMin)
 	}
-	row.State, row.Mark = verdict(after)
+	word, mark := verdict(after)
+	row.State, row.Mark = r.say.tell(word.Of()), mark
 	return row
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/views/tongues"
 )
 
 // room is what a screen is drawn from: the records of one moment, the moment,
@@ -23,15 +24,34 @@ func (s *server) room(c *gin.Context) (*room, error) {
 	if err != nil {
 		return nil, err
 	}
-	return roomOf(snap, s.store.Now())
+	return s.roomOf(snap)
 }
 
-func roomOf(snap *models.Snapshot, at time.Time) (*room, error) {
-	say, err := wordsOf(snap.Shop, at)
+// roomOf is a room at this moment, in the shop's language.
+func (s *server) roomOf(snap *models.Snapshot) (*room, error) {
+	return roomOf(snap, s.store.Now(), s.views.In(snap.Shop.Language).Say)
+}
+
+func roomOf(snap *models.Snapshot, at time.Time, speaker *tongues.Speaker) (*room, error) {
+	say, err := wordsOf(snap.Shop, at, speaker)
 	if err != nil {
 		return nil, err
 	}
 	return &room{snap: snap, at: at, say: say}, nil
+}
+
+// words are the shop's. They are found for a page about a failing database, and
+// for a shop whose time zone this machine does not know, too.
+func (s *server) words(c *gin.Context) words {
+	snap, err := s.snapshot(c)
+	if err != nil {
+		return words{now: s.store.Now(), speaker: s.screens(c).Say}
+	}
+	w, err := wordsOf(snap.Shop, s.store.Now(), s.screens(c).Say)
+	if err != nil {
+		return words{now: s.store.Now(), shop: snap.Shop, speaker: s.screens(c).Say}
+	}
+	return w
 }
 
 // commission is the name of a step's commission.

@@ -10,6 +10,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -20,7 +21,7 @@ func (s *server) shop(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "shop", "Shop", data)
+	s.page(c, http.StatusOK, "shop", s.words(c).say("Shop"), data)
 }
 
 func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
@@ -28,19 +29,16 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, err := roomOf(snap, s.store.Now())
-	if err != nil {
-		// The time zone can be mended only here, so this screen does without it.
-		r = &room{snap: snap, at: s.store.Now(), say: words{now: s.store.Now(), shop: snap.Shop}}
-	}
+	// A time zone that is not known can be mended only here, so this screen does without it.
+	r := &room{snap: snap, at: s.store.Now(), say: s.words(c)}
 	data := &views.Shop{
-		Missing: s.missing, General: generalForm(snap.Shop), Hours: hoursForm(snap.Hours),
-		DaysOff: r.daysOff(), DayOff: r.dayOffForm(), Person: personForm(models.Person{Active: true}),
+		Missing: s.missing, General: r.say.generalForm(), Hours: r.say.hoursForm(snap.Hours),
+		DaysOff: r.daysOff(), DayOff: r.dayOffForm(), Person: r.say.personForm(models.Person{Active: true}),
 		Station: s.stationForm(r, models.Station{Places: 1}), Clamp: r.clampForm(models.ClampClass{}),
-		Glue: glueForm(models.Glue{}), Finish: finishForm(models.Finish{}), Zone: zoneForm(models.Zone{}),
+		Glue: r.say.glueForm(models.Glue{}), Finish: r.say.finishForm(models.Finish{}), Zone: r.say.zoneForm(models.Zone{}),
 	}
 	for _, p := range snap.People {
-		data.People = append(data.People, personForm(p))
+		data.People = append(data.People, r.say.personForm(p))
 	}
 	for _, st := range snap.Stations {
 		data.Stations = append(data.Stations, s.stationRow(r, st))
@@ -49,15 +47,21 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 		data.Clamps = append(data.Clamps, r.clampForm(class))
 	}
 	for _, g := range snap.Glues {
-		data.Glues = append(data.Glues, glueRow(g))
+		data.Glues = append(data.Glues, r.say.glueRow(g))
 	}
 	for _, f := range snap.Finishes {
-		data.Finishes = append(data.Finishes, finishRow(f))
+		data.Finishes = append(data.Finishes, r.say.finishRow(f))
 	}
 	for _, z := range snap.Zones {
 		data.Zones = append(data.Zones, r.zoneRow(z))
 	}
 	return data, nil
+}
+
+// sections are the parts of the screen as their headings say them.
+var sections = map[string]phrase.Key{
+	"general": "General", "days-off": "Days off", "people": "People", "stations": "Stations",
+	"clamps": "Clamps", "zones": "Zones", "glues": "Glues", "finishes": "Finishes",
 }
 
 // shopSaved goes back to the section that was saved, or shows the screen again
@@ -74,12 +78,12 @@ func (s *server) shopSaved(c *gin.Context, section, formID string, typed url.Val
 		return
 	}
 	if form := shopForm(data, formID); form != nil {
-		refuse(form, typed, refusal)
-		data.Notice = fmt.Sprintf("%s: see what is marked below.", capital(strings.ReplaceAll(section, "-", " ")))
+		s.words(c).refuse(form, typed, refusal)
+		data.Notice = s.words(c).say("%s: see what is marked below.", sections[section].Of())
 	} else {
-		data.Notice = sentence(refusal)
+		data.Notice = s.words(c).sentence(refusal)
 	}
-	s.page(c, formStatus(refusal), "shop", "Shop", data)
+	s.page(c, formStatus(refusal), "shop", s.words(c).say("Shop"), data)
 }
 
 // shopForm finds a form of the screen by its id.

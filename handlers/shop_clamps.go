@@ -12,13 +12,13 @@ import (
 
 func (r *room) clampForm(class models.ClampClass) views.Form {
 	id, action := recordForm("clamps", class.ID)
-	form := views.Form{ID: id, Action: action, Title: class.Name, Save: "Save", Fields: []views.Field{
-		{Name: "name", Label: "Name", Kind: "text", Value: class.Name},
-		{Name: "reach", Label: "Reach", Kind: "text", Value: r.orNone(class.Reach), Help: "The widest they open."},
-		{Name: "count", Label: "How many", Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(class.Count)},
+	form := views.Form{ID: id, Action: action, Title: class.Name, Save: r.say.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: class.Name},
+		{Name: "reach", Label: r.say.say("Reach"), Kind: "text", Value: r.orNone(class.Reach), Help: r.say.say("The widest they open.")},
+		{Name: "count", Label: r.say.say("How many"), Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(class.Count)},
 	}}
 	if class.ID == 0 {
-		form.Title, form.Save = "Add clamps", "Add the clamps"
+		form.Title, form.Save = r.say.say("Add clamps"), r.say.say("Add the clamps")
 	}
 	return form
 }

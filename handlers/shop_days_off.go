@@ -18,7 +18,7 @@ func (r *room) daysOff() []views.DayOffRow {
 		if d.Date < today {
 			continue
 		}
-		row := views.DayOffRow{ID: d.ID, Date: r.say.date(d.Date), Who: "the whole shop", Reason: d.Reason}
+		row := views.DayOffRow{ID: d.ID, Date: r.say.date(d.Date), Who: r.say.say("the whole shop"), Reason: d.Reason}
 		if d.PersonID != nil {
 			row.Who = r.who(d.PersonID)
 		}
@@ -29,16 +29,16 @@ func (r *room) daysOff() []views.DayOffRow {
 
 func (r *room) dayOffForm() views.Form {
 	id, action := recordForm("days-off", 0)
-	who := []views.Option{{Value: "", Name: "the whole shop"}}
+	who := []views.Option{{Value: "", Name: r.say.say("the whole shop")}}
 	for _, p := range r.snap.People {
 		if p.Active {
 			who = append(who, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
 		}
 	}
-	return views.Form{ID: id, Action: action, Title: "Add a day off", Save: "Add the day off", Fields: []views.Field{
-		{Name: "date", Label: "Day", Kind: "date"},
-		{Name: "person", Label: "Who", Kind: "select", Options: who},
-		{Name: "reason", Label: "Reason", Kind: "text"},
+	return views.Form{ID: id, Action: action, Title: r.say.say("Add a day off"), Save: r.say.say("Add the day off"), Fields: []views.Field{
+		{Name: "date", Label: r.say.say("Day"), Kind: "date"},
+		{Name: "person", Label: r.say.say("Who"), Kind: "select", Options: who},
+		{Name: "reason", Label: r.say.say("Reason"), Kind: "text"},
 	}}
 }
 

@@ -5,22 +5,22 @@ import (
 
 	"github.com/gin-gonic/gin"
 
-	"faceside/models"
 	"faceside/models/wood"
 	"faceside/views"
 	"faceside/views/tongues"
 )
 
-func generalForm(shop models.Shop) views.Form {
-	return views.Form{ID: "general-form", Action: "/shop", Save: "Save", Fields: []views.Field{
-		{Name: "name", Label: "Name", Kind: "text", Value: shop.Name},
-		{Name: "time_zone", Label: "Time zone", Kind: "text", Value: shop.TimeZone, Help: "For example Europe/Zurich."},
-		{Name: "units", Label: "Lengths in", Kind: "select", Value: shop.Units, Options: []views.Option{{Value: wood.Millimetres, Name: "millimetres"}, {Value: wood.Inches, Name: "inches"}}},
-		{Name: "fraction", Label: "Least fraction of an inch", Kind: "select", Value: strconv.Itoa(shop.Fraction),
+func (w words) generalForm() views.Form {
+	shop := w.shop
+	return views.Form{ID: "general-form", Action: "/shop", Save: w.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: w.say("Name"), Kind: "text", Value: shop.Name},
+		{Name: "time_zone", Label: w.say("Time zone"), Kind: "text", Value: shop.TimeZone, Help: w.say("For example Europe/Zurich.")},
+		{Name: "units", Label: w.say("Lengths in"), Kind: "select", Value: shop.Units, Options: []views.Option{{Value: wood.Millimetres, Name: w.say("millimetres")}, {Value: wood.Inches, Name: w.say("inches")}}},
+		{Name: "fraction", Label: w.say("Least fraction of an inch"), Kind: "select", Value: strconv.Itoa(shop.Fraction),
 			Options: []views.Option{{Value: "8", Name: "1/8"}, {Value: "16", Name: "1/16"}, {Value: "32", Name: "1/32"}, {Value: "64", Name: "1/64"}}},
-		{Name: "language", Label: "Language of the screens", Kind: "select", Value: shop.Language, Options: languages()},
-		{Name: "temperature", Label: "Temperature, °C", Kind: "text", Mode: "decimal", Value: strconv.FormatFloat(shop.TemperatureC, 'f', -1, 64), Help: "Glue and finish take longer in the cold."},
-		{Name: "humidity", Label: "Humidity, %", Kind: "text", Mode: "decimal", Value: strconv.FormatFloat(shop.HumidityPct, 'f', -1, 64)},
+		{Name: "language", Label: w.say("Language of the screens"), Kind: "select", Value: shop.Language, Options: languages()},
+		{Name: "temperature", Label: w.say("Temperature, °C"), Kind: "text", Mode: "decimal", Value: strconv.FormatFloat(shop.TemperatureC, 'f', -1, 64), Help: w.say("Glue and finish take longer in the cold.")},
+		{Name: "humidity", Label: w.say("Humidity, %%"), Kind: "text", Mode: "decimal", Value: strconv.FormatFloat(shop.HumidityPct, 'f', -1, 64)},
 	}}
 }
 

@@ -8,6 +8,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -17,10 +18,10 @@ var weekdays = []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Th
 // openings is how many openings of one day the form offers.
 const openings = 2
 
-func hoursForm(hours []models.Hours) views.HoursForm {
+func (w words) hoursForm(hours []models.Hours) views.HoursForm {
 	var form views.HoursForm
 	for _, day := range weekdays {
-		row := views.HoursDay{Name: day.String(), Total: "closed"}
+		row := views.HoursDay{Name: w.tell(phrase.Weekday(day)), Total: w.say("closed")}
 		var times []string
 		total := 0
 		for _, h := range hours {
@@ -36,9 +37,9 @@ func hoursForm(hours []models.Hours) views.HoursForm {
 			times = append(times, "")
 		}
 		for i, t := range times {
-			label := "Opens"
+			label := w.say("Opens")
 			if i%2 == 1 {
-				label = "Closes"
+				label = w.say("Closes")
 			}
 			row.Times = append(row.Times, views.Field{Name: hourField(day, i), Label: label, Kind: "time", Value: t})
 		}
@@ -77,12 +78,12 @@ func (s *server) saveHours(c *gin.Context) {
 	for d := range data.Hours.Days {
 		fields := data.Hours.Days[d].Times
 		retyped(fields, in.form)
-		if left := blame(fields, err); left != "" && len(in.wrong) == 0 {
+		if left := s.words(c).blame(fields, err); left != "" && len(in.wrong) == 0 {
 			data.Hours.Notice = left
 		}
 	}
-	data.Notice = "Hours: see what is marked below."
-	s.page(c, formStatus(err), "shop", "Shop", data)
+	data.Notice = s.words(c).say("%s: see what is marked below.", phrase.Of("Hours"))
+	s.page(c, formStatus(err), "shop", s.words(c).say("Shop"), data)
 }
 
 // week reads every opening that was typed. One without its other end is refused.
@@ -96,9 +97,9 @@ func (r *reader) week() []models.Hours {
 			case opened && closed:
 				week = append(week, models.Hours{Weekday: day, Opens: from, Closes: to})
 			case opened && r.text(hourField(day, i+1)) == "":
-				r.refuse(hourField(day, i+1), "%s opens at %s and never closes.", day, clockTime(from))
+				r.refuse(hourField(day, i+1), "%s opens at %s and never closes.", phrase.Weekday(day), clockTime(from))
 			case closed && r.text(hourField(day, i)) == "":
-				r.refuse(hourField(day, i), "%s closes at %s and never opens.", day, clockTime(to))
+				r.refuse(hourField(day, i), "%s closes at %s and never opens.", phrase.Weekday(day), clockTime(to))
 			}
 		}
 	}

@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 
@@ -11,57 +10,54 @@ import (
 	"faceside/views"
 )
 
-// spanHelp says how a span of time is typed.
-const spanHelp = "For example 45 min, 4 h or 7 days."
-
 // glueRow is a glue's form under the line that tells it.
-func glueRow(g models.Glue) views.FoldedForm {
-	return views.FoldedForm{Form: glueForm(g), Line: fmt.Sprintf("open time %s, in clamps %s, cured after %s; not below %g °C",
-		clockSpan(g.OpenMin), clockSpan(g.ClampMin), clockSpan(g.CureMin), g.LeastTempC)}
+func (w words) glueRow(g models.Glue) views.FoldedForm {
+	return views.FoldedForm{Form: w.glueForm(g), Line: w.say("open time %s, in clamps %s, cured after %s; not below %g °C",
+		w.clockSpan(g.OpenMin), w.clockSpan(g.ClampMin), w.clockSpan(g.CureMin), g.LeastTempC)}
 }
 
-func glueForm(g models.Glue) views.Form {
+func (w words) glueForm(g models.Glue) views.Form {
 	id, action := recordForm("glues", g.ID)
-	form := views.Form{ID: id, Action: action, Title: g.Name, Save: "Save", Fields: []views.Field{
-		{Name: "name", Label: "Name", Kind: "text", Value: g.Name},
-		{Name: "open_time", Label: "Open time", Kind: "text", Value: exactSpan(g.OpenMin), Help: "From first glue to last clamp. " + spanHelp},
-		{Name: "clamp_time", Label: "In clamps", Kind: "text", Value: exactSpan(g.ClampMin), Help: "The least before the clamps come off."},
-		{Name: "cure_time", Label: "Cured after", Kind: "text", Value: exactSpan(g.CureMin), Help: "Until it takes its full load."},
-		leastTemperature(g.LeastTempC), materialCaution(g.Caution),
+	form := views.Form{ID: id, Action: action, Title: g.Name, Save: w.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: w.say("Name"), Kind: "text", Value: g.Name},
+		{Name: "open_time", Label: w.say("Open time"), Kind: "text", Value: w.exactSpan(g.OpenMin), Help: w.say("From first glue to last clamp. For example 45 min, 4 h or 7 days.")},
+		{Name: "clamp_time", Label: w.say("In clamps"), Kind: "text", Value: w.exactSpan(g.ClampMin), Help: w.say("The least before the clamps come off.")},
+		{Name: "cure_time", Label: w.say("Cured after"), Kind: "text", Value: w.exactSpan(g.CureMin), Help: w.say("Until it takes its full load.")},
+		w.leastTemperature(g.LeastTempC), w.materialCaution(g.Caution),
 	}}
 	if g.ID == 0 {
-		form.Title, form.Save = "Add a glue", "Add the glue"
+		form.Title, form.Save = w.say("Add a glue"), w.say("Add the glue")
 		emptied(form.Fields)
 	}
 	return form
 }
 
 // finishRow is a finish's form under the line that tells it.
-func finishRow(f models.Finish) views.FoldedForm {
-	next := fmt.Sprintf("next coat after %s", clockSpan(f.RecoatLeastMin))
+func (w words) finishRow(f models.Finish) views.FoldedForm {
+	next := w.say("next coat after %s", w.clockSpan(f.RecoatLeastMin))
 	if f.RecoatGreatestMin > 0 {
-		next += fmt.Sprintf(" and within %s", clockSpan(f.RecoatGreatestMin))
+		next = w.say("next coat after %s and within %s", w.clockSpan(f.RecoatLeastMin), w.clockSpan(f.RecoatGreatestMin))
 	}
-	return views.FoldedForm{Form: finishForm(f), Line: fmt.Sprintf("dry after %s, %s, cured after %s; not below %g °C",
-		clockSpan(f.DryMin), next, clockSpan(f.CureMin), f.LeastTempC)}
+	return views.FoldedForm{Form: w.finishForm(f), Line: w.say("dry after %s, %s, cured after %s; not below %g °C",
+		w.clockSpan(f.DryMin), next, w.clockSpan(f.CureMin), f.LeastTempC)}
 }
 
-func finishForm(f models.Finish) views.Form {
+func (w words) finishForm(f models.Finish) views.Form {
 	id, action := recordForm("finishes", f.ID)
 	greatest := ""
 	if f.RecoatGreatestMin > 0 {
-		greatest = exactSpan(f.RecoatGreatestMin)
+		greatest = w.exactSpan(f.RecoatGreatestMin)
 	}
-	form := views.Form{ID: id, Action: action, Title: f.Name, Save: "Save", Fields: []views.Field{
-		{Name: "name", Label: "Name", Kind: "text", Value: f.Name},
-		{Name: "drying_time", Label: "Dry after", Kind: "text", Value: exactSpan(f.DryMin), Help: "No dust near it until then. " + spanHelp},
-		{Name: "least_recoat_time", Label: "Next coat after", Kind: "text", Value: exactSpan(f.RecoatLeastMin), Help: "At the earliest."},
-		{Name: "greatest_recoat_time", Label: "Next coat within", Kind: "text", Value: greatest, Help: "Later it must be sanded first. Empty: no limit."},
-		{Name: "cure_time", Label: "Cured after", Kind: "text", Value: exactSpan(f.CureMin), Help: "Until it takes wear."},
-		leastTemperature(f.LeastTempC), materialCaution(f.Caution),
+	form := views.Form{ID: id, Action: action, Title: f.Name, Save: w.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: w.say("Name"), Kind: "text", Value: f.Name},
+		{Name: "drying_time", Label: w.say("Dry after"), Kind: "text", Value: w.exactSpan(f.DryMin), Help: w.say("No dust near it until then. For example 45 min, 4 h or 7 days.")},
+		{Name: "least_recoat_time", Label: w.say("Next coat after"), Kind: "text", Value: w.exactSpan(f.RecoatLeastMin), Help: w.say("At the earliest.")},
+		{Name: "greatest_recoat_time", Label: w.say("Next coat within"), Kind: "text", Value: greatest, Help: w.say("Later it must be sanded first. Empty: no limit.")},
+		{Name: "cure_time", Label: w.say("Cured after"), Kind: "text", Value: w.exactSpan(f.CureMin), Help: w.say("Until it takes wear.")},
+		w.leastTemperature(f.LeastTempC), w.materialCaution(f.Caution),
 	}}
 	if f.ID == 0 {
-		form.Title, form.Save = "Add a finish", "Add the finish"
+		form.Title, form.Save = w.say("Add a finish"), w.say("Add the finish")
 		emptied(form.Fields)
 	}
 	return form
@@ -75,14 +71,14 @@ func emptied(fields []views.Field) {
 	}
 }
 
-func leastTemperature(celsius float64) views.Field {
-	return views.Field{Name: "least_temperature", Label: "Not below, °C", Kind: "text", Mode: "decimal",
+func (w words) leastTemperature(celsius float64) views.Field {
+	return views.Field{Name: "least_temperature", Label: w.say("Not below, °C"), Kind: "text", Mode: "decimal",
 		Value: strconv.FormatFloat(celsius, 'f', -1, 64)}
 }
 
-func materialCaution(text string) views.Field {
-	return views.Field{Name: "caution", Label: "Caution", Kind: "textarea", Value: text, Wide: true,
-		Help: "Shown with every step that uses it. The maker's sheet goes before it."}
+func (w words) materialCaution(text string) views.Field {
+	return views.Field{Name: "caution", Label: w.say("Caution"), Kind: "textarea", Value: text, Wide: true,
+		Help: w.say("Shown with every step that uses it. The maker's sheet goes before it.")}
 }
 
 // saveGlue saves one glue; without a number in the path, a new one.

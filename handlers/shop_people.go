@@ -7,14 +7,14 @@ import (
 	"faceside/views"
 )
 
-func personForm(p models.Person) views.Form {
+func (w words) personForm(p models.Person) views.Form {
 	id, action := recordForm("people", p.ID)
-	form := views.Form{ID: id, Action: action, Title: p.Name, Save: "Save", Fields: []views.Field{
-		{Name: "name", Label: "Name", Kind: "text", Value: p.Name},
-		{Name: "active", Label: "works here now", Kind: "check", Value: on(p.Active)},
+	form := views.Form{ID: id, Action: action, Title: p.Name, Save: w.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: w.say("Name"), Kind: "text", Value: p.Name},
+		{Name: "active", Label: w.say("works here now"), Kind: "check", Value: on(p.Active)},
 	}}
 	if p.ID == 0 {
-		form.Title, form.Save = "Add a person", "Add the person"
+		form.Title, form.Save = w.say("Add a person"), w.say("Add the person")
 	}
 	return form
 }

@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -9,15 +8,16 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 	"faceside/views"
 )
 
 // stationRow is a station's form under the line that tells it.
 func (s *server) stationRow(r *room, st models.Station) views.StationForm {
-	row := views.StationForm{Form: s.stationForm(r, st), State: "in order", Mark: "done"}
+	row := views.StationForm{Form: s.stationForm(r, st), State: r.say.say("in order"), Mark: "done"}
 	if st.Down {
-		row.State, row.Mark = "out of order", "in-trouble"
+		row.State, row.Mark = r.say.say("out of order"), "in-trouble"
 	}
 	if st.SetupID != nil {
 		if setup := r.snap.Setup(*st.SetupID); setup != nil {
@@ -26,15 +26,15 @@ func (s *server) stationRow(r *room, st models.Station) views.StationForm {
 	}
 	limits := []string{kindName(st.Kind)}
 	for _, l := range []struct {
-		say string
+		say phrase.Key
 		of  wood.Length
-	}{{"up to %s wide", st.MaxWidth}, {"up to %s thick", st.MaxThickness}, {"at least %s long", st.MinLength}} {
+	}{{phrase.Key("up to %s wide"), st.MaxWidth}, {phrase.Key("up to %s thick"), st.MaxThickness}, {phrase.Key("at least %s long"), st.MinLength}} {
 		if l.of > 0 {
-			limits = append(limits, fmt.Sprintf(l.say, r.say.length(l.of)))
+			limits = append(limits, r.say.tell(l.say.Of(l.of)))
 		}
 	}
 	if st.SetupMinutes > 0 {
-		limits = append(limits, "setup "+span(st.SetupMinutes))
+		limits = append(limits, r.say.say("setup %s", span(st.SetupMinutes)))
 	}
 	row.Line = strings.Join(limits, " · ")
 	return row
@@ -42,22 +42,22 @@ func (s *server) stationRow(r *room, st models.Station) views.StationForm {
 
 func (s *server) stationForm(r *room, st models.Station) views.Form {
 	id, action := recordForm("stations", st.ID)
-	form := views.Form{ID: id, Action: action, Title: st.Name, Save: "Save", Fields: []views.Field{
-		{Name: "name", Label: "Name", Kind: "text", Value: st.Name},
-		{Name: "kind", Label: "Kind", Kind: "select", Value: st.Kind, Options: s.stationKinds(r), Help: "What steps ask for."},
-		{Name: "down", Label: "out of order", Kind: "check", Value: on(st.Down), Help: "No step starts here until it is in order again."},
-		{Name: "places", Label: "Steps at once", Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Places), Help: "1 wherever it must be set up."},
-		{Name: "greatest_width", Label: "Greatest width", Kind: "text", Value: r.orNone(st.MaxWidth), Help: "Empty: no limit."},
-		{Name: "greatest_thickness", Label: "Greatest thickness", Kind: "text", Value: r.orNone(st.MaxThickness), Help: "Empty: no limit."},
-		{Name: "least_length", Label: "Least length", Kind: "text", Value: r.orNone(st.MinLength), Help: "The least that is safe to feed; see the machine's manual."},
-		{Name: "open_ended", Label: "open-ended", Kind: "check", Value: on(st.OpenEnded), Help: "Takes up to twice its width in two passes."},
-		{Name: "setup_time", Label: "Setup, minutes", Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(st.SetupMinutes), Help: "To another kind of setting."},
-		{Name: "reset_time", Label: "Reset, minutes", Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(st.ResetMinutes), Help: "To another value of the same setting."},
-		{Name: "zone", Label: "Zone", Kind: "select", Value: chosen(st.ZoneID), Options: zoneOptions(r.snap.Zones), Help: "The air it shares: dust and wet finish keep apart there."},
-		{Name: "caution", Label: "Caution", Kind: "textarea", Value: st.Caution, Wide: true, Help: "Shown with every step here. The machine's manual goes before it."},
+	form := views.Form{ID: id, Action: action, Title: st.Name, Save: r.say.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: st.Name},
+		{Name: "kind", Label: r.say.say("Kind"), Kind: "select", Value: st.Kind, Options: s.stationKinds(r), Help: r.say.say("What steps ask for.")},
+		{Name: "down", Label: r.say.say("out of order"), Kind: "check", Value: on(st.Down), Help: r.say.say("No step starts here until it is in order again.")},
+		{Name: "places", Label: r.say.say("Steps at once"), Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Places), Help: r.say.say("1 wherever it must be set up.")},
+		{Name: "greatest_width", Label: r.say.say("Greatest width"), Kind: "text", Value: r.orNone(st.MaxWidth), Help: r.say.say("Empty: no limit.")},
+		{Name: "greatest_thickness", Label: r.say.say("Greatest thickness"), Kind: "text", Value: r.orNone(st.MaxThickness), Help: r.say.say("Empty: no limit.")},
+		{Name: "least_length", Label: r.say.say("Least length"), Kind: "text", Value: r.orNone(st.MinLength), Help: r.say.say("The least that is safe to feed; see the machine's manual.")},
+		{Name: "open_ended", Label: r.say.say("open-ended"), Kind: "check", Value: on(st.OpenEnded), Help: r.say.say("Takes up to twice its width in two passes.")},
+		{Name: "setup_time", Label: r.say.say("Setup, minutes"), Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(st.SetupMinutes), Help: r.say.say("To another kind of setting.")},
+		{Name: "reset_time", Label: r.say.say("Reset, minutes"), Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(st.ResetMinutes), Help: r.say.say("To another value of the same setting.")},
+		{Name: "zone", Label: r.say.say("Zone"), Kind: "select", Value: chosen(st.ZoneID), Options: r.zoneOptions(), Help: r.say.say("The air it shares: dust and wet finish keep apart there.")},
+		{Name: "caution", Label: r.say.say("Caution"), Kind: "textarea", Value: st.Caution, Wide: true, Help: r.say.say("Shown with every step here. The machine's manual goes before it.")},
 	}}
 	if st.ID == 0 {
-		form.Title, form.Save = "Add a station", "Add the station"
+		form.Title, form.Save = r.say.say("Add a station"), r.say.say("Add the station")
 	}
 	return form
 }
@@ -79,9 +79,9 @@ func chosen(id *models.ID) string {
 	return strconv.FormatInt(*id, 10)
 }
 
-func zoneOptions(zones []models.Zone) []views.Option {
-	options := []views.Option{{Value: "", Name: "none"}}
-	for _, z := range zones {
+func (r *room) zoneOptions() []views.Option {
+	options := []views.Option{{Value: "", Name: r.say.say("none")}}
+	for _, z := range r.snap.Zones {
 		options = append(options, views.Option{Value: strconv.FormatInt(z.ID, 10), Name: z.Name})
 	}
 	return options

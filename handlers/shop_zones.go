@@ -18,20 +18,20 @@ func (r *room) zoneRow(z models.Zone) views.FoldedForm {
 			in = append(in, st.Name)
 		}
 	}
-	line := "no station yet: choose the zone in the station's form"
+	line := r.say.say("no station yet: choose the zone in the station's form")
 	if len(in) > 0 {
 		line = strings.Join(in, ", ")
 	}
-	return views.FoldedForm{Form: zoneForm(z), Line: line}
+	return views.FoldedForm{Form: r.say.zoneForm(z), Line: line}
 }
 
-func zoneForm(z models.Zone) views.Form {
+func (w words) zoneForm(z models.Zone) views.Form {
 	id, action := recordForm("zones", z.ID)
-	form := views.Form{ID: id, Action: action, Title: z.Name, Save: "Save", Fields: []views.Field{
-		{Name: "name", Label: "Name", Kind: "text", Value: z.Name},
+	form := views.Form{ID: id, Action: action, Title: z.Name, Save: w.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: w.say("Name"), Kind: "text", Value: z.Name},
 	}}
 	if z.ID == 0 {
-		form.Title, form.Save = "Add a zone", "Add the zone"
+		form.Title, form.Save = w.say("Add a zone"), w.say("Add the zone")
 	}
 	return form
 }

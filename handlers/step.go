@@ -7,6 +7,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -32,6 +33,18 @@ func (s *server) step(c *gin.Context) {
 	s.page(c, http.StatusOK, "step", data.Card.Name, data)
 }
 
+// stepTaps says what was tapped on the step whose screen it is.
+var stepTaps = map[models.TapKind]phrase.Key{
+	models.TapStart:   "started it",
+	models.TapPutDown: "put down it",
+	models.TapFinish:  "finished it",
+	models.TapOut:     "took out it",
+	models.TapTrouble: "reported trouble with it",
+	models.TapSettled: "settled the trouble with it",
+	models.TapSet:     "set it",
+	models.TapUndo:    "took back a tap",
+}
+
 func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 	r, err := s.room(c)
 	if err != nil {
@@ -40,7 +53,7 @@ func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 	st := r.snap.Step(id)
 	if st == nil {
 		return views.Step{}, &models.Error{Code: models.NotFound, Field: "step", Value: fmt.Sprint(id),
-			Message: fmt.Sprintf("No open commission has a step with number %d.", id)}
+			Sentence: phrase.Of("No open commission has a step with number %d.", id)}
 	}
 	taps, err := s.store.Journal(c.Request.Context(), models.JournalFilter{StepID: id, Limit: historyShown})
 	if err != nil {
@@ -58,10 +71,7 @@ func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 		}
 	}
 	for _, tap := range taps {
-		row := views.TapRow{When: r.say.at(tap.At), Who: r.who(&tap.PersonID), What: tapWords[tap.Kind] + " it"}
-		if tap.Kind == models.TapUndo {
-			row.What = "took back a tap"
-		}
+		row := views.TapRow{When: r.say.at(tap.At), Who: r.who(&tap.PersonID), What: r.say.tell(stepTaps[tap.Kind].Of())}
 		if tap.Note != "" {
 			row.What += " (" + tap.Note + ")"
 		}

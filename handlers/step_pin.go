@@ -31,9 +31,9 @@ func (r *room) pin(st *models.Step) *views.Pin {
 		at = r.mayStart(st)
 	}
 	at = at.In(r.say.now.Location())
-	form.Form = views.Form{ID: "pin-form", Action: stepHref(st.ID) + "/pin", Save: "Pin it", Fields: []views.Field{
-		{Name: "date", Label: "Day", Kind: "date", Value: at.Format(time.DateOnly), Least: r.say.now.Format(time.DateOnly)},
-		{Name: "time", Label: "Time", Kind: "time", Value: at.Format("15:04")},
+	form.Form = views.Form{ID: "pin-form", Action: stepHref(st.ID) + "/pin", Save: r.say.say("Pin it"), Fields: []views.Field{
+		{Name: "date", Label: r.say.say("Day"), Kind: "date", Value: at.Format(time.DateOnly), Least: r.say.now.Format(time.DateOnly)},
+		{Name: "time", Label: r.say.say("Time"), Kind: "time", Value: at.Format("15:04")},
 	}}
 	return form
 }
@@ -85,7 +85,7 @@ func (r *reader) moment(zone *time.Location) time.Time {
 		r.refuse("date", "%q is no day; choose one, or write for example 2026-03-31.", r.text("date"))
 	}
 	minute, given := r.minute("time")
-	if !given && r.wrong["time"] == "" {
+	if !given && !r.refused("time") {
 		r.refuse("time", "Choose a time, or write for example 07:30.")
 	}
 	return time.Date(day.Year(), day.Month(), day.Day(), 0, minute, 0, 0, zone)
@@ -113,9 +113,9 @@ func (s *server) pinned(c *gin.Context, id models.ID, in *reader, refusal error)
 		s.fail(c, err)
 		return
 	}
-	data.Notice = sentence(refusal)
+	data.Notice = s.words(c).sentence(refusal)
 	if data.Pin != nil && in != nil {
-		refuse(&data.Pin.Form, in.form, refusal)
+		s.words(c).refuse(&data.Pin.Form, in.form, refusal)
 		data.Pin.Form.Notice = ""
 		if data.Pin.Form.Erroneous() {
 			data.Notice = fmt.Sprintf("“%s” was not pinned: see what is marked below.", data.Card.Name)

@@ -75,7 +75,7 @@ func (s *server) showBoards(c *gin.Context, status int, say func(*views.Stock)) 
 		s.fragment(c, status, "stock", "boards", data)
 		return
 	}
-	s.page(c, status, "stock", "Stock", data)
+	s.page(c, status, "stock", s.words(c).say("Stock"), data)
 }
 
 // cuttingsShown is how many cuttings the rack lists.
@@ -229,9 +229,9 @@ func (s *server) saveBoard(c *gin.Context) {
 	case err == nil:
 		seeOther(c, boardHref(b.ID))
 	case id == 0:
-		s.showBoards(c, formStatus(err), func(data *views.Stock) { refuse(&data.Add, in.form, err) })
+		s.showBoards(c, formStatus(err), func(data *views.Stock) { s.words(c).refuse(&data.Add, in.form, err) })
 	default:
-		s.showBoard(c, id, formStatus(err), func(data *views.Board) { refuse(&data.Edit, in.form, err) })
+		s.showBoard(c, id, formStatus(err), func(data *views.Board) { s.words(c).refuse(&data.Edit, in.form, err) })
 	}
 }
 
@@ -243,7 +243,7 @@ func (s *server) removeBoard(c *gin.Context) {
 	}
 	forget(c)
 	if err != nil {
-		s.showBoards(c, statusOf(err), func(data *views.Stock) { data.Notice = sentence(err) })
+		s.showBoards(c, statusOf(err), func(data *views.Stock) { data.Notice = s.words(c).sentence(err) })
 		return
 	}
 	seeOther(c, "/stock")

@@ -103,7 +103,7 @@ func (s *server) markDefect(c *gin.Context) {
 	}
 	forget(c)
 	if err != nil {
-		s.showBoard(c, id, formStatus(err), func(data *views.Board) { refuse(&data.Mark, in.form, err) })
+		s.showBoard(c, id, formStatus(err), func(data *views.Board) { s.words(c).refuse(&data.Mark, in.form, err) })
 		return
 	}
 	seeOther(c, boardHref(id)+"#defects")
@@ -124,7 +124,7 @@ func (s *server) unmarkDefect(c *gin.Context) {
 	err = s.store.UnmarkDefect(c.Request.Context(), id, defect)
 	forget(c)
 	if err != nil {
-		s.showBoard(c, id, statusOf(err), func(data *views.Board) { data.Notice = sentence(err) })
+		s.showBoard(c, id, statusOf(err), func(data *views.Board) { data.Notice = s.words(c).sentence(err) })
 		return
 	}
 	seeOther(c, boardHref(id)+"#defects")

@@ -28,13 +28,13 @@ func (s *server) toBuy(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	in := &reader{form: c.Request.URL.Query(), units: r.snap.Shop.Units, wrong: map[string]string{}}
+	in := &reader{form: c.Request.URL.Query(), units: r.snap.Shop.Units, wrong: map[string]phrase.Phrase{}}
 	data := views.ToBuy{Nav: views.StockNav{At: "buy"}, Form: buyForm(in.form)}
 	how := buyingOf(in)
 	status := http.StatusOK
 	if err = in.err(); err != nil {
-		status, data.Refuse = formStatus(err), "There is no list. "+in.reasons()
-		data.Form.Notice = blame(data.Form.Fields, err)
+		status, data.Refuse = formStatus(err), "There is no list. "+s.words(c).reasons(in)
+		data.Form.Notice = s.words(c).blame(data.Form.Fields, err)
 	} else if err = s.listToBuy(c, r, how, &data); err != nil {
 		s.fail(c, err)
 		return
@@ -43,7 +43,7 @@ func (s *server) toBuy(c *gin.Context) {
 		s.fragment(c, status, "stock-buy", "to-buy", data)
 		return
 	}
-	s.page(c, status, "stock-buy", "Boards to buy", data)
+	s.page(c, status, "stock-buy", s.words(c).say("Boards to buy"), data)
 }
 
 // buyForm asks for the yield and the boards of the yard.
@@ -73,7 +73,7 @@ func buyingOf(in *reader) buying {
 			continue
 		}
 		pct := in.number(f.name)
-		if !(pct >= 1 && pct <= 100) && in.wrong[f.name] == "" {
+		if !(pct >= 1 && pct <= 100) && !in.refused(f.name) {
 			in.refuse(f.name, "%q is not between 1 and 100 %%.", in.text(f.name))
 		}
 		*f.into = pct / 100
@@ -87,7 +87,7 @@ func buyingOf(in *reader) buying {
 		name string
 		of   wood.Length
 	}{{"length", how.length}, {"width", how.width}} {
-		if in.text(f.name) != "" && in.wrong[f.name] == "" && f.of <= 0 {
+		if in.text(f.name) != "" && !in.refused(f.name) && f.of <= 0 {
 			in.refuse(f.name, "The %s %s is not more than 0.", f.name, in.text(f.name))
 		}
 	}

@@ -21,7 +21,7 @@ func (s *server) showCutList(c *gin.Context, status int, say func(*views.CutList
 		s.fail(c, err)
 		return
 	}
-	r, err := roomOf(snap, s.store.Now())
+	r, err := s.roomOf(snap)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -36,7 +36,7 @@ func (s *server) showCutList(c *gin.Context, status int, say func(*views.CutList
 		s.fragment(c, status, "stock-cutlist", "cut-list", data)
 		return
 	}
-	s.page(c, status, "stock-cutlist", "Cut list of "+com.Name, data)
+	s.page(c, status, "stock-cutlist", s.words(c).say("Cut list of ")+com.Name, data)
 }
 
 func (w stockWords) cutList(list planner.StockList) views.CutList {
@@ -73,7 +73,7 @@ func (w stockWords) cutList(list planner.StockList) views.CutList {
 func (w stockWords) cutRow(l stock.Line, from string, done bool) views.CutRow {
 	row := views.CutRow{Count: l.Quantity, Name: l.Name, Done: done}
 	row.Finished, row.Rough = w.lineSizes(l)
-	for _, detail := range []string{from, grainWords[l.Grain], l.Note} {
+	for _, detail := range []string{from, w.tell(grainWords[l.Grain].Of()), l.Note} {
 		if detail != "" {
 			row.Details = append(row.Details, detail)
 		}
@@ -109,7 +109,7 @@ func (s *server) runs(c *gin.Context) {
 		s.fragment(c, http.StatusOK, "stock-runs", "runs", data)
 		return
 	}
-	s.page(c, http.StatusOK, "stock-runs", "Milling runs", data)
+	s.page(c, http.StatusOK, "stock-runs", s.words(c).say("Milling runs"), data)
 }
 
 // millingRun tells a run, and what the shop's planers may not take of it.

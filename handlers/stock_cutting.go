@@ -34,7 +34,7 @@ func (s *server) bookCutting(c *gin.Context) {
 	case statusOf(err) >= http.StatusInternalServerError:
 		s.fail(c, err)
 	default:
-		s.showCuts(c, statusOf(err), form, sentence(err))
+		s.showCuts(c, statusOf(err), form, s.words(c).sentence(err))
 	}
 }
 
@@ -104,7 +104,7 @@ func (s *server) showCutting(c *gin.Context, status int, notice string) {
 	}
 	data := s.stockWords(r).cutting(cut)
 	data.Notice = notice
-	if data.Parts, err = s.partsCut(c, r, cut); err != nil {
+	if data.Parts, err = s.partsCut(c, cut); err != nil {
 		s.fail(c, err)
 		return
 	}
@@ -133,7 +133,7 @@ func (w stockWords) cutting(cut models.Cutting) views.Cutting {
 }
 
 // partsCut names the parts a cutting gave.
-func (s *server) partsCut(c *gin.Context, r *room, cut models.Cutting) ([]string, error) {
+func (s *server) partsCut(c *gin.Context, cut models.Cutting) ([]string, error) {
 	ids := make([]models.ID, len(cut.Parts))
 	for i, p := range cut.Parts {
 		ids[i] = p.PartID
@@ -145,11 +145,7 @@ func (s *server) partsCut(c *gin.Context, r *room, cut models.Cutting) ([]string
 	var all []string
 	for _, p := range parts {
 		i := slices.Index(ids, p.ID)
-		said := fmt.Sprintf("%d × %s", cut.Parts[i].Quantity, p.Name)
-		if of := r.commission(p.CommissionID); of != "" { // one that is delivered has gone from the records of the day
-			said += ", " + of
-		}
-		all = append(all, said)
+		all = append(all, fmt.Sprintf("%d × %s", cut.Parts[i].Quantity, p.Name))
 	}
 	return all, nil
 }
@@ -165,7 +161,7 @@ func (s *server) undoCutting(c *gin.Context) {
 	case err == nil:
 		seeOther(c, cuttingHref(id))
 	case models.CodeOf(err) == models.Conflict:
-		s.showCutting(c, statusOf(err), sentence(err))
+		s.showCutting(c, statusOf(err), s.words(c).sentence(err))
 	default:
 		s.fail(c, err)
 	}

@@ -69,7 +69,7 @@ func TestABoardThatIsRefusedKeepsWhatWasTyped(t *testing.T) {
 		"quarter":     {"quarter", "9/4", `The quarter "9/4" is not one that is sold`},
 		"none":        {"count", "0", "The count 0 boards is not between 1 and 500 boards."},
 		"no number":   {"count", "two", `"two" is not a whole number.`},
-		"log, place":  {"log", "A", "The place in the log 0 is not between 1 and 100000."},
+		"log, place":  {"log", "A", "The place in the log 0 is not between 1 and 100,000."},
 		"place alone": {"place_in_the_log", "2", "The place 2 is in no log"},
 	} {
 		t.Run(name, func(t *testing.T) {

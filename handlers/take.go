@@ -7,6 +7,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -64,8 +65,8 @@ func (s *server) take(c *gin.Context) {
 		return
 	}
 	if built != nil && d.wrong == nil && !anyWrong(data.About) {
-		if data.Notice = blame(data.About, refusal); data.Notice == "" && !anyWrong(data.About) {
-			data.Notice = sentence(refusal)
+		if data.Notice = s.words(c).blame(data.About, refusal); data.Notice == "" && !anyWrong(data.About) {
+			data.Notice = s.words(c).sentence(refusal)
 		}
 	}
 	s.page(c, formStatus(refusal), "draft", d.pattern.Title, data)
@@ -86,7 +87,7 @@ func (s *server) takeDraft(c *gin.Context, d *draft) (models.ID, error) {
 	}
 	built, err := s.library.Build(d.in, d.shop)
 	if err != nil {
-		return 0, &formError{fields: map[string]string{"": err.Error()}}
+		return 0, &formError{fields: map[string]phrase.Phrase{"": phrase.Name(err.Error())}}
 	}
 	piece, err := planner.PieceRecords(built, d.piece, d.in, d.room.snap)
 	if err != nil {

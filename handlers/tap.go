@@ -12,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -52,7 +53,7 @@ func (s *server) tapSwap(c *gin.Context, refusal error) {
 	}
 	status := http.StatusOK
 	if refusal != nil {
-		data.Notice, status = sentence(refusal), statusOf(refusal)
+		data.Notice, status = s.words(c).sentence(refusal), statusOf(refusal)
 	}
 	s.fragment(c, status, "bench", "tapped", data)
 }
@@ -62,7 +63,7 @@ func (s *server) tapRefused(c *gin.Context, back string, refusal error) {
 	var id models.ID
 	if _, err := fmt.Sscanf(back, "/steps/%d", &id); err == nil {
 		if data, err := s.stepData(c, id); err == nil {
-			data.Notice = sentence(refusal)
+			data.Notice = s.words(c).sentence(refusal)
 			s.page(c, statusOf(refusal), "step", data.Card.Name, data)
 			return
 		}
@@ -72,8 +73,8 @@ func (s *server) tapRefused(c *gin.Context, back string, refusal error) {
 		s.fail(c, err)
 		return
 	}
-	data.Notice = sentence(refusal)
-	s.page(c, statusOf(refusal), "bench", "Bench", data)
+	data.Notice = s.words(c).sentence(refusal)
+	s.page(c, statusOf(refusal), "bench", s.words(c).say("Bench"), data)
 }
 
 // tapRequest reads the form of a tap.
@@ -145,7 +146,7 @@ func saidAt(text string) *time.Time {
 
 // refused is a refusal made here and not in the store.
 func refused(field, value, format string, args ...any) error {
-	return &models.Error{Code: models.Invalid, Field: field, Value: value, Message: fmt.Sprintf(format, args...)}
+	return &models.Error{Code: models.Invalid, Field: field, Value: value, Sentence: phrase.Of(format, args...)}
 }
 
 // localPath keeps a path of this server and turns anything else into the bench.
@@ -173,7 +174,7 @@ func (s *server) trouble(c *gin.Context) {
 
 // troubleAgain shows the question again after a refusal, with what was typed.
 func (s *server) troubleAgain(c *gin.Context, id models.ID, refusal error) {
-	s.troublePage(c, statusOf(refusal), id, views.Trouble{Notice: sentence(refusal), Note: c.PostForm("note")})
+	s.troublePage(c, statusOf(refusal), id, views.Trouble{Notice: s.words(c).sentence(refusal), Note: c.PostForm("note")})
 }
 
 func (s *server) troublePage(c *gin.Context, status int, id models.ID, data views.Trouble) {
@@ -189,7 +190,7 @@ func (s *server) troublePage(c *gin.Context, status int, id models.ID, data view
 	}
 	data.Step, data.Name, data.Commission = st.ID, st.Name, r.commission(st.CommissionID)
 	data.TapID, data.Reasons = uuid.NewString(), troubleReasons
-	s.page(c, status, "trouble", "Trouble", data)
+	s.page(c, status, "trouble", s.words(c).say("Trouble"), data)
 }
 
 // idOf is the number in the path.
@@ -197,7 +198,7 @@ func idOf(c *gin.Context) (models.ID, error) {
 	text := c.Param("id")
 	id, err := strconv.ParseInt(text, 10, 64)
 	if err != nil || id < 1 {
-		return 0, &models.Error{Code: models.NotFound, Field: "id", Value: text, Message: fmt.Sprintf("%q is no number of a record.", text)}
+		return 0, &models.Error{Code: models.NotFound, Field: "id", Value: text, Sentence: phrase.Of("%q is no number of a record.", text)}
 	}
 	return id, nil
 }

@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -10,14 +9,15 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
 // weekSpans are the numbers of working days the Week screen can show.
 var weekSpans = []struct {
 	days int
-	name string
-}{{1, "One day"}, {5, "Five days"}, {10, "Ten days"}}
+	name phrase.Key
+}{{1, phrase.Key("One day")}, {5, phrase.Key("Five days")}, {10, phrase.Key("Ten days")}}
 
 // weekDefault is how many working days are shown unless asked otherwise.
 const weekDefault = 5
@@ -33,7 +33,7 @@ func (s *server) week(c *gin.Context) {
 	from, days, refused := r.weekAsked(c.Query("from"), c.Query("days"))
 	w := r.weekRoom(from, days)
 	data := w.view()
-	data.Plan, data.PlanBad = planNote(s.planner.Status())
+	data.Plan, data.PlanBad = r.say.planNote(s.planner.Status())
 	status := http.StatusOK
 	if refused != nil {
 		status, data.Notice = statusOf(refused), refused.Error()
@@ -42,7 +42,7 @@ func (s *server) week(c *gin.Context) {
 		s.fragment(c, status, "week", "week", data)
 		return
 	}
-	s.page(c, status, "week", "Week", data)
+	s.page(c, status, "week", s.words(c).say("Week"), data)
 }
 
 // weekAsked reads the query. What cannot be shown is refused with a sentence,
@@ -53,7 +53,7 @@ func (r *room) weekAsked(from, days string) (first time.Time, n int, refused err
 		asked, err := time.ParseInLocation(time.DateOnly, from, r.say.now.Location())
 		if err != nil {
 			return first, n, &models.Error{Code: models.Invalid, Field: "from", Value: from,
-				Message: fmt.Sprintf("From: %q is no date. Write it like %s.", from, first.Format(time.DateOnly))}
+				Sentence: phrase.Of("From: %q is no date. Write it like %s.", from, first.Format(time.DateOnly))}
 		}
 		first = midnight(asked)
 	}
@@ -66,7 +66,7 @@ func (r *room) weekAsked(from, days string) (first time.Time, n int, refused err
 		}
 	}
 	return first, n, &models.Error{Code: models.Invalid, Field: "days", Value: days,
-		Message: fmt.Sprintf("Days: %q cannot be shown; choose 1, 5 or 10.", days)}
+		Sentence: phrase.Of("Days: %q cannot be shown; choose 1, 5 or 10.", days)}
 }
 
 func weekHref(from time.Time, days int) string {
@@ -86,7 +86,7 @@ func (w *weekRoom) view() views.Week {
 		Days:    w.list(),
 	}
 	for _, span := range weekSpans {
-		v.Spans = append(v.Spans, views.WeekSpan{Name: span.name, Href: weekHref(w.from, span.days), Current: span.days == w.span})
+		v.Spans = append(v.Spans, views.WeekSpan{Name: w.say.tell(span.name.Of()), Href: weekHref(w.from, span.days), Current: span.days == w.span})
 	}
 	if w.snap.Plan != nil {
 		v.Relaxed = lines(w.snap.Plan.Note)
@@ -101,11 +101,11 @@ func (w *weekRoom) view() views.Week {
 func (w *weekRoom) nothing() string {
 	switch {
 	case len(w.snap.Commissions) == 0:
-		return "No commission is open, so nothing is planned. Take one in under Commissions."
+		return w.say.say("No commission is open, so nothing is planned. Take one in under Commissions.")
 	case w.snap.Plan == nil:
-		return "There is no plan yet."
+		return w.say.say("There is no plan yet.")
 	case len(w.shifts) == 0:
-		return "Nothing is planned on these days."
+		return w.say.say("Nothing is planned on these days.")
 	}
 	return ""
 }
@@ -120,11 +120,11 @@ func (w *weekRoom) title() string {
 	}
 	switch {
 	case first.Equal(last):
-		return first.Format("Monday 2 January") + year
+		return w.say.tell(phrase.Date(first)) + year
 	case first.Year() != last.Year():
-		return first.Format("2 January 2006") + " to " + last.Format("2 January") + year
+		return w.say.say("%s to %s", w.say.tell(phrase.Day(first))+first.Format(" 2006"), phrase.Day(last)) + year
 	case first.Month() != last.Month():
-		return first.Format("2 January") + " to " + last.Format("2 January") + year
+		return w.say.say("%s to %s", phrase.Day(first), phrase.Day(last)) + year
 	}
-	return first.Format("2") + " to " + last.Format("2 January") + year
+	return w.say.say("%d to %s ## two days of a month", first.Day(), phrase.Day(last)) + year
 }

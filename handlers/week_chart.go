@@ -1,12 +1,12 @@
 package handlers
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -17,24 +17,24 @@ const weekFit = 1046
 // chart lays the shifts out as a drawing.
 func (w *weekRoom) chart() views.WeekChart {
 	c := views.WeekChart{
-		Title: "The plan, " + w.title(),
+		Title: w.say.say("The plan, %s", w.title()),
 		Now:   w.say.now, Fit: weekFit, Loads: w.loads(),
 	}
 	if w.span > weekDefault {
 		c.Fit *= 2
 	}
 	for _, d := range w.days {
-		c.Days = append(c.Days, views.ChartDay{Day: d.date, Name: d.date.Format("Mon 2 Jan"), Short: d.date.Format("Mon")[:2],
+		c.Days = append(c.Days, views.ChartDay{Day: d.date, Name: w.say.tell(phrase.ShortDate(d.date)), Short: shortest(w.say.tell(phrase.ShortWeekday(d.date.Weekday()))),
 			Closed: d.closed, Open: d.open, Said: w.summaryOf(d)})
 	}
 	for _, p := range w.looks {
 		c.Commissions = append(c.Commissions, views.ChartCommission{Name: p.com.Name, Href: commissionHref(p.com.ID),
-			Promised: p.forecast.PromisedBy, Ends: p.forecast.Ends, State: p.state, Verdict: p.verdict(), Date: w.say.date(p.com.PromisedOn)})
+			Promised: p.forecast.PromisedBy, Ends: p.forecast.Ends, State: p.state, Verdict: p.verdict(w.say), Date: w.say.date(p.com.PromisedOn)})
 	}
 	for _, s := range []views.ChartSection{
-		{Name: "Hands", Kind: views.HandsSection, Rows: w.handRows()},
-		{Name: "At rest", Kind: views.RestSection, Rows: w.restRows()},
-		{Name: "Stations", Kind: views.StationSection, Rows: w.stationRows()},
+		{Name: w.say.say("Hands"), Kind: views.HandsSection, Rows: w.handRows()},
+		{Name: w.say.say("At rest"), Kind: views.RestSection, Rows: w.restRows()},
+		{Name: w.say.say("Stations"), Kind: views.StationSection, Rows: w.stationRows()},
 	} {
 		if len(s.Rows) > 0 {
 			c.Sections = append(c.Sections, s)
@@ -53,7 +53,7 @@ func (w *weekRoom) handRows() []views.ChartRow {
 		}
 	}
 	if blocks := w.handBlocks(0); len(blocks) > 0 {
-		rows = append(rows, views.ChartRow{Name: "Nobody yet", Blocks: blocks})
+		rows = append(rows, views.ChartRow{Name: w.say.say("Nobody yet"), Blocks: blocks})
 	}
 	return rows
 }
@@ -63,13 +63,13 @@ func (w *weekRoom) awayNote(person models.ID) string {
 	var days []string
 	for _, d := range w.days {
 		if _, off := d.away[person]; off && len(d.open) > 0 {
-			days = append(days, d.date.Format("Mon"))
+			days = append(days, w.say.tell(phrase.ShortWeekday(d.date.Weekday())))
 		}
 	}
 	if len(days) == 0 {
 		return ""
 	}
-	return "off " + strings.Join(days, ", ")
+	return w.say.say("off %s", strings.Join(days, ", "))
 }
 
 func (w *weekRoom) handBlocks(person models.ID) []views.ChartBlock {
@@ -86,17 +86,17 @@ func (w *weekRoom) handBlocks(person models.ID) []views.ChartBlock {
 func (w *weekRoom) block(j *job, at views.Stretch, setup bool) views.ChartBlock {
 	b := views.ChartBlock{
 		Kind: views.Work, Commission: w.letter[j.step.CommissionID], State: j.state, At: at,
-		Label: j.step.Name, Group: capital(j.step.Phase), Title: w.blockTitle(j, at), Href: stepHref(j.step.ID),
+		Label: j.step.Name, Group: capital(w.say.phase(j.step.Phase)), Title: w.blockTitle(j, at), Href: stepHref(j.step.ID),
 	}
 	if j.past {
 		b.State = views.StateDone
 	}
 	if j.pinned && !setup {
-		b.Pinned, b.Title = at.From.Equal(j.work.From), b.Title+" Pinned there."
+		b.Pinned, b.Title = at.From.Equal(j.work.From), b.Title+" "+w.say.say("Pinned there.")
 	}
 	if setup {
 		b.Kind, b.Label = views.SetupWork, w.setupState(j.step)
-		b.Title = fmt.Sprintf("%s Set first: %s.", b.Title, b.Label)
+		b.Title += " " + w.say.say("Set first: %s.", b.Label)
 	}
 	return b
 }
@@ -114,17 +114,19 @@ func (w *weekRoom) setupState(st *models.Step) string {
 
 // blockTitle says all of a block: what, for which commission, when, where.
 func (w *weekRoom) blockTitle(j *job, at views.Stretch) string {
-	said := fmt.Sprintf("%s (%s, %s). %s to %s", j.step.Name, w.commission(j.step.CommissionID), j.state, w.say.at(at.From), w.clock(at.To))
+	said := w.say.say("%[1]s (%[2]s, %[3]s). %[4]s to %[5]s", j.step.Name, w.commission(j.step.CommissionID), w.say.standing(models.Standing(j.state)), w.say.at(at.From), w.clock(at.To))
 	if s := w.snap.Station(j.step.StationID); s != nil {
 		said += ", " + s.Name
 	}
 	return said + "."
 }
 
+// shortest is a weekday in two letters.
+func shortest(day string) string { return string([]rune(day)[:2]) }
+
 // clock says a time of day: "8:05".
 func (w *weekRoom) clock(t time.Time) string {
-	t = t.In(w.say.now.Location())
-	return fmt.Sprintf("%d:%02d", t.Hour(), t.Minute())
+	return phrase.Clock(t.In(w.say.now.Location()))
 }
 
 // stationRows is a row for every station that is used on these days or down.
@@ -133,7 +135,7 @@ func (w *weekRoom) stationRows() []views.ChartRow {
 	for _, st := range w.snap.Stations {
 		row := views.ChartRow{Name: st.Name, Blocks: w.stationBlocks(st.ID)}
 		if st.Down {
-			row.Note = "down"
+			row.Note = w.say.say("down ## a station")
 		}
 		if st.Down || len(row.Blocks) > 0 {
 			rows = append(rows, row)
@@ -167,10 +169,10 @@ func (w *weekRoom) stationBlocks(station models.ID) []views.ChartBlock {
 // restRows is a row for each kind of rest that falls into these days.
 func (w *weekRoom) restRows() []views.ChartRow {
 	var rows []views.ChartRow
-	for _, kind := range []struct{ rest, name string }{{"in clamps", "In clamps"}, {"drying", "Drying"}, {"resting", "Resting"}} {
-		row := views.ChartRow{Name: kind.name}
+	for _, kind := range []string{"in clamps", "drying", "resting"} {
+		row := views.ChartRow{Name: capital(w.say.rest(kind))}
 		for i := range w.jobs {
-			if j := &w.jobs[i]; j.step.Rest == kind.rest && !j.rest.Overlap(w.shown()).Empty() {
+			if j := &w.jobs[i]; j.step.Rest == kind && !j.rest.Overlap(w.shown()).Empty() {
 				row.Blocks = append(row.Blocks, w.restBlock(j))
 			}
 		}
@@ -184,12 +186,12 @@ func (w *weekRoom) restRows() []views.ChartRow {
 func (w *weekRoom) restBlock(j *job) views.ChartBlock {
 	until, short := w.say.at(j.rest.To), w.clock(j.rest.To)
 	if daysBetween(j.rest.From.In(w.say.now.Location()), j.rest.To.In(w.say.now.Location())) > 0 {
-		short = j.rest.To.In(w.say.now.Location()).Format("Mon ") + short
+		short = w.say.tell(phrase.ShortWeekday(j.rest.To.In(w.say.now.Location()).Weekday())) + " " + short
 	}
 	return views.ChartBlock{
 		Kind: views.RestTime, Commission: w.letter[j.step.CommissionID], State: views.State(j.step.Rest), At: j.rest,
 		Label: w.made(j.step), Until: short,
-		Title: fmt.Sprintf("%s (%s): %s from %s until %s.", j.step.Name, w.commission(j.step.CommissionID), j.step.Rest, w.say.at(j.rest.From), until),
+		Title: w.say.say("%[1]s (%[2]s): %[3]s from %[4]s until %[5]s.", j.step.Name, w.commission(j.step.CommissionID), w.say.rest(j.step.Rest), w.say.at(j.rest.From), until),
 		Href:  stepHref(j.step.ID),
 	}
 }

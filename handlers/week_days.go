@@ -89,7 +89,7 @@ func (w *weekRoom) day(date time.Time) weekDay {
 		}
 		reason := off.Reason
 		if reason == "" {
-			reason = "day off"
+			reason = w.say.say("day off")
 		}
 		if off.PersonID == nil {
 			d.closed = reason

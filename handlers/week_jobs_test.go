@@ -30,7 +30,7 @@ func busyWeek(t *testing.T) *weekRoom {
 		r.take(name)
 	}
 	r.plan()
-	room, err := roomOf(testrig.Snapshot(t, r.store), r.clock.Now())
+	room, err := roomOf(testrig.Snapshot(t, r.store), r.clock.Now(), speaker(t, "en"))
 	require.NoError(t, err)
 	return room.weekRoom(midnight(room.say.now), 5)
 }
@@ -145,16 +145,17 @@ func TestWeekVerdicts(t *testing.T) {
 	assert.Equal(t, "B Held promised Fri 20 Mar held, not planned", rows[1], "in order of promise")
 
 	day := planner.Forecast{Ends: time.Unix(1, 0)}
-	w := &weekRoom{days: []weekDay{{open: []views.Stretch{{From: time.Unix(0, 0), To: time.Unix(8*3600, 0)}}}}}
+	say := words{speaker: speaker(t, "en")}
+	w := &weekRoom{room: &room{say: say}, days: []weekDay{{open: []views.Stretch{{From: time.Unix(0, 0), To: time.Unix(8*3600, 0)}}}}}
 	for minutes, want := range map[int]string{30: "30 min", 480: "8 h", 959: "15 h 59", 960: "2 working days", 5000: "10 working days"} {
 		day.SlackMin, day.Late = minutes, false
 		assert.Equal(t, want, w.slack(day))
 		day.SlackMin, day.Late = -minutes, true
 		assert.Equal(t, want, w.slack(day))
 	}
-	assert.Equal(t, "late by 8 h", outlook{word: "late", slack: "8 h", forecast: planner.Forecast{Late: true}}.verdict())
-	assert.Equal(t, "tight: 2 h to spare", outlook{word: "tight", slack: "2 h"}.verdict())
-	assert.Equal(t, "not planned yet", outlook{word: "not planned yet"}.verdict())
+	assert.Equal(t, "late by 8 h", outlook{word: "late", slack: "8 h", forecast: planner.Forecast{Late: true}}.verdict(say))
+	assert.Equal(t, "tight: 2 h to spare", outlook{word: "tight", slack: "2 h"}.verdict(say))
+	assert.Equal(t, "not planned yet", outlook{word: "not planned yet"}.verdict(say))
 }
 
 // A page of the week with four commissions, from the request to the last byte.
@@ -170,7 +171,7 @@ func BenchmarkWeekView(b *testing.B) {
 	}
 	snap := testrig.Snapshot(b, store)
 	for b.Loop() {
-		room, err := roomOf(snap, clock.Now())
+		room, err := roomOf(snap, clock.Now(), speaker(b, "en"))
 		if err != nil {
 			b.Fatal(err)
 		}

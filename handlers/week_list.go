@@ -1,12 +1,11 @@
 package handlers
 
 import (
-	"fmt"
-	"strconv"
 	"strings"
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -23,7 +22,7 @@ func (w *weekRoom) list() []views.WeekDay {
 				}
 			}
 			if items := w.items(d, 0); len(items) > 0 {
-				day.People = append(day.People, views.WeekPerson{Name: "Nobody yet", Items: items})
+				day.People = append(day.People, views.WeekPerson{Name: w.say.say("Nobody yet"), Items: items})
 			}
 		}
 		day.Resting = w.overnight(d)
@@ -51,7 +50,7 @@ func (w *weekRoom) unfolded() int {
 func (w *weekRoom) personDay(d weekDay, p models.Person) (views.WeekPerson, bool) {
 	day := views.WeekPerson{Name: p.Name, Away: d.away[p.ID], Items: w.items(d, p.ID)}
 	if day.Away == "" {
-		day.Hours = fmt.Sprintf("%s of %s", span(w.minutesOf(d, p.ID)), span(d.minutes()))
+		day.Hours = w.say.say("%s of %s ## hours", span(w.minutesOf(d, p.ID)), span(d.minutes()))
 	}
 	return day, p.Active || len(day.Items) > 0
 }
@@ -100,18 +99,19 @@ func (w *weekRoom) items(d weekDay, person models.ID) []views.WeekItem {
 }
 
 func (w *weekRoom) item(j *job, when, setup string) views.WeekItem {
-	state := string(j.state)
+	state := models.Standing(j.state)
 	if j.past {
-		state = "done"
+		state = models.StandsDone
 	}
-	if state == string(views.StateWaiting) || state == string(views.StateReady) {
-		state = "" // just planned
+	said, class := "", ""
+	if state != models.StandsWaiting && state != models.StandsReady { // those are just planned
+		said, class = w.say.standing(state), mark(state)
 	}
 	i := w.letter[j.step.CommissionID]
 	return views.WeekItem{
 		Pinned: j.pinned,
 		When:   when, Letter: views.Letter(i), Look: views.Look(i), Name: j.step.Name, Of: w.commission(j.step.CommissionID),
-		Setup: setup, State: state, Mark: strings.ReplaceAll(state, " ", "-"), Href: stepHref(j.step.ID),
+		Setup: setup, State: said, Mark: class, Href: stepHref(j.step.ID),
 	}
 }
 
@@ -126,7 +126,7 @@ func (w *weekRoom) overnight(d weekDay) []views.WeekItem {
 		if j.rest.Empty() || !j.rest.From.Before(d.whole().To) || !j.rest.To.After(d.closing()) {
 			continue
 		}
-		item := w.item(j, j.step.Rest+" until "+w.say.at(j.rest.To), "")
+		item := w.item(j, w.say.say("%[1]s until %[2]s", w.say.rest(j.step.Rest), w.say.at(j.rest.To)), "")
 		item.Name, item.State, item.Pinned = w.made(j.step), "", false
 		all = append(all, item)
 	}
@@ -138,13 +138,13 @@ func (w *weekRoom) overnight(d weekDay) []views.WeekItem {
 func (w *weekRoom) summaryOf(d weekDay) string {
 	if len(d.open) == 0 {
 		if d.closed != "" {
-			return "Closed: " + d.closed + "."
+			return w.say.say("Closed: %s.", d.closed)
 		}
-		return "Closed."
+		return w.say.say("Closed.")
 	}
 	said := w.gluing(d)
 	if n := w.restsBegun(d, "drying", d.whole().To); n > 0 {
-		said = append(said, "lay "+counted(n, "coat"))
+		said = append(said, w.say.say("lay %s", counted(n, "one coat", "%s coats")))
 	}
 	setups := 0
 	for _, s := range w.shifts {
@@ -153,13 +153,13 @@ func (w *weekRoom) summaryOf(d weekDay) string {
 		}
 	}
 	if n := w.stepsOf(d); n > 0 {
-		said = append(said, counted(n, "step"))
+		said = append(said, w.say.tell(counted(n, "one step", "%s steps")))
 	}
 	if setups > 0 {
-		said = append(said, counted(setups, "setup"))
+		said = append(said, w.say.tell(counted(setups, "one setup", "%s setups")))
 	}
 	planned, hands := w.handsOf(d)
-	said = append(said, fmt.Sprintf("%s of %s", span(planned), span(hands)))
+	said = append(said, w.say.say("%s of %s ## hours", span(planned), span(hands)))
 	return capital(strings.Join(said, ", ")) + "."
 }
 
@@ -181,11 +181,11 @@ func (w *weekRoom) gluing(d weekDay) []string {
 	later := w.restsBegun(d, "in clamps", d.whole().To) - morning
 	switch {
 	case morning > 0 && later > 0:
-		return []string{fmt.Sprintf("close %s before noon and %s before closing time", counted(morning, "glue-up"), inWords(later))}
+		return []string{w.say.say("close %s before noon and %s before closing time", counted(morning, "one glue-up", "%s glue-ups"), inWords(later))}
 	case morning > 0:
-		return []string{fmt.Sprintf("close %s before noon", counted(morning, "glue-up"))}
+		return []string{w.say.say("close %s before noon", counted(morning, "one glue-up", "%s glue-ups"))}
 	case later > 0:
-		return []string{fmt.Sprintf("close %s before closing time", counted(later, "glue-up"))}
+		return []string{w.say.say("close %s before closing time", counted(later, "one glue-up", "%s glue-ups"))}
 	}
 	return nil
 }
@@ -214,20 +214,20 @@ func (w *weekRoom) handsOf(d weekDay) (planned, hands int) {
 	return planned, hands
 }
 
-var numbers = []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
+var numbers = []phrase.Key{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
 
 // inWords says a small number as a word.
-func inWords(n int) string {
+func inWords(n int) phrase.Phrase {
 	if n >= 0 && n < len(numbers) {
-		return numbers[n]
+		return numbers[n].Of()
 	}
-	return strconv.Itoa(n)
+	return phrase.Of("%d", n)
 }
 
 // counted says a number with its noun: "two setups".
-func counted(n int, noun string) string {
-	if n != 1 {
-		noun += "s"
+func counted(n int, one, many phrase.Key) phrase.Phrase {
+	if n == 1 {
+		return one.Of()
 	}
-	return inWords(n) + " " + noun
+	return many.Of(inWords(n))
 }

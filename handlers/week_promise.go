@@ -1,9 +1,8 @@
 package handlers
 
 import (
-	"fmt"
-
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -13,19 +12,20 @@ type outlook struct {
 	com      *models.Commission
 	forecast planner.Forecast // without an end: none
 	state    views.Promise
-	word     string
+	word     phrase.Key
 	slack    string // "6 h"
 }
 
 // verdict says the outlook on the chart: "in time: 6 h to spare", "late by 6 h".
-func (o outlook) verdict() string {
+func (o outlook) verdict(w words) string {
+	word := w.tell(o.word.Of())
 	switch {
 	case o.slack == "":
-		return o.word
+		return word
 	case o.forecast.Late:
-		return o.word + " by " + o.slack
+		return w.say("late by %s", o.slack)
 	}
-	return o.word + ": " + o.slack + " to spare"
+	return w.say("%[1]s: %[2]s to spare", word, o.slack)
 }
 
 // outlooks tells of every open and held commission, in the order of their letters.
@@ -34,10 +34,10 @@ func (w *weekRoom) outlooks() []outlook {
 	var all []outlook
 	for i := range w.snap.Commissions {
 		com := &w.snap.Commissions[i]
-		o := outlook{com: com, forecast: forecasts[com.ID], state: views.PromiseOpen, word: "not planned yet"}
+		o := outlook{com: com, forecast: forecasts[com.ID], state: views.PromiseOpen, word: phrase.Key("not planned yet")}
 		switch {
 		case com.State == models.Held:
-			o.word = "held, not planned"
+			o.word = phrase.Key("held, not planned")
 		case !o.forecast.Ends.IsZero():
 			var mark string
 			o.word, mark = verdict(o.forecast)
@@ -56,7 +56,7 @@ func (w *weekRoom) slack(f planner.Forecast) string {
 		minutes = max(-f.SlackMin, 1)
 	}
 	if day := w.fullDay(); minutes >= 2*day {
-		return fmt.Sprintf("%d working days", minutes/day)
+		return w.say.say("%d working days", minutes/day)
 	}
 	return span(minutes)
 }
@@ -75,9 +75,12 @@ func (w *weekRoom) promises() []views.WeekPromise {
 	var all []views.WeekPromise
 	for i, o := range w.looks {
 		p := views.WeekPromise{Letter: views.Letter(i), Look: views.Look(i), Name: o.com.Name, Href: commissionHref(o.com.ID),
-			Promised: w.say.date(o.com.PromisedOn), Word: o.word, State: o.state}
+			Promised: w.say.date(o.com.PromisedOn), Word: w.say.tell(o.word.Of()), State: o.state}
 		if o.slack != "" {
-			p.Slack = o.slack + map[bool]string{false: " to spare", true: " too late"}[o.forecast.Late]
+			p.Slack = w.say.say("%s to spare", o.slack)
+			if o.forecast.Late {
+				p.Slack = w.say.say("%s too late", o.slack)
+			}
 		}
 		if !o.forecast.Ends.IsZero() {
 			p.Forecast = w.say.at(o.forecast.Ends)

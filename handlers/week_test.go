@@ -96,7 +96,7 @@ func TestWeekSummary(t *testing.T) {
 	r.take("Hall shelf")
 	r.plan()
 	snap := testrig.Snapshot(t, r.store)
-	room, err := roomOf(snap, r.clock.Now())
+	room, err := roomOf(snap, r.clock.Now(), speaker(t, "en"))
 	require.NoError(t, err)
 	noon := time.Date(2026, 3, 2, 12, 0, 0, 0, room.say.now.Location())
 	before, after := 0, 0
@@ -256,7 +256,7 @@ func TestWeekWhenClocksChange(t *testing.T) {
 	week := append(testrig.Week(), models.Hours{Weekday: time.Sunday, Opens: 60, Closes: 300})
 	require.NoError(t, r.store.SaveHours(ctx, week))
 	snap := testrig.Snapshot(t, r.store)
-	room, err := roomOf(snap, r.clock.Now())
+	room, err := roomOf(snap, r.clock.Now(), speaker(t, "en"))
 	require.NoError(t, err)
 	sunday := time.Date(2026, 3, 29, 0, 0, 0, 0, room.say.now.Location())
 	w := room.weekRoom(sunday, 5)

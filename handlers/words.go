@@ -2,45 +2,92 @@ package handlers
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/wood"
+	"faceside/views/tongues"
 )
 
-// words says times, spans and sizes the way the shop does: in its time zone,
-// its units and its fraction.
+// words says times, spans and sizes the way the shop does: in its language, its
+// time zone, its units and its fraction.
 type words struct {
-	now  time.Time // in the shop's time zone
-	shop models.Shop
+	now     time.Time // in the shop's time zone
+	shop    models.Shop
+	speaker *tongues.Speaker
 }
 
 // wordsOf fails when the shop's time zone is not known on this machine.
-func wordsOf(shop models.Shop, now time.Time) (words, error) {
+func wordsOf(shop models.Shop, now time.Time, speaker *tongues.Speaker) (words, error) {
 	zone, err := time.LoadLocation(shop.TimeZone)
 	if err != nil {
 		return words{}, fmt.Errorf("the shop's time zone %q: %w", shop.TimeZone, err)
 	}
-	return words{now: now.In(zone), shop: shop}, nil
+	return words{now: now.In(zone), shop: shop, speaker: speaker}, nil
+}
+
+// say says a message of the catalogue with what fills its blanks.
+func (w words) say(key string, args ...any) string {
+	for i, arg := range args {
+		args[i] = w.blank(arg)
+	}
+	return w.speaker.Say(key, args...)
+}
+
+// tell says a phrase, its lengths as the shop reads them.
+func (w words) tell(p phrase.Phrase) string { return w.speaker.Phrase(w.inUnits(p)) }
+
+// tellAll says several.
+func (w words) tellAll(all []phrase.Phrase) []string {
+	var said []string
+	for _, p := range all {
+		said = append(said, w.tell(p))
+	}
+	return said
+}
+
+func (w words) blank(arg any) any {
+	switch arg := arg.(type) {
+	case wood.Length:
+		return w.length(arg)
+	case phrase.Phrase:
+		return w.inUnits(arg)
+	}
+	return arg
+}
+
+func (w words) inUnits(p phrase.Phrase) phrase.Phrase {
+	if len(p.Args()) == 0 {
+		return p
+	}
+	args := make([]any, len(p.Args()))
+	for i, arg := range p.Args() {
+		args[i] = w.blank(arg)
+	}
+	return phrase.Of(p.Format(), args...)
 }
 
 // at says a moment: "14:30" or "8:05" today, "tomorrow 8:00", "Thu 8:00" within a week,
 // else "Thu 3 Dec 8:00".
 func (w words) at(t time.Time) string {
 	t = t.In(w.now.Location())
-	clock := fmt.Sprintf("%d:%02d", t.Hour(), t.Minute())
+	clock := phrase.Clock(t)
 	switch days := daysBetween(w.now, t); {
 	case days == 0:
 		return clock
 	case days == 1:
-		return "tomorrow " + clock
+		return w.say("tomorrow %s", clock)
 	case days == -1:
-		return "yesterday " + clock
+		return w.say("yesterday %s", clock)
 	case days > 0 && days < 7:
-		return t.Format("Mon ") + clock
+		return w.tell(phrase.ShortWeekday(t.Weekday())) + " " + clock
 	default:
-		return t.Format("Mon 2 Jan ") + clock
+		return w.tell(phrase.ShortDate(t)) + " " + clock
 	}
 }
 
@@ -51,10 +98,11 @@ func (w words) date(text string) string {
 	if err != nil {
 		return text
 	}
+	date := w.tell(phrase.ShortDate(t))
 	if t.Year() != w.now.Year() {
-		return t.Format("Mon 2 Jan 2006")
+		return date + " " + strconv.Itoa(t.Year())
 	}
-	return t.Format("Mon 2 Jan")
+	return date
 }
 
 // daysBetween counts midnights from one moment to another of the same zone.
@@ -78,15 +126,15 @@ func span(minutes int) string {
 
 // clockSpan says minutes around the clock, in days from two days on: "45 min",
 // "24 h", "7 days", "2 days 12 h".
-func clockSpan(minutes int) string {
+func (w words) clockSpan(minutes int) string {
 	const day = 24 * 60
 	switch {
 	case minutes < 2*day:
 		return span(minutes)
 	case minutes%day < 60:
-		return fmt.Sprintf("%d days", minutes/day)
+		return w.say("%d days", minutes/day)
 	default:
-		return fmt.Sprintf("%d days %d h", minutes/day, minutes%day/60)
+		return w.say("%d days", minutes/day) + " " + span(minutes%day/60*60)
 	}
 }
 
@@ -102,6 +150,31 @@ func (w words) size(l, width, thickness wood.Length) string {
 }
 
 func (w words) length(l wood.Length) string { return l.Format(w.shop.Units, w.shop.Fraction) }
+
+// standings are where a step can stand, as a screen says it.
+var standings = map[models.Standing]phrase.Key{
+	models.StandsWaiting: "waiting", models.StandsReady: "ready", models.StandsInHand: "in hand",
+	models.StandsPutDown: "put down", models.StandsInClamps: "in clamps", models.StandsDrying: "drying",
+	models.StandsResting: "resting", models.StandsDone: "done", models.StandsInTrouble: "in trouble",
+}
+
+func (w words) standing(s models.Standing) string { return w.tell(standings[s].Of()) }
+
+// rest says what a step's unattended time is: "in clamps", "drying", "resting".
+func (w words) rest(rest string) string { return w.standing(models.Standing(rest)) }
+
+// phaseNames are the phases a step can belong to; a shop's own is said as it is.
+var phaseNames = map[string]phrase.Key{
+	"milling": "milling", "joinery": "joinery", "glue-up": "glue-up", "shaping": "shaping",
+	"sanding": "sanding", "finishing": "finishing", "fitting": "fitting",
+}
+
+func (w words) phase(phase string) string {
+	if name, ok := phaseNames[phase]; ok {
+		return w.tell(name.Of())
+	}
+	return phase
+}
 
 // count says "1 step", "7 steps".
 func count(n int, one string) string {
@@ -119,5 +192,6 @@ func capital(s string) string {
 	if s == "" {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	first, size := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[size:]
 }

@@ -10,13 +10,36 @@ import (
 
 	"faceside/models"
 	"faceside/models/wood"
+	"faceside/views/tongues"
 )
+
+// speaker says messages of the catalogue in a language.
+func speaker(t testing.TB, code string) *tongues.Speaker {
+	t.Helper()
+	catalogue, err := tongues.Load()
+	require.NoError(t, err)
+	return catalogue.In(code)
+}
+
+func TestTimesAreSaidInTheShopsLanguage(t *testing.T) {
+	now := time.Date(2026, 3, 28, 10, 30, 0, 0, time.UTC)
+	w, err := wordsOf(models.Shop{TimeZone: "Europe/Zurich"}, now, speaker(t, "de"))
+	require.NoError(t, err)
+	for want, at := range map[string]time.Time{
+		"11:30": now, "morgen 11:30": now.AddDate(0, 0, 1).Add(-time.Hour), "gestern 11:30": now.AddDate(0, 0, -1),
+		"Mi 10:05": time.Date(2026, 4, 1, 8, 5, 0, 0, time.UTC), "So 5. Apr. 10:05": time.Date(2026, 4, 5, 8, 5, 0, 0, time.UTC),
+	} {
+		assert.Equal(t, want, w.at(at))
+	}
+	assert.Equal(t, "Mo 4. Jan. 2027", w.date("2027-01-04"))
+	assert.Equal(t, "2 Tage 12 h", w.clockSpan(3600))
+}
 
 func TestTimesAreSaidInTheShopsZone(t *testing.T) {
 	// 2026-03-28 23:30 UTC is 0:30 on Sunday the 29th in Zurich, the day the
 	// clocks go forward.
 	now := time.Date(2026, 3, 28, 23, 30, 0, 0, time.UTC)
-	w, err := wordsOf(models.Shop{TimeZone: "Europe/Zurich"}, now)
+	w, err := wordsOf(models.Shop{TimeZone: "Europe/Zurich"}, now, speaker(t, "en"))
 	require.NoError(t, err)
 	for want, at := range map[string]time.Time{
 		"0:30":             now,
@@ -32,23 +55,24 @@ func TestTimesAreSaidInTheShopsZone(t *testing.T) {
 	} {
 		assert.Equal(t, want, w.at(at))
 	}
-	_, err = wordsOf(models.Shop{TimeZone: "Nowhere/Here"}, now)
+	_, err = wordsOf(models.Shop{TimeZone: "Nowhere/Here"}, now, speaker(t, "en"))
 	assert.ErrorContains(t, err, "Nowhere/Here")
 }
 
 func TestDatesAreSaidWithTheYearWhereItIsAnother(t *testing.T) {
-	w := words{now: time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC)}
+	w := words{now: time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC), speaker: speaker(t, "en")}
 	assert.Equal(t, "Wed 23 Dec", w.date("2026-12-23"))
 	assert.Equal(t, "Mon 4 Jan 2027", w.date("2027-01-04"))
 	assert.Equal(t, "soon", w.date("soon"))
 }
 
 func TestSpans(t *testing.T) {
+	w := words{speaker: speaker(t, "en")}
 	for minutes, want := range map[int]string{0: "0 min", 25: "25 min", 60: "1 h", 250: "4 h 10", 605: "10 h 05", 3120: "52 h"} {
 		assert.Equal(t, want, span(minutes))
 	}
 	for minutes, want := range map[int]string{45: "45 min", 1440: "24 h", 2880: "2 days", 3600: "2 days 12 h", 10080: "7 days"} {
-		assert.Equal(t, want, clockSpan(minutes))
+		assert.Equal(t, want, w.clockSpan(minutes))
 	}
 }
 

@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"gorm.io/gorm"
+
+	"faceside/models/phrase"
 )
 
 // An order of work is edited step by step and link by link, by the Edits in the
@@ -100,7 +102,7 @@ func (e *editor) open(id ID, edition int64) error {
 	}
 	if e.commission.Edition != edition {
 		return &Error{Code: Stale, Field: "edition", Value: fmt.Sprint(edition),
-			Message: fmt.Sprintf("The steps of “%s” were changed since you looked. Look again, then change what is still to be changed.", e.commission.Name)}
+			Sentence: phrase.Of("The steps of “%s” were changed since you looked. Look again, then change what is still to be changed.", e.commission.Name)}
 	}
 	if err := e.read(); err != nil {
 		return err
@@ -216,7 +218,7 @@ func (e *editor) known(field string, id ID) (*Step, error) {
 		return s, nil
 	}
 	return nil, &Error{Code: NotFound, Field: field, Value: fmt.Sprint(id),
-		Message: fmt.Sprintf("“%s” has no step with number %d; it may have been taken out.", e.commission.Name, id)}
+		Sentence: phrase.Of("“%s” has no step with number %d; it may have been taken out.", e.commission.Name, id)}
 }
 
 // unbegun finds a step that may still be changed.

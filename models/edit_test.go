@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/testrig"
 
 	"github.com/stretchr/testify/assert"
@@ -291,7 +292,7 @@ func TestAJudgeSeesBothAndMayRefuse(t *testing.T) {
 	b := newBench(t)
 	c := b.snap().Commissions[0]
 	edits := []models.Edit{models.RemoveStep{StepID: b.step("trim").ID}}
-	no := &models.Error{Code: models.Conflict, Message: "Not like this."}
+	no := &models.Error{Code: models.Conflict, Sentence: phrase.Of("Not like this.")}
 	err := b.store.EditCommission(context.Background(), c.ID, 0, edits, func(before, after *models.Snapshot) error {
 		assert.Len(t, before.Steps, 10)
 		assert.Len(t, after.Steps, 9)

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+
+	"faceside/models/phrase"
 )
 
 // Code says what kind of refusal an Error is.
@@ -21,15 +23,15 @@ const (
 // Error is a refusal. Error() is one plain sentence for a person at a bench;
 // what the database said, if anything, is only behind Unwrap.
 type Error struct {
-	Code    Code
-	Field   string // the field at fault, "" if none is
-	Value   string // what was in it
-	Message string // the sentence
-	cause   error
+	Code     Code
+	Field    string // the field at fault, "" if none is
+	Value    string // what was in it
+	Sentence phrase.Phrase
+	cause    error
 }
 
-// Error returns the sentence.
-func (e *Error) Error() string { return e.Message }
+// Error returns the sentence in English.
+func (e *Error) Error() string { return e.Sentence.String() }
 
 // Unwrap returns what lies behind an Internal error, for the log.
 func (e *Error) Unwrap() error { return e.cause }
@@ -59,23 +61,23 @@ func Details(err error) string {
 
 // invalid says that a field has an impossible value.
 func invalid(field string, value any, format string, args ...any) *Error {
-	return &Error{Code: Invalid, Field: field, Value: fmt.Sprint(value), Message: fmt.Sprintf(format, args...)}
+	return &Error{Code: Invalid, Field: field, Value: fmt.Sprint(value), Sentence: phrase.Of(format, args...)}
 }
 
 // notFound says that there is no such record.
 func notFound(field string, id ID) *Error {
 	return &Error{Code: NotFound, Field: field, Value: fmt.Sprint(id),
-		Message: fmt.Sprintf("There is no %s with number %d.", field, id)}
+		Sentence: phrase.Of("There is no %s with number %d.", Named(field), id)}
 }
 
 // conflict says that things have moved on.
 func conflict(field string, value any, format string, args ...any) *Error {
-	return &Error{Code: Conflict, Field: field, Value: fmt.Sprint(value), Message: fmt.Sprintf(format, args...)}
+	return &Error{Code: Conflict, Field: field, Value: fmt.Sprint(value), Sentence: phrase.Of(format, args...)}
 }
 
 // failed turns an error of the database into a sentence, and leaves refusals
 // as they are. doing completes "Could not ...".
-func failed(doing string, err error) error {
+func failed(doing phrase.Key, err error) error {
 	if err == nil {
 		return nil
 	}
@@ -84,7 +86,7 @@ func failed(doing string, err error) error {
 		return e
 	}
 	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
-		return &Error{Code: Internal, Message: fmt.Sprintf("Could not %s: it was broken off. Nothing was changed.", doing), cause: err}
+		return &Error{Code: Internal, Sentence: phrase.Of("Could not %s: it was broken off. Nothing was changed.", doing.Of()), cause: err}
 	}
-	return &Error{Code: Internal, Message: fmt.Sprintf("Could not %s. Nothing was changed.", doing), cause: err}
+	return &Error{Code: Internal, Sentence: phrase.Of("Could not %s. Nothing was changed.", doing.Of()), cause: err}
 }

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"gorm.io/gorm"
+
+	"faceside/models/phrase"
 )
 
 // OwnPattern is a pattern that the shop keeps for itself, as the text of its file.
@@ -54,7 +56,7 @@ func (s *Store) RemovePattern(ctx context.Context, key string) error {
 	return s.write(ctx, "remove the pattern", func(tx *gorm.DB) (*Change, error) {
 		done := tx.Where("key = ?", key).Delete(&OwnPattern{})
 		if done.Error == nil && done.RowsAffected == 0 {
-			return nil, &Error{Code: NotFound, Field: "pattern", Value: key, Message: fmt.Sprintf("The shop keeps no pattern %q of its own.", key)}
+			return nil, &Error{Code: NotFound, Field: "pattern", Value: key, Sentence: phrase.Of("The shop keeps no pattern %q of its own.", key)}
 		}
 		return &Change{Kind: ChangedShop}, done.Error
 	})

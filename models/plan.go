@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"gorm.io/gorm"
+
+	"faceside/models/phrase"
 )
 
 // How many plans are kept: their headers, and of the newest also the steps.
@@ -31,7 +33,7 @@ func (s *Store) SavePlan(ctx context.Context, p *Plan) error {
 		}
 		if shop.Revision != p.Revision {
 			return nil, &Error{Code: Stale, Field: "revision", Value: fmt.Sprint(p.Revision),
-				Message: fmt.Sprintf("The plan was made from revision %d; the records are at %d.", p.Revision, shop.Revision)}
+				Sentence: phrase.Of("The plan was made from revision %d; the records are at %d.", p.Revision, shop.Revision)}
 		}
 		if err := tx.Model(&Plan{}).Where("current = 1").UpdateColumn("current", false).Error; err != nil {
 			return nil, fmt.Errorf("let the plan before go: %w", err)

@@ -5,6 +5,8 @@ import (
 	"fmt"
 
 	"gorm.io/gorm"
+
+	"faceside/models/phrase"
 )
 
 // AnswerRequest is what a person wants done about a returned tap.
@@ -24,7 +26,7 @@ func (s *Store) AnswerTap(ctx context.Context, r AnswerRequest) error {
 			return nil, err
 		}
 		if back == nil {
-			return nil, &Error{Code: NotFound, Field: "tap", Value: r.ID, Message: fmt.Sprintf("There is no returned tap %q.", r.ID)}
+			return nil, &Error{Code: NotFound, Field: "tap", Value: r.ID, Sentence: phrase.Of("There is no returned tap %q.", r.ID)}
 		}
 		if back.Answer == AnswerLeft || back.Answer == AnswerTapped {
 			return nil, conflict("tap", r.ID, "That tap was answered already.")

@@ -7,6 +7,8 @@ import (
 
 	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
+
+	"faceside/models/phrase"
 )
 
 // Queued says where a tap stands among those of its tablet, and how long it
@@ -72,7 +74,7 @@ func (t *tapper) fromQueue(result *TapResult) (change *Change, refusal, err erro
 	if q.Number > last+1 && !q.First {
 		result.SendFrom = last + 1
 		return nil, nil, &Error{Code: Stale, Field: "number", Value: fmt.Sprint(q.Number),
-			Message: fmt.Sprintf("Tap %d of this tablet came before tap %d: send from %d.", q.Number, last+1, last+1)}
+			Sentence: phrase.Of("Tap %d of this tablet came before tap %d: send from %d.", q.Number, last+1, last+1)}
 	}
 	if q.Number <= last {
 		refusal = conflict("number", q.Number, "Tap %d of this tablet was answered before, and was another one.", q.Number)

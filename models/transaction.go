@@ -5,6 +5,8 @@ import (
 	"fmt"
 
 	"gorm.io/gorm"
+
+	"faceside/models/phrase"
 )
 
 // write runs fn in the one write transaction, then tells the subscribers. A
@@ -12,7 +14,7 @@ import (
 //
 // It waits for its turn as long as ctx allows. Once begun, the transaction
 // does not stop half-way because a page was closed.
-func (s *Store) write(ctx context.Context, doing string, fn func(tx *gorm.DB) (*Change, error)) error {
+func (s *Store) write(ctx context.Context, doing phrase.Key, fn func(tx *gorm.DB) (*Change, error)) error {
 	select {
 	case s.writing <- struct{}{}:
 		defer func() { <-s.writing }()
@@ -57,6 +59,6 @@ func revise(tx *gorm.DB, kind ChangeKind) (int64, error) {
 }
 
 // read runs fn in one read transaction: all it sees is of one moment.
-func (s *Store) read(ctx context.Context, doing string, fn func(tx *gorm.DB) error) error {
+func (s *Store) read(ctx context.Context, doing phrase.Key, fn func(tx *gorm.DB) error) error {
 	return failed(doing, s.r.WithContext(ctx).Transaction(fn))
 }

@@ -334,7 +334,7 @@ func (b *builder) changedLink(c linkChange, v values) (Link, bool) {
 // cyclicChange names the steps of a circle, at the change that closes it.
 func (b *builder) cyclicChange(c *changes, cycle []int) {
 	b.cyclic(cycle)
-	b.misplaced = &misplaced{field: "changes", reason: b.errs.List[len(b.errs.List)-1].Reason}
+	b.misplaced = &misplaced{field: "changes", reason: b.errs.List[len(b.errs.List)-1].Error()}
 	for _, l := range slices.Concat(c.newLinks, c.links) {
 		x, y := slices.Index(cycle, b.indexOf(l.before.text)), slices.Index(cycle, b.indexOf(l.after.text))
 		if x >= 0 && y == (x+1)%len(cycle) {

@@ -3,16 +3,18 @@ package pattern
 import (
 	"fmt"
 	"strings"
+
+	"faceside/models/phrase"
 )
 
 // FieldError is one thing wrong with what was asked of a pattern.
 type FieldError struct {
 	Field  string // key of the measure or choice, "" where it is the whole
 	Value  string // what was typed or worked out
-	Reason string // one sentence that names field, value and limit
+	Sentence phrase.Phrase // names field, value and limit
 }
 
-func (e *FieldError) Error() string { return e.Reason }
+func (e *FieldError) Error() string { return e.Sentence.String() }
 
 // Errors lists everything wrong with an Input, so that a form can show each
 // reason next to its field.
@@ -21,7 +23,7 @@ type Errors struct{ List []*FieldError }
 func (e *Errors) Error() string {
 	reasons := make([]string, len(e.List))
 	for i, f := range e.List {
-		reasons[i] = f.Reason
+		reasons[i] = f.Error()
 	}
 	return strings.Join(reasons, "; ")
 }
@@ -37,13 +39,13 @@ func (e *Errors) Unwrap() []error {
 
 // add notes one more reason, once.
 func (e *Errors) add(field, value, format string, args ...any) {
-	reason := fmt.Sprintf(format, args...)
+	sentence := phrase.Of(format, args...)
 	for _, f := range e.List {
-		if f.Field == field && f.Reason == reason {
+		if f.Field == field && f.Sentence.Equal(sentence) {
 			return
 		}
 	}
-	e.List = append(e.List, &FieldError{Field: field, Value: value, Reason: reason})
+	e.List = append(e.List, &FieldError{Field: field, Value: value, Sentence: sentence})
 }
 
 // FileError is one thing wrong with a data file. Line and Column count from 1

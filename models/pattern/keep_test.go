@@ -59,7 +59,7 @@ func TestKeepRefusesBadNames(t *testing.T) {
 		var errs *Errors
 		require.ErrorAs(t, err, &errs)
 		assert.Equal(t, c.field, errs.List[0].Field)
-		assert.Contains(t, errs.List[0].Reason, c.says)
+		assert.Contains(t, errs.List[0].Error(), c.says)
 	}
 	_, err := l.Keep(Input{Pattern: "hall-bench", Measures: map[string]string{"length": "9 m"}}, smallShop(l), "ours", "Ours", nil)
 	assert.ErrorContains(t, err, "Length of the seat")

@@ -422,7 +422,7 @@ func (b *builder) contested(after []bits) {
 			}
 		}
 	}
-	slices.SortFunc(b.errs.List, func(x, y *FieldError) int { return strings.Compare(x.Reason, y.Reason) })
+	slices.SortFunc(b.errs.List, func(x, y *FieldError) int { return strings.Compare(x.Error(), y.Error()) })
 }
 
 // takes is how many of a part or assembly the step works on.

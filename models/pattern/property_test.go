@@ -58,7 +58,7 @@ func TestEveryLegalInputGivesAWholeOrder(t *testing.T) {
 					var errs *Errors
 					require.ErrorAs(t, err, &errs)
 					for _, f := range errs.List {
-						require.NotEmpty(t, f.Field, "%s\ninput %v", f.Reason, in)
+						require.NotEmpty(t, f.Field, "%s\ninput %v", f.Sentence, in)
 					}
 					return
 				}

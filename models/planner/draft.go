@@ -8,6 +8,7 @@ import (
 
 	"faceside/models"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 // draftLimit bounds the search for the plan of a draft: a form waits for it.
@@ -40,7 +41,7 @@ type Draft struct {
 func (s *Service) Draft(ctx context.Context, built *pattern.Built, promisedOn string, weight int) (*Draft, error) {
 	if _, err := time.Parse(time.DateOnly, promisedOn); err != nil {
 		return nil, &models.Error{Code: models.Invalid, Field: "promised date", Value: promisedOn,
-			Message: fmt.Sprintf("The promised date %q is no date: write it like 2026-12-24.", promisedOn)}
+			Sentence: phrase.Of("The promised date %q is no date: write it like 2026-12-24.", promisedOn)}
 	}
 	snap, err := s.store.Snapshot(ctx)
 	if err != nil {
@@ -60,7 +61,7 @@ func (s *Service) DraftPiece(ctx context.Context, built *pattern.Built, commissi
 	c := snap.Commission(commission)
 	if c == nil {
 		return nil, &models.Error{Code: models.NotFound, Field: "commission", Value: fmt.Sprint(commission),
-			Message: fmt.Sprintf("There is no open commission with number %d.", commission)}
+			Sentence: phrase.Of("There is no open commission with number %d.", commission)}
 	}
 	return s.draft(ctx, snap, built, *c)
 }

@@ -107,7 +107,7 @@ func TestDraftSaysWhatTakingAPieceMeans(t *testing.T) {
 	_, err = r.service.Draft(ctx, tray(), "tomorrow", 2)
 	var e *models.Error
 	require.ErrorAs(t, err, &e)
-	assert.Equal(t, "The promised date \"tomorrow\" is no date: write it like 2026-12-24.", e.Message)
+	assert.Equal(t, "The promised date \"tomorrow\" is no date: write it like 2026-12-24.", e.Error())
 }
 
 func TestDraftSharesSetupsWithOpenWork(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 
 	"faceside/models"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 // PieceOrder reads the order of work of a piece back from its records, as they
@@ -16,7 +17,7 @@ import (
 func PieceOrder(snap *models.Snapshot, piece models.ID) (*pattern.Built, error) {
 	p := snap.Piece(piece)
 	if p == nil {
-		return nil, &models.Error{Code: models.NotFound, Field: "piece", Value: fmt.Sprint(piece), Message: fmt.Sprintf("There is no piece with number %d.", piece)}
+		return nil, &models.Error{Code: models.NotFound, Field: "piece", Value: fmt.Sprint(piece), Sentence: phrase.Of("There is no piece with number %d.", piece)}
 	}
 	f, err := readFacts(p)
 	if err != nil {
@@ -228,7 +229,7 @@ func (p *places) Pop() any {
 func OrderEdit(built *pattern.Built, piece models.ID, snap *models.Snapshot) (models.Edit, error) {
 	p := snap.Piece(piece)
 	if p == nil {
-		return nil, &models.Error{Code: models.NotFound, Field: "piece", Value: fmt.Sprint(piece), Message: fmt.Sprintf("There is no piece with number %d.", piece)}
+		return nil, &models.Error{Code: models.NotFound, Field: "piece", Value: fmt.Sprint(piece), Sentence: phrase.Of("There is no piece with number %d.", piece)}
 	}
 	order, err := PieceRecords(built, p.Name, pattern.Input{Pattern: p.Pattern, Measures: p.Measures, Choices: p.Choices}, snap)
 	if err != nil {

@@ -1,11 +1,11 @@
 package planner
 
 import (
-	"fmt"
 	"maps"
 
 	"faceside/models"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 // PatternShop is what a pattern must know of the shop.
@@ -69,7 +69,7 @@ func newKeys(snap *models.Snapshot) *keys {
 // unknown says that a step asks for something that the shop has not.
 func unknown(field, key, step string) error {
 	return &models.Error{Code: models.Invalid, Field: field, Value: key,
-		Message: fmt.Sprintf("“%s” asks for the %s %q, which the shop does not have.", step, field, key)}
+		Sentence: phrase.Of("“%s” asks for the %s %q, which the shop does not have.", step, field, key)}
 }
 
 // PieceRecords writes what a pattern made as records to be stored with a

@@ -25,11 +25,12 @@ import (
 
 var showMissing = flag.Bool("missing", false, "print the messages that the catalogue lacks, by file, ready to be translated")
 
-// sayings are the functions that take the English of a message, and where in
-// their arguments it stands.
-var sayings = map[string]int{
-	"Say": 0, "say": 0, "Of": 0, "Key": 0,
-	"invalid": 2, "conflict": 2, "refused": 2,
+// sayings are the functions that take the English of messages, and where in
+// their arguments these may stand.
+var sayings = map[string][]int{
+	"Say": {0}, "say": {0}, "Of": {0}, "Key": {0}, "counted": {1, 2},
+	"invalid": {2}, "conflict": {2}, "refused": {2}, "refuse": {1}, "write": {1}, "read": {1}, "failed": {0},
+	"note": {0}, "noteOnce": {0}, "noteOn": {1}, "loosePin": {0},
 }
 
 // unspoken are the files whose sentences are not in the catalogue yet.
@@ -83,12 +84,13 @@ func inSource(name string, all map[string][]string) error {
 		if !ok {
 			return true
 		}
-		at, ok := sayings[called(call.Fun)]
-		if !ok || len(call.Args) <= at {
-			return true
-		}
-		if key, ok := literal(call.Args[at]); ok {
-			all[key] = append(all[key], name)
+		for _, at := range sayings[called(call.Fun)] {
+			if len(call.Args) <= at {
+				continue
+			}
+			if key, ok := literal(call.Args[at]); ok {
+				all[key] = append(all[key], name)
+			}
 		}
 		return true
 	})

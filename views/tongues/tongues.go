@@ -189,8 +189,12 @@ type Speaker struct {
 func (s *Speaker) Code() string { return s.code }
 
 // Say says a message with what fills its blanks. One that the catalogue lacks
-// is said in English. Phrases among the blanks are said in the same language.
+// is said in English. Phrases among the blanks are said in the same language. No
+// Speaker says English, as the key is written.
 func (s *Speaker) Say(key string, args ...any) string {
+	if s == nil {
+		return phrase.Of(key, args...).String()
+	}
 	if len(args) == 0 {
 		if text, ok := s.whole[key]; ok || key == "" {
 			return text
@@ -210,6 +214,9 @@ func (s *Speaker) Say(key string, args ...any) string {
 
 // Phrase says a phrase.
 func (s *Speaker) Phrase(p phrase.Phrase) string {
+	if s == nil {
+		return p.String()
+	}
 	if p.Format() != "%s" || len(p.Args()) != 1 {
 		return s.Say(p.Format(), p.Args()...)
 	}
