@@ -160,12 +160,12 @@ func (r *room) pieceName(st *models.Step) string {
 }
 
 // paired says keys with their values, sorted.
-func paired(values map[string]string) []string {
-	var all []string
+func paired(values map[string]string) []views.Made {
+	var all []views.Made
 	for key, value := range values {
-		all = append(all, key+" "+value)
+		all = append(all, views.Made{Name: key, Value: value})
 	}
-	sort.Strings(all)
+	sort.Slice(all, func(i, j int) bool { return all[i].Name < all[j].Name })
 	return all
 }
 

@@ -73,18 +73,18 @@ func (s *server) rebuild(r *room, p *models.Piece) (built *pattern.Built, wrong 
 }
 
 // madeFrom says the measures and choices of a piece in the pattern's order, e.g.
-// "Length of the seat 1200 mm", "Finish Shellac".
-func (w words) madeFrom(built *pattern.Built) []string {
-	var all []string
+// "Length of the seat": "1200 mm", "Finish": "Shellac".
+func (w words) madeFrom(built *pattern.Built) []views.Made {
+	var all []views.Made
 	for _, m := range built.Measures {
 		value := strconv.FormatFloat(m.Number, 'f', -1, 64)
 		if m.IsLength {
 			value = w.length(m.Length)
 		}
-		all = append(all, m.Name+" "+value)
+		all = append(all, views.Made{Name: m.Name, Value: value})
 	}
 	for _, c := range built.Choices {
-		all = append(all, c.Name+" "+cmp.Or(c.OptionName, c.Option))
+		all = append(all, views.Made{Name: c.Name, Value: cmp.Or(c.OptionName, c.Option)})
 	}
 	return all
 }

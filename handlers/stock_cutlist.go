@@ -36,7 +36,7 @@ func (s *server) showCutList(c *gin.Context, status int, say func(*views.CutList
 		s.fragment(c, status, "stock-cutlist", "cut-list", data)
 		return
 	}
-	s.page(c, status, "stock-cutlist", s.words(c).say("Cut list of ")+com.Name, data)
+	s.page(c, status, "stock-cutlist", s.words(c).say("Cut list of %s", com.Name), data)
 }
 
 func (w stockWords) cutList(list planner.StockList) views.CutList {

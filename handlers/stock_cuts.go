@@ -59,8 +59,8 @@ func (r *room) cutsForm(typed url.Values) views.Form {
 		{Name: "commission", Label: "Commission", Kind: "select", Options: commissions},
 		{Name: "kerf", Label: "Kerf", Kind: "text", Value: stock.UsualRules.Kerf.Exactly(r.snap.Shop.Units), Help: "What one cut takes: measure your blade."},
 		{Name: "end_trim", Label: "Off each end", Kind: "text", Value: stock.UsualRules.EndTrim.Exactly(r.snap.Shop.Units), Help: "For checks in the ends, kerf included."},
-		{Name: "match", Label: "keep colour-matched parts together", Kind: "check",
-			Help: "Equal parts come from one board, or from boards that follow each other in a log."},
+		{Name: "match", Label: "match equal parts in colour", Kind: "check",
+			Help: "Equal parts come from one board, else from one log. Groups made on a cut list always do."},
 	}}
 	for i := range form.Fields {
 		if f := &form.Fields[i]; typed.Has(f.Name) {
@@ -123,7 +123,7 @@ func (s *server) planCuts(c *gin.Context, r *room, q cutQuestion, data *views.Cu
 			short += sh.Quantity
 		}
 	}
-	data.FormID = uuid.NewString()
+	data.FormID, data.Keep = uuid.NewString(), w.face(stock.UsualRules.KeepLength, stock.UsualRules.KeepWidth)
 	data.Totals = []string{fmt.Sprintf("%d of %s", pieces-short, count(pieces, "part")), count(boards, "board") + " cut into"}
 	if used > 0 {
 		data.Totals = append(data.Totals, waste(1-parts/used, kept/used))

@@ -104,7 +104,7 @@ func (s *server) showCutting(c *gin.Context, status int, notice string) {
 	}
 	data := s.stockWords(r).cutting(cut)
 	data.Notice = notice
-	if data.Parts, err = s.partsCut(c, cut); err != nil {
+	if data.Parts, err = s.partsCut(c, r, cut); err != nil {
 		s.fail(c, err)
 		return
 	}
@@ -133,7 +133,7 @@ func (w stockWords) cutting(cut models.Cutting) views.Cutting {
 }
 
 // partsCut names the parts a cutting gave.
-func (s *server) partsCut(c *gin.Context, cut models.Cutting) ([]string, error) {
+func (s *server) partsCut(c *gin.Context, r *room, cut models.Cutting) ([]string, error) {
 	ids := make([]models.ID, len(cut.Parts))
 	for i, p := range cut.Parts {
 		ids[i] = p.PartID
@@ -145,7 +145,11 @@ func (s *server) partsCut(c *gin.Context, cut models.Cutting) ([]string, error) 
 	var all []string
 	for _, p := range parts {
 		i := slices.Index(ids, p.ID)
-		all = append(all, fmt.Sprintf("%d × %s", cut.Parts[i].Quantity, p.Name))
+		said := fmt.Sprintf("%d × %s", cut.Parts[i].Quantity, p.Name)
+		if of := r.commission(p.CommissionID); of != "" { // one that is delivered has gone from the records of the day
+			said += ", " + of
+		}
+		all = append(all, said)
 	}
 	return all, nil
 }

@@ -59,7 +59,9 @@ func (w stockWords) together(snap *models.Snapshot, list planner.StockList, acti
 		for _, l := range g.Lines {
 			_, rough := w.lineSizes(l)
 			of := w.stock(l.Species, l.Quarter, l.Finished.Thickness)
-			out.Parts = append(out.Parts, views.TogetherPart{ID: l.Part, Name: fmt.Sprintf("%d × %s", l.Quantity, l.Name), Detail: of + ", " + rough})
+			if list.Cut(l) < l.Quantity {
+				out.Parts = append(out.Parts, views.TogetherPart{ID: l.Part, Name: fmt.Sprintf("%d × %s", l.Quantity, l.Name), Detail: of + ", " + rough})
+			}
 			if l.Group == "" {
 				continue
 			}
@@ -80,21 +82,24 @@ func (w stockWords) together(snap *models.Snapshot, list planner.StockList, acti
 	return out
 }
 
-// offers are the assemblies that several boards are glued up to, of parts that are in
-// no group yet.
+// offers are the assemblies that are glued up of several boards of one stock: of parts
+// that are all in it, not cut yet and in no group.
 func offers(snap *models.Snapshot, list planner.StockList) []views.TogetherGroup {
 	var out []views.TogetherGroup
 	for _, a := range snap.Assemblies {
 		group, pieces := views.TogetherGroup{Name: a.Name}, 0
+		var of []stock.Line
 		for _, use := range snap.AssemblyParts {
 			i := slices.IndexFunc(list.Lines, func(l stock.Line) bool { return l.Part == strconv.FormatInt(use.PartID, 10) })
-			if use.AssemblyID != a.ID || i < 0 || list.Lines[i].Group != "" {
+			if use.AssemblyID != a.ID || i < 0 {
 				continue
 			}
-			pieces += use.Quantity
-			group.IDs, group.Names = append(group.IDs, list.Lines[i].Part), append(group.Names, fmt.Sprintf("%d × %s", use.Quantity, list.Lines[i].Name))
+			if l := list.Lines[i]; l.Quantity == use.Quantity && l.Group == "" && list.Cut(l) == 0 {
+				pieces, of = pieces+l.Quantity, append(of, l)
+				group.IDs, group.Names = append(group.IDs, l.Part), append(group.Names, fmt.Sprintf("%d × %s", l.Quantity, l.Name))
+			}
 		}
-		if pieces > 1 {
+		if pieces > 1 && len(stock.Problems(of, nil, stock.UsualRules)) == 1 {
 			out = append(out, group)
 		}
 	}

@@ -57,6 +57,9 @@ func (w stockWords) face(length, width wood.Length) string {
 // millimetres.
 func (w stockWords) boardFeet(feet float64) string {
 	text := oneDecimal(feet) + " board feet"
+	if oneDecimal(feet) == "1" {
+		text = "1 board foot"
+	}
 	if w.shop.Units == wood.Inches {
 		return text
 	}
