@@ -109,7 +109,7 @@ func (h *hand) edit() {
 	most := least + rapid.IntRange(0, 5000).Draw(h.T, "most")
 	greatest := rapid.SampledFrom([]*int{nil, &most}).Draw(h.T, "greatest")
 	why := rapid.SampledFrom([]string{"", "the {light}: \"low\"", "so"}).Draw(h.T, "why")
-	switch rapid.SampledFrom([]string{"change", "split", "remove", "move", "add", "link", "relink", "unlink", "remedy", "remedy"}).Draw(h.T, "edit") {
+	switch rapid.SampledFrom([]string{"change", "split", "remove", "move", "add", "link", "relink", "unlink", "uses", "remedy", "remedy"}).Draw(h.T, "edit") {
 	case "change":
 		edit = models.ChangeStep{StepID: step.ID, StepWork: h.work(step)}
 	case "split":
@@ -127,6 +127,8 @@ func (h *hand) edit() {
 			add.Assemblies = []models.ID{h.snap.Assemblies[0].ID}
 		}
 		edit = add
+	case "uses":
+		edit = h.uses(step)
 	case "link":
 		edit = models.AddLink{Link: models.Link{BeforeID: step.ID, AfterID: other, From: from, MinLag: least, MaxLag: greatest, Why: why}}
 	case "relink":
@@ -145,6 +147,24 @@ func (h *hand) edit() {
 		require.NoError(h.T, err)
 	}
 	h.read()
+}
+
+// uses lets a step work on other parts and assemblies.
+func (h *hand) uses(st *models.Step) models.Edit {
+	c := models.ChangeUses{StepID: st.ID, Parts: map[models.ID]int{}}
+	for _, use := range h.snap.PartsOf(st.ID) {
+		c.Parts[use.PartID] = rapid.IntRange(1, use.Quantity).Draw(h.T, "so many")
+	}
+	for _, use := range h.snap.AssembliesOf(st.ID) {
+		c.Assemblies = append(c.Assemblies, use.AssemblyID)
+	}
+	if part := h.snap.Parts[rapid.IntRange(0, len(h.snap.Parts)-1).Draw(h.T, "part")]; rapid.Bool().Draw(h.T, "one more") {
+		c.Parts[part.ID] = part.Quantity
+	}
+	if a := h.snap.Assemblies[rapid.IntRange(0, len(h.snap.Assemblies)-1).Draw(h.T, "assembly")].ID; !slices.Contains(c.Assemblies, a) {
+		c.Assemblies = append(c.Assemblies, a)
+	}
+	return c
 }
 
 // remedy changes a part or an assembly, as remedies of the checks do.
