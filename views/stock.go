@@ -172,6 +172,7 @@ type Cuts struct {
 	Notice  string // why it could not be booked as cut
 	FormID  string // of this plan, so that sending it twice books it once
 	Booked  int    // stocks that can be booked as cut
+	Keep    string // the least size of an offcut that is kept
 }
 
 // CutStock is the plan for one stock.
