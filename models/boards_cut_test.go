@@ -315,6 +315,22 @@ func TestPartsAreKeptTogether(t *testing.T) {
 	}
 }
 
+// A rework leaves a part that is booked as cut as it is, and keeps what belongs together.
+func TestAPartThatIsBookedAsCutKeepsItsSize(t *testing.T) {
+	ctx, b := context.Background(), newBench(t)
+	r := &rack{TB: t, store: b.store, parts: b.snap().Parts}
+	require.NoError(t, b.store.KeepTogether(ctx, r.parts[1].CommissionID, []models.ID{r.parts[1].ID}, "rails"))
+	c, err := b.store.BookCutting(ctx, r.cut("form", models.BoardCut{Board: r.save(walnut())}))
+	require.NoError(t, err)
+	order := testrig.NewCommission(t, b.store, "x", "2026-03-20").Pieces[0]
+	assert.Equal(t, "rails", b.must(models.Rework{PieceID: 1, Order: order}).Parts[1].Together)
+	order.Parts[1].RoughWidth += mm
+	refused(t, b.edit(models.Rework{PieceID: 1, Order: order}), models.Conflict,
+		"Of “Rail”, 1 of 2 are booked as cut: undo that cutting first, under Stock, or leave the part as it is.")
+	require.NoError(t, b.store.UndoCutting(ctx, c.ID))
+	assert.Equal(t, "rails", b.must(models.Rework{PieceID: 1, Order: order}).Parts[1].Together)
+}
+
 // What the store's checks would let through by mistake, the database refuses too.
 func TestDatabaseRefusesBadCuttings(t *testing.T) {
 	ctx, r := context.Background(), newRack(t)

@@ -97,7 +97,7 @@ func (w *reworker) partNotBegun(p *Part) error {
 func (w *reworker) partNotCut(p *Part) error {
 	cut, err := cutOf(w.tx, p.ID)
 	if err == nil && cut > 0 {
-		return conflict("part", p.Name, "%d of “%s” are booked as cut: undo that cutting first, under Stock, or leave the size of %s.", cut, p.Name, p.Name)
+		return conflict("part", p.Name, "Of “%s”, %d of %d are booked as cut: undo that cutting first, under Stock, or leave the part as it is.", p.Name, cut, p.Quantity)
 	}
 	return err
 }

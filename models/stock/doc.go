@@ -23,6 +23,14 @@
 // above the bound. How much of that is the bound's weakness is not known: it takes
 // little account of where defects lie and none of the stages.
 //
+// # Colour
+//
+// Parts of one match come from one board where one holds them, else from boards that
+// follow each other in a log, else from boards of one log, else from any; the plan says
+// which, and Check holds it to that. Solve asks for the nearest first, in short searches,
+// and for less only where parts would be left out otherwise: it may miss a way to lay a
+// group on one board that a longer search would find.
+//
 // Solve searches; Check knows nothing of the search and says whether a plan can be
 // sawn; LowerBound says what area of boards no plan can do without.
 package stock
