@@ -11,6 +11,7 @@ import (
 	"github.com/gin-gonic/gin"
 	"github.com/google/uuid"
 
+	"faceside/models/phrase"
 	"faceside/models/stock"
 	"faceside/models/wood"
 	"faceside/views"
@@ -31,7 +32,7 @@ func (s *server) showCuts(c *gin.Context, status int, asked url.Values, notice s
 		s.fail(c, err)
 		return
 	}
-	in := &reader{form: asked, units: r.snap.Shop.Units, wrong: map[string]string{}}
+	in := &reader{form: asked, units: r.snap.Shop.Units, wrong: map[string]phrase.Phrase{}}
 	data := views.Cuts{Nav: views.StockNav{At: "cuts"}, Form: r.cutsForm(in.form), Caution: sawCaution, Notice: notice,
 		For: "For all open commissions: what is not cut yet, out of the boards on hand."}
 	q := r.cutQuestion(in)
@@ -39,13 +40,13 @@ func (s *server) showCuts(c *gin.Context, status int, asked url.Values, notice s
 		data.For = fmt.Sprintf("For %s: what is not cut yet, out of the boards on hand.", com.Name)
 	}
 	if err = in.err(); err != nil {
-		status, data.Refuse = formStatus(err), "There is no plan. "+in.reasons()
-		data.Form.Notice = blame(data.Form.Fields, err)
+		status, data.Refuse = formStatus(err), "There is no plan. "+s.words(c).reasons(in)
+		data.Form.Notice = s.words(c).blame(data.Form.Fields, err)
 	} else if err = s.planCuts(c, r, q, &data); err != nil {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, status, "stock-cuts", "Cutting plan", data)
+	s.page(c, status, "stock-cuts", s.words(c).say("Cutting plan"), data)
 }
 
 // cutsForm asks how to saw, with what was typed, or what is usual.

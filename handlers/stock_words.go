@@ -127,6 +127,10 @@ func (w stockWords) toldAll(all []phrase.Phrase) (out []string) {
 func (w stockWords) faults(err error) string { return strings.Join(w.toldAll(stock.Faults(err)), "; ") }
 
 // reasons says everything that could not be read of a form, in one line.
-func (r *reader) reasons() string {
-	return strings.Join(slices.Sorted(maps.Values(r.wrong)), " ")
+func (w words) reasons(r *reader) string {
+	var all []string
+	for _, name := range slices.Sorted(maps.Keys(r.wrong)) {
+		all = append(all, w.tell(r.wrong[name]))
+	}
+	return strings.Join(all, " ")
 }
