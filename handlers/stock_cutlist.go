@@ -13,6 +13,11 @@ import (
 	"faceside/views"
 )
 
+// cutList is the cut list of one commission, in any state.
+func (s *server) cutList(c *gin.Context) {
+	s.showCutList(c, http.StatusOK, func(*views.CutList) {})
+}
+
 // showCutList shows the cut list of one commission, with what an action has to say put
 // into it.
 func (s *server) showCutList(c *gin.Context, status int, say func(*views.CutList)) {

@@ -2,7 +2,6 @@ package handlers
 
 import (
 	"fmt"
-	"net/http"
 	"slices"
 	"strconv"
 
@@ -104,9 +103,4 @@ func offers(snap *models.Snapshot, list planner.StockList) []views.TogetherGroup
 		}
 	}
 	return out
-}
-
-// cutList is the cut list of one commission, in any state.
-func (s *server) cutList(c *gin.Context) {
-	s.showCutList(c, http.StatusOK, func(*views.CutList) {})
 }
