@@ -60,8 +60,8 @@
 // on from where the new list parts from the last one, gives up as soon as the
 // plan is sure to be too bad (outlook.go), and allocates nothing; most of its
 // time goes into finding and cutting steps of the profiles. Job shops
-// (jobshop.go) and single machines (onemachine.go) have searches of their own,
-// which need no decoder.
+// (jobshop.go), projects (project.go) and single machines (onemachine.go) have
+// searches of their own, which need no decoder.
 //
 // The second kind is complete (exact.go). It knows of every start only a lower
 // and an upper bound, draws conclusions from links and orders (arcs.go), from

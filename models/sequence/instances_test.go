@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -21,13 +22,18 @@ import (
 // instance reads one file of testdata, choosing the reader by the file's name.
 func instance(t testing.TB, name string) *Problem {
 	t.Helper()
+	return instanceFile(t, filepath.Join("testdata", filepath.FromSlash(name)))
+}
+
+func instanceFile(t testing.TB, name string) *Problem {
+	t.Helper()
 	readers := map[string]func(io.Reader) (*Problem, error){
 		".jss": readJobShop, ".sm": readRCPSP, ".sch": readRCPSPMax,
 		".instance": readSetupsTardiness, ".dat": readJobShopSetups,
 	}
 	read := readers[filepath.Ext(name)]
 	require.NotNil(t, read, "no reader for %s", name)
-	f, err := os.Open(filepath.Join("testdata", filepath.FromSlash(name)))
+	f, err := os.Open(name)
 	require.NoError(t, err)
 	defer f.Close()
 	p, err := read(f)
@@ -46,16 +52,22 @@ type known struct {
 // bestKnown lists the instances of one folder of testdata in the file's order.
 func bestKnown(t testing.TB, folder string) []known {
 	t.Helper()
-	f, err := os.Open(filepath.Join("testdata", "best-known.csv"))
+	all := knownIn(t, filepath.Join("testdata", "best-known.csv"))
+	all = slices.DeleteFunc(all, func(k known) bool { return !strings.HasPrefix(k.File, folder+"/") })
+	require.NotEmpty(t, all, folder)
+	return all
+}
+
+// knownIn reads a file of best known values.
+func knownIn(t testing.TB, file string) []known {
+	t.Helper()
+	f, err := os.Open(file)
 	require.NoError(t, err)
 	defer f.Close()
 	rows, err := csv.NewReader(f).ReadAll()
 	require.NoError(t, err)
 	var found []known
 	for _, row := range rows[1:] {
-		if !strings.HasPrefix(row[0], folder+"/") {
-			continue
-		}
 		k := known{File: row[0], Unsat: row[1] == "unsat"}
 		value := row[1]
 		if _, upper, open := strings.Cut(value, ".."); open {
@@ -67,7 +79,6 @@ func bestKnown(t testing.TB, folder string) []known {
 		}
 		found = append(found, k)
 	}
-	require.NotEmpty(t, found, folder)
 	return found
 }
 

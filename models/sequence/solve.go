@@ -157,6 +157,9 @@ func (s *solver) special(general *improver, seed int64) worker {
 	if shop := newShopTabu(s.m, s.best, seed); shop != nil {
 		return shop
 	}
+	if project := newProject(s.m, s.best, seed); project != nil {
+		return project
+	}
 	if one := newOneMachine(s.m, s.best, seed); one != nil {
 		return one
 	}
