@@ -11,6 +11,7 @@ import (
 
 	"faceside/models"
 	"faceside/models/phrase"
+	"faceside/models/wood"
 	"faceside/views"
 )
 
@@ -32,7 +33,7 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 	// A time zone that is not known can be mended only here, so this screen does without it.
 	r := &room{snap: snap, at: s.store.Now(), say: s.words(c)}
 	data := &views.Shop{
-		Missing: s.missing, General: r.say.generalForm(), Hours: r.say.hoursForm(snap.Hours),
+		Missing: s.missing, Near: nearWords[snap.Shop.Units], General: r.say.generalForm(), Hours: r.say.hoursForm(snap.Hours),
 		DaysOff: r.daysOff(), DayOff: r.dayOffForm(), Person: r.say.personForm(models.Person{Active: true}),
 		Station: s.stationForm(r, models.Station{Places: 1}), Clamp: r.clampForm(models.ClampClass{}),
 		Glue: r.say.glueForm(models.Glue{}), Finish: r.say.finishForm(models.Finish{}), Zone: r.say.zoneForm(models.Zone{}),
@@ -176,3 +177,6 @@ func key(name, fallback string, taken func(string) bool) string {
 	}
 	return made
 }
+
+// nearWords say the temperature that times of glue and finish are given near.
+var nearWords = map[string]string{wood.Millimetres: "21 °C", wood.Inches: "70 °F"}

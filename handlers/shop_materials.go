@@ -2,18 +2,18 @@ package handlers
 
 import (
 	"slices"
-	"strconv"
 
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/wood"
 	"faceside/views"
 )
 
 // glueRow is a glue's form under the line that tells it.
 func (w words) glueRow(g models.Glue) views.FoldedForm {
-	return views.FoldedForm{Form: w.glueForm(g), Line: w.say("open time %s, in clamps %s, cured after %s; not below %g °C",
-		w.clockSpan(g.OpenMin), w.clockSpan(g.ClampMin), w.clockSpan(g.CureMin), g.LeastTempC)}
+	return views.FoldedForm{Form: w.glueForm(g), Line: w.say("open time %s, in clamps %s, cured after %s; not below %s",
+		w.clockSpan(g.OpenMin), w.clockSpan(g.ClampMin), w.clockSpan(g.CureMin), w.degrees(g.LeastTempC))}
 }
 
 func (w words) glueForm(g models.Glue) views.Form {
@@ -38,8 +38,8 @@ func (w words) finishRow(f models.Finish) views.FoldedForm {
 	if f.RecoatGreatestMin > 0 {
 		next = w.say("next coat after %s and within %s", w.clockSpan(f.RecoatLeastMin), w.clockSpan(f.RecoatGreatestMin))
 	}
-	return views.FoldedForm{Form: w.finishForm(f), Line: w.say("dry after %s, %s, cured after %s; not below %g °C",
-		w.clockSpan(f.DryMin), next, w.clockSpan(f.CureMin), f.LeastTempC)}
+	return views.FoldedForm{Form: w.finishForm(f), Line: w.say("dry after %s, %s, cured after %s; not below %s",
+		w.clockSpan(f.DryMin), next, w.clockSpan(f.CureMin), w.degrees(f.LeastTempC))}
 }
 
 func (w words) finishForm(f models.Finish) views.Form {
@@ -72,8 +72,7 @@ func emptied(fields []views.Field) {
 }
 
 func (w words) leastTemperature(celsius float64) views.Field {
-	return views.Field{Name: "least_temperature", Label: w.say("Not below, °C"), Kind: "text", Mode: "decimal",
-		Value: strconv.FormatFloat(celsius, 'f', -1, 64)}
+	return w.temperatureField("least_temperature", w.say("Not below, %s", wood.DegreesIn(w.shop.Units)), celsius)
 }
 
 func (w words) materialCaution(text string) views.Field {
@@ -85,14 +84,15 @@ func (w words) materialCaution(text string) views.Field {
 func (s *server) saveGlue(c *gin.Context) {
 	s.saveRecord(c, "glues", func(snap *models.Snapshot, in *reader, id models.ID) error {
 		g := models.Glue{ID: id, Name: in.text("name"), OpenMin: in.span("open_time"), ClampMin: in.span("clamp_time"),
-			CureMin: in.span("cure_time"), LeastTempC: in.number("least_temperature"), Caution: in.text("caution")}
+			CureMin: in.span("cure_time"), Caution: in.text("caution")}
 		if was := snap.Glue(id); was != nil {
-			g.Key = was.Key
+			g.Key, g.LeastTempC = was.Key, was.LeastTempC
 		} else {
 			g.Key = key(g.Name, "glue", func(k string) bool {
 				return slices.ContainsFunc(snap.Glues, func(o models.Glue) bool { return o.Key == k })
 			})
 		}
+		g.LeastTempC = in.temperature("least_temperature", g.LeastTempC)
 		in.need("open_time", "clamp_time", "cure_time", "least_temperature")
 		if err := in.err(); err != nil {
 			return err
@@ -107,14 +107,15 @@ func (s *server) saveFinish(c *gin.Context) {
 	s.saveRecord(c, "finishes", func(snap *models.Snapshot, in *reader, id models.ID) error {
 		f := models.Finish{ID: id, Name: in.text("name"), DryMin: in.span("drying_time"), RecoatLeastMin: in.span("least_recoat_time"),
 			RecoatGreatestMin: in.span("greatest_recoat_time"), CureMin: in.span("cure_time"),
-			LeastTempC: in.number("least_temperature"), Caution: in.text("caution")}
+			Caution: in.text("caution")}
 		if was := snap.Finish(id); was != nil {
-			f.Key = was.Key
+			f.Key, f.LeastTempC = was.Key, was.LeastTempC
 		} else {
 			f.Key = key(f.Name, "finish", func(k string) bool {
 				return slices.ContainsFunc(snap.Finishes, func(o models.Finish) bool { return o.Key == k })
 			})
 		}
+		f.LeastTempC = in.temperature("least_temperature", f.LeastTempC)
 		in.need("drying_time", "least_recoat_time", "cure_time", "least_temperature")
 		if err := in.err(); err != nil {
 			return err

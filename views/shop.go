@@ -4,6 +4,7 @@ package views
 type Shop struct {
 	Notice   string   // what was refused
 	Missing  []string // files that are not there: the pages are plain HTML
+	Near     string   // the temperature that the times of glue and finish are given near
 	General  Form
 	Hours    HoursForm
 	DaysOff  []DayOffRow

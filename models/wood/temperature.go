@@ -46,6 +46,9 @@ func ParseTemperature(text, units string) (celsius float64, err error) {
 		number, fahrenheit = number[:len(number)-1], false
 	}
 	number = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(number), "°"))
+	if !strings.Contains(number, ".") {
+		number = strings.Replace(number, ",", ".", 1) // a decimal comma
+	}
 	x, err := strconv.ParseFloat(number, 64)
 	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
 		return 0, fmt.Errorf("%q is not a temperature; write for example %s", text, FormatTemperature(20, units))

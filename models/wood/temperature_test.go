@@ -28,7 +28,7 @@ func TestTemperaturesAreRead(t *testing.T) {
 		text, units string
 		celsius     float64
 	}{
-		{"20", Millimetres, 20}, {"68", Inches, 20}, {"68 °F", Millimetres, 20}, {"20 °C", Inches, 20}, {"68F", Millimetres, 20}, {" 20c ", Inches, 20},
+		{"20", Millimetres, 20}, {"68", Inches, 20}, {"68 °F", Millimetres, 20}, {"20 °C", Inches, 20}, {"68F", Millimetres, 20}, {" 20c ", Inches, 20}, {"20,5", Millimetres, 20.5},
 		{"-40", Inches, -40}, {"32 ° F", Millimetres, 0},
 	} {
 		got, err := ParseTemperature(c.text, c.units)
