@@ -127,9 +127,9 @@ type setting[T any] struct {
 	set   func(*builder, values, *T) error
 }
 
-// madeKey is a key of the whole piece; what a step was split from or added like
-// stands before the #.
-var madeKey = regexp.MustCompile(`^[a-z][a-z0-9-]*(\.[a-z][a-z0-9-]*)*(#[0-9]{1,6})?$`)
+// madeKey is a key of the whole piece. What a step was split from or added like
+// stands before a #, and a stage of it is named after that ("seat.glue#2-stage-1").
+var madeKey = regexp.MustCompile(`^[a-z][a-z0-9-]*(\.[a-z][a-z0-9-]*)*(#[0-9]{1,6}[a-z0-9-]*)*$`)
 
 // changes reads the changes of a pattern.
 func (r *reader) changes(p *Pattern, doc *changesDoc) *changes {

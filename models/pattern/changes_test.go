@@ -97,6 +97,7 @@ func TestChangesOfWhatIsNotThereAreLeftOutAndSaid(t *testing.T) {
     - {step: seat.glue, attended: 25}
   new_steps:
     - {step: "seat-finish.coat-4#2", like: seat-finish.coat-4, name: Once more}
+    - {step: "seat.glue#2-stage-1", like: seat.glue, name: A stage of a half}
     - {step: count-buttons, name: Count the buttons, phase: fitting, station: bench, attended: 1, parts: [fastening.button]}
   without_links:
     - {before: seat-finish.coat-4, after: fastening.fit, from: attended}
@@ -112,7 +113,7 @@ func TestChangesOfWhatIsNotThereAreLeftOutAndSaid(t *testing.T) {
 		fields, reasons = append(fields, out.Field), append(reasons, out.Reason.String())
 	}
 	assert.Equal(t, []string{
-		"changes.without_steps", "changes.steps[0].step", "changes.new_steps[0].like", "changes.new_steps[1].parts", "changes.new_steps[1].step",
+		"changes.without_steps", "changes.steps[0].step", "changes.new_steps[0].like", "changes.new_steps[2].parts", "changes.new_steps[2].step",
 		"changes.without_links[0]", "changes.new_links[0]", "changes.new_links[1]",
 	}, fields, "%v", reasons)
 	assert.Equal(t, "the step “Fourth coat on the seat” is changed, but not there", reasons[1])
