@@ -50,7 +50,14 @@ func (a *assets) url(name string) string {
 }
 
 func (s *server) static(c *gin.Context) {
-	name := strings.TrimPrefix(c.Param("name"), "/")
+	s.file(c, strings.TrimPrefix(c.Param("name"), "/"))
+}
+
+// serviceWorker answers at the root, as a worker rules only over the paths below
+// its own.
+func (s *server) serviceWorker(c *gin.Context) { s.file(c, "sw.js") }
+
+func (s *server) file(c *gin.Context, name string) {
 	mark, ok := s.assets.marks[name]
 	if !ok {
 		s.notFound(c)

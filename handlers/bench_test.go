@@ -210,22 +210,6 @@ func TestTwoTabletsStartTheSameStep(t *testing.T) {
 	assert.NotEmpty(t, row.Tablet)
 }
 
-func TestScriptGetsTheBenchAndTheNotice(t *testing.T) {
-	r := newRig(t)
-	r.take("Hall shelf")
-	ana := r.as("Ana")
-	ana.script = true
-	p := ana.tap(models.TapStart, r.step("joint"))
-	assert.Equal(t, http.StatusOK, p.status)
-	assert.NotContains(t, p.body, "<html", "a fragment")
-	assert.Equal(t, "Finish", p.text("button.main"))
-	assert.Equal(t, "#notice", p.doc.Find("hx-partial").AttrOr("hx-target", ""))
-
-	p = ana.tap(models.TapStart, r.step("joint"))
-	assert.Equal(t, http.StatusConflict, p.status)
-	assert.Contains(t, p.text("hx-partial"), "Ana has")
-}
-
 func TestTapsThatCannotBe(t *testing.T) {
 	r := newRig(t)
 	r.take("Hall shelf")

@@ -21,8 +21,9 @@ const (
 	holdsNamed = 2
 )
 
-// bench draws up what one person sees; person may be nil.
-func (r *room) bench(person *models.Person, status planner.Status) views.Bench {
+// bench draws up what one person sees at a tablet, which may hang at a station;
+// both may be nil.
+func (r *room) bench(person *models.Person, at *models.Station, status planner.Status) views.Bench {
 	b := views.Bench{People: r.people(person)}
 	if person == nil {
 		return b
@@ -33,7 +34,10 @@ func (r *room) bench(person *models.Person, status planner.Status) views.Bench {
 		b.Relaxed = lines(r.snap.Plan.Note)
 	}
 	hand := r.inHand(person.ID)
-	next := planner.Next(r.snap, person.ID, r.at)
+	next := stationFirst(r.snap, planner.Next(r.snap, person.ID, r.at), at)
+	if at != nil {
+		b.Station = at.Name
+	}
 	now := r.benchNow(&b, hand, next)
 	run := r.benchRun(&b, now, hand == nil)
 	r.benchNext(&b, next, append(run, now))
@@ -45,7 +49,7 @@ func (r *room) bench(person *models.Person, status planner.Status) views.Bench {
 		if st := &r.snap.Steps[i]; st.State == models.InTrouble {
 			row := r.row(st, false)
 			row.Detail = st.Trouble
-			row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapSettled), Step: st.ID, Label: r.say.say("Trouble is over"), Detail: st.Name}
+			row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapSettled), Step: st.ID, Of: st.Name, Label: r.say.say("Trouble is over"), Detail: st.Name}
 			b.Trouble = append(b.Trouble, row)
 		}
 	}

@@ -156,7 +156,7 @@ func (r *room) cautionsOf(st *models.Step) []string {
 // actions are the taps that are possible on a step, the main one first.
 func (r *room) actions(st *models.Step, standing models.Standing, back string) []views.TapForm {
 	form := func(kind models.TapKind, label string, main bool) views.TapForm {
-		return views.TapForm{ID: uuid.NewString(), Kind: string(kind), Step: st.ID, Label: label, Main: main, Back: back}
+		return views.TapForm{ID: uuid.NewString(), Kind: string(kind), Step: st.ID, Of: st.Name, Label: label, Main: main, Back: back}
 	}
 	switch standing {
 	case models.StandsReady:
@@ -189,7 +189,7 @@ func (r *room) row(st *models.Step, start bool) views.StepRow {
 		row.Detail = station.Name + " · " + row.Detail
 	}
 	if start && (standing == models.StandsReady || standing == models.StandsPutDown) {
-		row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapStart), Step: st.ID, Label: r.say.say("Start"), Detail: st.Name}
+		row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapStart), Step: st.ID, Of: st.Name, Label: r.say.say("Start"), Detail: st.Name}
 	}
 	return row
 }

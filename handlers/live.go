@@ -3,6 +3,7 @@ package handlers
 import (
 	"fmt"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -13,18 +14,21 @@ import (
 const writeLimit = 10 * time.Second
 
 // live is the stream of changes: an event "shop-changed" for each, named by the
-// version it led to, so that a tablet that was away is told when it comes back.
+// version it led to, so that a tablet that was away is told when it comes back
+// what it missed; a "beat" with the server's time every few seconds, so that it
+// notices a network that died without a word; "elsewhere" when another page of
+// the same tablet has taken the stream over.
 func (s *server) live(c *gin.Context) {
-	events, version, leave := s.hub.join()
+	sub, missed, leave := s.hub.join(tabletID(c), seen(c))
 	defer leave()
 	h := c.Writer.Header()
 	h.Set("Content-Type", "text/event-stream; charset=utf-8")
 	h.Set("Cache-Control", "no-store")
 	h.Set("X-Accel-Buffering", "no") // a proxy must pass each event on at once
 	c.Status(http.StatusOK)
-	out := stream{c.Writer, http.NewResponseController(c.Writer)}
+	out := streamWriter{c.Writer, http.NewResponseController(c.Writer)}
 
-	if err := out.write(greeting(c, version)); err != nil {
+	if err := out.write("retry: 1000\n" + s.beat() + changed(missed...)); err != nil {
 		return
 	}
 	beat := time.NewTicker(s.hub.heartbeat)
@@ -36,13 +40,16 @@ func (s *server) live(c *gin.Context) {
 			return
 		case <-s.stopping:
 			return
+		case <-sub.elsewhere:
+			_ = out.write("event: elsewhere\ndata: \n\n") // the last word; it is not heard where the tablet is gone
+			return
 		case <-beat.C:
-			text = ": still here\n\n"
-		case e, ok := <-events:
+			text = s.beat()
+		case e, ok := <-sub.events:
 			if !ok {
 				return
 			}
-			text = changed(e.version, e.kind)
+			text = changed(e)
 		}
 		if err := out.write(text); err != nil {
 			return
@@ -50,30 +57,35 @@ func (s *server) live(c *gin.Context) {
 	}
 }
 
-// greeting tells a tablet at once when what it shows has moved on since.
-func greeting(c *gin.Context, version string) string {
-	seen := c.GetHeader("Last-Event-ID")
-	if seen == "" {
-		seen = c.Query("since")
+// seen is the version that a tablet saw last.
+func seen(c *gin.Context) string {
+	if id := c.GetHeader("Last-Event-ID"); id != "" {
+		return id
 	}
-	if seen == version {
-		return "retry: 1000\n: welcome\n\n"
-	}
-	return "retry: 1000\n" + changed(version, "missed")
+	return c.Query("since")
 }
 
-func changed(version, kind string) string {
-	return fmt.Sprintf("id: %s\nevent: shop-changed\ndata: %s\n\n", version, kind)
+// beat tells the server's time.
+func (s *server) beat() string {
+	return "event: beat\ndata: " + s.store.Now().Format(time.RFC3339Nano) + "\n\n"
 }
 
-// stream writes events with a limit of their own, whatever limit the server
-// sets on ordinary answers.
-type stream struct {
+func changed(events ...event) string {
+	var b strings.Builder
+	for _, e := range events {
+		fmt.Fprintf(&b, "id: %s\nevent: shop-changed\ndata: %s\n\n", e.version, e.kind)
+	}
+	return b.String()
+}
+
+// streamWriter writes events with a limit of their own, whatever limit the
+// server sets on ordinary answers.
+type streamWriter struct {
 	w    http.ResponseWriter
 	ctrl *http.ResponseController
 }
 
-func (o stream) write(text string) error {
+func (o streamWriter) write(text string) error {
 	if err := o.ctrl.SetWriteDeadline(time.Now().Add(writeLimit)); err != nil {
 		return fmt.Errorf("set the stream's write limit: %w", err)
 	}

@@ -6,6 +6,7 @@ import (
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"runtime"
 	"strings"
 	"testing"
@@ -69,6 +70,18 @@ func (l *listener) message() (text string, ok bool) {
 	}
 }
 
+// change reads on to the next change.
+func (l *listener) change() string {
+	l.Helper()
+	for {
+		text, ok := l.message()
+		require.True(l, ok, "the stream ended")
+		if strings.Contains(text, "shop-changed") {
+			return text
+		}
+	}
+}
+
 func TestATapReachesOtherTablets(t *testing.T) {
 	r := newRig(t)
 	r.take("Hall shelf")
@@ -76,7 +89,7 @@ func TestATapReachesOtherTablets(t *testing.T) {
 	assert.Equal(t, "text/event-stream; charset=utf-8", ben.res.Header.Get("Content-Type"))
 	assert.Equal(t, "no", ben.res.Header.Get("X-Accel-Buffering"))
 	first, _ := ben.message()
-	assert.Equal(t, "retry: 1000\n: welcome", first, "nothing was missed")
+	assert.Equal(t, "retry: 1000\nevent: beat\ndata: 2026-03-02T07:30:00Z", first, "nothing was missed")
 
 	r.as("Ana").tap(models.TapStart, r.step("joint"))
 	told, ok := ben.message()
@@ -92,22 +105,23 @@ func TestATabletThatWasAwayIsToldAtOnce(t *testing.T) {
 	r := newRig(t)
 	old := r.hub.version()
 	r.take("Hall shelf")
-	told, _ := r.listen("?since="+old, nil).message()
-	assert.Contains(t, told, "id: "+r.hub.version()+"\nevent: shop-changed")
+	told := r.listen("?since="+old, nil).change()
+	assert.Equal(t, "id: "+r.hub.version()+"\nevent: shop-changed\ndata: commission", told)
 
 	// A stream that comes back says itself what it saw last.
 	back := http.Header{"Last-Event-Id": {r.hub.version()}}
-	told, _ = r.listen("?since="+old, back).message()
-	assert.NotContains(t, told, "shop-changed")
+	l := r.listen("?since="+old, back)
+	_, _ = l.message()
+	r.take("Another")
+	told, _ = l.message()
+	assert.Contains(t, told, r.hub.version(), "the next it hears is what comes after")
 }
 
 func TestAPageCarriesTheVersionItShows(t *testing.T) {
 	r := newRig(t)
 	r.take("Hall shelf")
 	p := r.as("Ana").get("/")
-	connect := p.doc.Find("#live").AttrOr("hx-sse:connect", "")
-	assert.Equal(t, "/live?since="+r.hub.version(), connect)
-	assert.Equal(t, 1, strings.Count(p.body, "hx-sse:connect"), "one stream a page")
+	assert.Equal(t, r.hub.version(), p.doc.Find("#live").AttrOr("data-version", ""))
 }
 
 func TestTheStreamBeatsWhenNothingHappens(t *testing.T) {
@@ -118,27 +132,27 @@ func TestTheStreamBeatsWhenNothingHappens(t *testing.T) {
 		require.True(t, ok)
 	}
 	beat, _ := l.message()
-	assert.Equal(t, ": still here", beat)
+	assert.Equal(t, "event: beat\ndata: 2026-03-02T07:30:00Z", beat)
 }
 
 func TestASlowStreamIsDroppedAndNobodyWaits(t *testing.T) {
 	h := newHub(time.Hour)
-	slow, _, leave := h.join()
+	slow, _, leave := h.join("slow", h.version())
 	defer leave()
-	quick, _, leaveQuick := h.join()
+	quick, _, leaveQuick := h.join("quick", h.version())
 	defer leaveQuick()
 	for range backlog + 1 {
 		h.tell(models.Change{Kind: "tap"})
-		e, ok := <-quick
+		e, ok := <-quick.events
 		require.True(t, ok)
 		assert.Equal(t, h.version(), e.version)
 	}
 	assert.Equal(t, 1, h.streams())
 	for range backlog {
-		_, ok := <-slow
+		_, ok := <-slow.events
 		require.True(t, ok, "what it had is still there")
 	}
-	_, ok := <-slow
+	_, ok := <-slow.events
 	assert.False(t, ok, "then it is closed")
 }
 
@@ -147,7 +161,7 @@ func TestStreamsEndWithTheirTablet(t *testing.T) {
 	before := runtime.NumGoroutine()
 	var all []*listener
 	for range 20 {
-		l := r.listen("", nil)
+		l := r.listen("?since="+r.hub.version(), nil)
 		_, ok := l.message()
 		require.True(t, ok)
 		all = append(all, l)
@@ -188,4 +202,59 @@ func TestAWriteTimeoutLeavesStreamsAlone(t *testing.T) {
 		_, ok := l.message()
 		require.True(t, ok)
 	}
+}
+
+// A tablet that was away hears of each change it missed, in order and without a
+// gap; one that was away for too many hears one word in place of all.
+func TestATabletCatchesUpWithoutGaps(t *testing.T) {
+	h := newHub(time.Hour)
+	first := h.version()
+	var all []string
+	for range remembered + 1 {
+		h.tell(models.Change{Kind: "tap"})
+		all = append(all, h.version())
+	}
+	for i := range all {
+		_, missed, leave := h.join("", all[i])
+		leave()
+		require.Len(t, missed, len(all)-1-i)
+		for k, e := range missed {
+			assert.Equal(t, all[i+1+k], e.version)
+		}
+	}
+	for name, seen := range map[string]string{"too long ago": first, "ahead of us": h.epoch + ".999", "of another run": "other.3", "nonsense": "x"} {
+		_, missed, leave := h.join("", seen)
+		leave()
+		assert.Equal(t, []event{{version: h.version(), kind: "missed"}}, missed, name)
+	}
+}
+
+func TestATabletHasOneStream(t *testing.T) {
+	r := newRig(t)
+	tab := r.as("Ana")
+	at, err := url.Parse(r.server.URL)
+	require.NoError(t, err)
+	header := http.Header{}
+	for _, c := range tab.client.Jar.Cookies(at) {
+		header.Add("Cookie", c.String())
+	}
+	older := r.listen("?since="+r.hub.version(), header)
+	_, ok := older.message()
+	require.True(t, ok)
+	other := r.listen("?since="+r.hub.version(), nil)
+	_, ok = other.message()
+	require.True(t, ok)
+
+	newer := r.listen("?since="+r.hub.version(), header)
+	_, ok = newer.message()
+	require.True(t, ok)
+	said, _ := older.message()
+	assert.Equal(t, "event: elsewhere\ndata: ", said)
+	_, ok = older.message()
+	assert.False(t, ok, "then it ends")
+	assert.Eventually(t, func() bool { return r.hub.streams() == 2 }, 10*time.Second, time.Millisecond, "the newer one and the other tablet's")
+
+	r.take("Hall shelf")
+	assert.Contains(t, newer.change(), "commission")
+	assert.Contains(t, other.change(), "commission")
 }

@@ -46,6 +46,7 @@ func (s *server) page(c *gin.Context, status int, screen, title string, data any
 	out, err := s.screens(c).Page(screen, views.Page{
 		Title: title, Screen: lit, Shop: shop, Person: person,
 		Version: s.version(c), Scripts: len(s.missing) == 0, Asset: s.assets.url, Data: data,
+		Tablet: s.pageTablet(c),
 	})
 	s.answer(c, status, out, err)
 }

@@ -140,6 +140,8 @@ type page struct {
 	path   string // where redirects led
 	body   string
 	doc    *goquery.Document
+
+	templates *goquery.Selection
 }
 
 func (t *browser) get(path string) page {
@@ -169,7 +171,8 @@ func (t *browser) do(req *http.Request) page {
 	require.NoError(t, err)
 	doc, err := goquery.NewDocumentFromReader(strings.NewReader(string(body)))
 	require.NoError(t, err)
-	return page{T: t.T, status: res.StatusCode, header: res.Header, path: res.Request.URL.Path, body: string(body), doc: doc}
+	kept := doc.Find("template").Remove() // no part of the page until a script takes it out
+	return page{T: t.T, templates: kept, status: res.StatusCode, header: res.Header, path: res.Request.URL.Path, body: string(body), doc: doc}
 }
 
 // tap sends a tap with an id of its own.

@@ -25,7 +25,10 @@ type Config struct {
 	Static    fs.FS // app.css, app.js, icons/ and vendor/
 	Log       *slog.Logger
 	Missing   []string      // files of static/vendor that are not there: plain HTML is served
-	Heartbeat time.Duration // of the live stream; 0: 15 s
+	Heartbeat time.Duration // of the live stream; 0: 10 s
+	// WallClock is the clock of this machine, which the tablets' are compared
+	// with; the shop's own clock (the store's) may be an invented one. nil: time.Now.
+	WallClock func() time.Time
 	// Stopping is closed when the program is about to stop, so that the live
 	// streams end at once and do not hold up http.Server.Shutdown; nil: never.
 	Stopping <-chan struct{}
@@ -46,7 +49,8 @@ type server struct {
 	cutPlans cutPlans
 	racked   takenForms // boards that were bought
 
-	stopping <-chan struct{}
+	stopping  <-chan struct{}
+	wallClock func() time.Time
 }
 
 // New makes the handler of the whole application.
@@ -75,12 +79,15 @@ func newServer(cfg Config) (*server, error) {
 		return nil, err
 	}
 	if cfg.Heartbeat <= 0 {
-		cfg.Heartbeat = 15 * time.Second
+		cfg.Heartbeat = 10 * time.Second
+	}
+	if cfg.WallClock == nil {
+		cfg.WallClock = time.Now
 	}
 	s := &server{
 		store: cfg.Store, planner: cfg.Planner, library: library, log: cfg.Log,
 		views: set, hub: newHub(cfg.Heartbeat), assets: files, missing: cfg.Missing,
-		stopping: cfg.Stopping,
+		stopping: cfg.Stopping, wallClock: cfg.WallClock,
 	}
 	cfg.Store.OnChange(s.hub.tell)
 	return s, nil
@@ -100,12 +107,16 @@ func (s *server) routes() http.Handler {
 
 	e.GET("/healthz", s.healthz)
 	e.GET("/static/*name", s.static)
+	e.GET("/sw.js", s.serviceWorker)
 	e.GET("/live", s.live)
 
 	e.GET("/", s.bench)
 	e.GET("/bench", s.benchLive)
+	e.GET("/bench/ahead", s.ahead)
 	e.POST("/who", s.who)
 	e.POST("/tap", s.tap)
+	e.POST("/taps/:id", s.answerTap)
+	e.POST("/tablet", s.saveTablet)
 	e.GET("/steps/:id", s.step)
 	e.GET("/steps/:id/trouble", s.trouble)
 	e.POST("/steps/:id/pin", s.pinStep)

@@ -38,6 +38,7 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 		Station: s.stationForm(r, models.Station{Places: 1}), Clamp: r.clampForm(models.ClampClass{}),
 		Glue: r.say.glueForm(models.Glue{}), Finish: r.say.finishForm(models.Finish{}), Zone: r.say.zoneForm(models.Zone{}),
 	}
+	data.Tablets = s.tablets(c, r)
 	for _, p := range snap.People {
 		data.People = append(data.People, r.say.personForm(p))
 	}
@@ -89,7 +90,7 @@ func (s *server) shopSaved(c *gin.Context, section, formID string, typed url.Val
 
 // shopForm finds a form of the screen by its id.
 func shopForm(data *views.Shop, id string) *views.Form {
-	forms := []*views.Form{&data.General, &data.DayOff, &data.Person, &data.Station, &data.Clamp, &data.Glue, &data.Finish, &data.Zone}
+	forms := []*views.Form{&data.General, &data.Tablets.This, &data.DayOff, &data.Person, &data.Station, &data.Clamp, &data.Glue, &data.Finish, &data.Zone}
 	for i := range data.People {
 		forms = append(forms, &data.People[i])
 	}

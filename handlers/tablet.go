@@ -21,12 +21,11 @@ const (
 // which tablet a tap came from.
 func tablet(c *gin.Context) {
 	path := c.Request.URL.Path
-	if strings.HasPrefix(path, "/static/") || path == "/healthz" || path == "/live" {
-		c.Next()
-		return
-	}
 	id, err := c.Cookie(tabletCookie)
 	if _, bad := uuid.Parse(id); err != nil || bad != nil {
+		id = ""
+	}
+	if id == "" && !isFile(path) && path != "/live" {
 		id = uuid.NewString()
 		setCookie(c, tabletCookie, id)
 	}
@@ -34,24 +33,49 @@ func tablet(c *gin.Context) {
 	c.Next()
 }
 
+// isFile tells paths that no person looks at.
+func isFile(path string) bool {
+	return strings.HasPrefix(path, "/static/") || path == "/healthz" || path == "/sw.js"
+}
+
 // tabletID is the id of the asking tablet.
 func tabletID(c *gin.Context) string { return c.GetString(tabletCookie) }
 
-// person is who said they are at this tablet, if they still work here.
+// person is who said they are at this tablet, or whose tablet it is, if they
+// still work here.
 func (s *server) person(c *gin.Context, snap *models.Snapshot) *models.Person {
-	text, err := c.Cookie(personCookie)
-	if err != nil {
-		return nil
-	}
-	id, err := strconv.ParseInt(text, 10, 64)
-	if err != nil {
-		return nil
+	id, said := personSaid(c)
+	if !said {
+		t := snap.Tablet(tabletID(c))
+		if t == nil || t.PersonID == nil {
+			return nil
+		}
+		id = *t.PersonID
 	}
 	p := snap.Person(id)
 	if p == nil || !p.Active {
 		return nil
 	}
 	return p
+}
+
+// personSaid reads who said they are at this tablet.
+func personSaid(c *gin.Context) (models.ID, bool) {
+	text, err := c.Cookie(personCookie)
+	if err != nil {
+		return 0, false
+	}
+	id, err := strconv.ParseInt(text, 10, 64)
+	return id, err == nil
+}
+
+// station is the one this tablet hangs at, nil for none.
+func (s *server) station(c *gin.Context, snap *models.Snapshot) *models.Station {
+	t := snap.Tablet(tabletID(c))
+	if t == nil || t.StationID == nil {
+		return nil
+	}
+	return snap.Station(*t.StationID)
 }
 
 func setCookie(c *gin.Context, name, value string) {

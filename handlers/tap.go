@@ -22,19 +22,21 @@ var tapKinds = []models.TapKind{
 	models.TapTrouble, models.TapSettled, models.TapSet, models.TapUndo,
 }
 
-// tap writes one row of the journal and shows what follows from it.
+// tap writes one row of the journal and shows what follows from it, or tells
+// the tablet's queue.
 func (s *server) tap(c *gin.Context) {
 	req, err := s.tapRequest(c)
+	var result models.TapResult
 	if err == nil {
-		_, err = s.store.Tap(c.Request.Context(), req)
+		result, err = s.store.Tap(c.Request.Context(), req)
 	}
 	forget(c)
 	back := localPath(c.PostForm("back"))
 	switch {
+	case queued(c):
+		s.answerQueue(c, result, err)
 	case err != nil && statusOf(err) >= http.StatusInternalServerError:
 		s.fail(c, err)
-	case swapped(c):
-		s.tapSwap(c, err)
 	case err != nil && c.PostForm("from") == "trouble":
 		s.troubleAgain(c, req.StepID, err)
 	case err != nil:
@@ -42,20 +44,6 @@ func (s *server) tap(c *gin.Context) {
 	default:
 		seeOther(c, back)
 	}
-}
-
-// tapSwap answers a tap of the bench's script with the bench as it is now.
-func (s *server) tapSwap(c *gin.Context, refusal error) {
-	data, err := s.benchData(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	status := http.StatusOK
-	if refusal != nil {
-		data.Notice, status = s.words(c).sentence(refusal), statusOf(refusal)
-	}
-	s.fragment(c, status, "bench", "tapped", data)
 }
 
 // tapRefused shows the screen the tap came from, with the reason above it.
@@ -92,6 +80,9 @@ func (s *server) tapRequest(c *gin.Context) (models.TapRequest, error) {
 	if _, err := uuid.Parse(req.ID); err != nil {
 		return req, refused("tap_id", req.ID, "The tap has no id of its own (%q): load the page again.", req.ID)
 	}
+	if queued(c) {
+		return req, s.queuedTap(c, &req) // whatever else is wrong with it: the store keeps it
+	}
 	if !slices.Contains(tapKinds, req.Kind) {
 		return req, refused("kind", string(req.Kind), "There is no tap called %q.", req.Kind)
 	}
@@ -112,7 +103,7 @@ func tapNumbers(c *gin.Context, req *models.TapRequest) error {
 	for _, number := range []struct {
 		name string
 		to   *int64
-	}{{"step", &req.StepID}, {"station", &req.StationID}, {"setup", &req.SetupID}, {"undoes", &req.Undoes}} {
+	}{{"step", &req.StepID}, {"station", &req.StationID}, {"setup", &req.SetupID}, {"undoes", &req.Undoes}, {"person", &req.PersonID}} {
 		text := c.PostForm(number.name)
 		if text == "" {
 			continue

@@ -55,7 +55,7 @@ const (
 // one has not come (SendFrom).
 func (s *Store) Tap(ctx context.Context, r TapRequest) (TapResult, error) {
 	var result TapResult
-	var refusal error
+	var refusal *Error
 	err := s.write(ctx, "record the tap", func(tx *gorm.DB) (change *Change, err error) {
 		t := tapper{tx: tx, now: s.Now(), request: r}
 		if r.Queued == nil {
@@ -67,7 +67,10 @@ func (s *Store) Tap(ctx context.Context, r TapRequest) (TapResult, error) {
 	if err != nil {
 		return TapResult{SendFrom: result.SendFrom}, err
 	}
-	return result, refusal
+	if refusal != nil {
+		return result, refusal
+	}
+	return result, nil
 }
 
 // record writes the row of one tap, unless it is there already.

@@ -36,9 +36,9 @@ type ReturnedTap struct {
 	Tablet     string
 	Queue      string
 	TabletSeq  int64
-	Request    TapRequest `gorm:"serializer:json"`
-	Why        string     // what the records said
-	At         time.Time  // when it was tapped
+	Request    TapRequest    `gorm:"serializer:json"`
+	Why        phrase.Phrase `gorm:"serializer:json"` // what the records said
+	At         time.Time     // when it was tapped
 	CameAt     time.Time
 	Answer     TapAnswer
 	AnsweredBy *ID
@@ -59,7 +59,7 @@ const (
 // fromQueue records a tap of a tablet's queue. The taps of one tablet are taken
 // in its order: one whose predecessor has not come is sent back unwritten, with
 // the number to send from. One that is refused still has its turn, and is kept.
-func (t *tapper) fromQueue(result *TapResult) (change *Change, refusal, err error) {
+func (t *tapper) fromQueue(result *TapResult) (change *Change, refusal *Error, err error) {
 	q := t.request.Queued
 	if q.Queue == "" || len(q.Queue) > tapIDLimit || q.Number < 1 || t.request.ID == "" || len(t.request.ID) > tapIDLimit {
 		return nil, nil, invalid("number", q.Number, "A tap of a tablet's queue needs the queue's id, a number from 1 on and an id of its own; it has %q, %d and %q.", q.Queue, q.Number, t.request.ID)
@@ -91,7 +91,7 @@ func (t *tapper) fromQueue(result *TapResult) (change *Change, refusal, err erro
 
 // turn records the tap as any other. What a refused one had begun to write is
 // rolled back, and nothing else.
-func (t *tapper) turn(result *TapResult) (change *Change, refusal, err error) {
+func (t *tapper) turn(result *TapResult) (change *Change, refusal *Error, err error) {
 	outer := t.tx
 	defer func() { t.tx = outer }()
 	err = outer.Transaction(func(inner *gorm.DB) error {
@@ -108,7 +108,7 @@ func (t *tapper) turn(result *TapResult) (change *Change, refusal, err error) {
 }
 
 // answered finds what a tap with this id came to when it was sent before.
-func (t *tapper) answered(result *TapResult) (answered bool, refusal error, change *Change, err error) {
+func (t *tapper) answered(result *TapResult) (answered bool, refusal *Error, change *Change, err error) {
 	if there, err := repeatedTap(t.tx, t.request, result); there || err != nil {
 		return there, nil, nil, err
 	}
@@ -124,7 +124,7 @@ func (t *tapper) answered(result *TapResult) (answered bool, refusal error, chan
 		}
 	}
 	result.Returned = back
-	return true, conflict("tap id", back.ID, "%s", back.Why), change, nil
+	return true, &Error{Code: Conflict, Field: "tap id", Value: back.ID, Sentence: back.Why}, change, nil
 }
 
 func (t *tapper) returned(id string) (*ReturnedTap, error) {
@@ -140,14 +140,10 @@ func (t *tapper) returned(id string) (*ReturnedTap, error) {
 
 // giveBack keeps a refused tap: as a question where nobody stands there any more
 // to read the refusal.
-func (t *tapper) giveBack(refusal error, result *TapResult) (*Change, error) {
-	at, err := t.happened()
-	if err != nil {
-		return nil, err
-	}
+func (t *tapper) giveBack(refusal *Error, result *TapResult) (*Change, error) {
 	q := t.request.Queued
 	row := ReturnedTap{ID: t.request.ID, Tablet: t.request.Tablet, Queue: q.Queue, TabletSeq: q.Number, Request: t.request,
-		Why: refusal.Error(), At: at, CameAt: t.now, Answer: AnswerTold}
+		Why: refusal.Sentence, At: t.told(), CameAt: t.now, Answer: AnswerTold}
 	if q.Late {
 		row.Answer = AnswerOpen
 	}

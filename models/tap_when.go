@@ -24,7 +24,8 @@ import (
 //     station, where the tap is of a station): what came after them did not begin
 //     before them.
 //
-// It never lies in the future. CameAt keeps when the tap came, SaidAt what the
+// A tap that the records refuse is kept with what its tablet alone can say. It
+// never lies in the future. CameAt keeps when the tap came, SaidAt what the
 // tablet's own clock said; nothing is reckoned from SaidAt.
 
 // waitedMost is how long before it came a tap is believed to have been made.
@@ -36,10 +37,7 @@ func (t *tapper) happened() (time.Time, error) {
 	if q == nil || !q.Late {
 		return t.now, nil
 	}
-	at := t.now.Add(-min(max(q.Waited, 0), waitedMost)).Truncate(time.Millisecond)
-	if q.Heard != nil && q.Heard.After(at) {
-		at = q.Heard.UTC().Truncate(time.Millisecond)
-	}
+	at := t.told()
 	before, err := t.lastBefore(q.Queue)
 	if err != nil {
 		return t.now, err
@@ -51,6 +49,22 @@ func (t *tapper) happened() (time.Time, error) {
 		at = t.now
 	}
 	return at, nil
+}
+
+// told is when a queued tap was made as far as its tablet alone can say.
+func (t *tapper) told() time.Time {
+	q := t.request.Queued
+	if !q.Late {
+		return t.now
+	}
+	at := t.now.Add(-min(max(q.Waited, 0), waitedMost)).Truncate(time.Millisecond)
+	if q.Heard != nil && q.Heard.After(at) {
+		at = q.Heard.UTC().Truncate(time.Millisecond)
+	}
+	if at.After(t.now) {
+		return t.now
+	}
+	return at
 }
 
 // lastBefore is the newest time of a row that cannot have come after the tap:

@@ -19,7 +19,6 @@ import (
 // libraries says which file of an npm package becomes which file in vendor.
 var libraries = []struct{ from, to string }{
 	{"htmx.org/dist/htmx.min.js", "htmx.min.js"},
-	{"htmx.org/dist/ext/hx-sse.min.js", "hx-sse.min.js"},
 	{"htmx.org/LICENSE", "htmx.LICENSE"},
 }
 

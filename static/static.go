@@ -1,5 +1,5 @@
 // Package static owns the files a browser fetches besides the pages: styles,
-// scripts, icons, and the browser libraries that `go generate ./static` fetches
+// scripts, icons, and the browser library that `go generate ./static` fetches
 // into vendor. It only carries files; it never serves them and knows no page.
 package static
 
@@ -10,11 +10,11 @@ import (
 
 //go:generate go run fetch.go
 
-//go:embed *.css *.js icons vendor
+//go:embed *.css *.js *.webmanifest icons vendor
 var files embed.FS
 
 // libraries are the files under vendor that make the pages live.
-var libraries = []string{"vendor/htmx.min.js", "vendor/hx-sse.min.js"}
+var libraries = []string{"vendor/htmx.min.js"}
 
 // Files holds everything a browser may fetch, by its path below /static/.
 func Files() fs.FS { return files }

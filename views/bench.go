@@ -2,23 +2,25 @@ package views
 
 // Bench is what one person sees at a tablet.
 type Bench struct {
-	Notice  string // why the last tap was refused, "" if it was not
-	Person  string // "" until somebody said who they are
-	People  []PersonChoice
-	Now     *StepCard // in hand, or next; nil when there is nothing
-	Lead    string    // one sentence above Now where it cannot start yet
-	Idle    string    // one sentence in place of Now
-	Plan    string    // what the planner is doing, "" if nothing worth saying
-	PlanBad bool      // no plan could be made
-	Relaxed []string  // what had to give in the plan
-	Undo    *TapForm
-	Run     []StepRow // what else can run under the same setup
-	RunNote string    // what the run saves
-	Rests   []RestRow
-	Gates   []GateRow
-	Next    []StepRow
-	Others  []OtherRow
-	Trouble []StepRow
+	Notice    string // why the last tap was refused, "" if it was not
+	Station   string // at which the tablet hangs, "" for none
+	Person    string // "" until somebody said who they are
+	People    []PersonChoice
+	Questions []TapQuestion // taps of this tablet that came too late
+	Now       *StepCard     // in hand, or next; nil when there is nothing
+	Lead      string        // one sentence above Now where it cannot start yet
+	Idle      string        // one sentence in place of Now
+	Plan      string        // what the planner is doing, "" if nothing worth saying
+	PlanBad   bool          // no plan could be made
+	Relaxed   []string      // what had to give in the plan
+	Undo      *TapForm
+	Run       []StepRow // what else can run under the same setup
+	RunNote   string    // what the run saves
+	Rests     []RestRow
+	Gates     []GateRow
+	Next      []StepRow
+	Others    []OtherRow
+	Trouble   []StepRow
 }
 
 // PersonChoice is one answer to "who is at this tablet?".

@@ -9,7 +9,14 @@ type Page struct {
 	Version string // of the state drawn; the live stream tells when it has moved on
 	Scripts bool   // htmx is there to be loaded
 	Asset   func(name string) string
+	Tablet  PageTablet
 	Data    any
+}
+
+// TabletScripts are the files of the tablet's scripts, in the order they build on
+// each other.
+func (Page) TabletScripts() []string {
+	return []string{"app.js", "live.js", "queue.js", "ahead.js", "worker.js", "tablet.js"}
 }
 
 // NavItem is one entry of the layout's nav.

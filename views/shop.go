@@ -6,6 +6,7 @@ type Shop struct {
 	Missing  []string // files that are not there: the pages are plain HTML
 	Near     string   // the temperature that the times of glue and finish are given near
 	General  Form
+	Tablets  Tablets
 	Hours    HoursForm
 	DaysOff  []DayOffRow
 	DayOff   Form

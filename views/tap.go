@@ -8,6 +8,7 @@ type TapForm struct {
 	Kind   string // what it says, e.g. "start"
 	Step   int64  // the step it is about
 	Undoes int64  // the row it takes back, for "undo"
+	Of     string // what it is about, where the tap is listed: the name of the step
 	Label  string
 	Detail string // said after the label for those who do not see the rest, "" if clear
 	Main   bool   // the one main action of the screen

@@ -59,6 +59,8 @@ func TestMain(m *testing.M) {
 // demoServer is a demo shop of a test's own, served on a clock that stands.
 type demoServer struct {
 	address string
+	serve   func(listen string) (address string, stop func() error)
+	stop    func() error // ends the server; the store stays open
 	store   *models.Store
 	clock   *seed.DemoClock
 	start   time.Time
@@ -90,17 +92,31 @@ func startDemo(t *testing.T, work int64) *demoServer {
 	_, err = planner.New(d.store, log, budget).Plan(context.Background())
 	require.NoError(t, err)
 
-	address, stop := startProgram(t, func(ctx context.Context, stdout io.Writer) error {
-		listener, err := net.Listen("tcp", "127.0.0.1:0")
-		if err != nil {
-			return err
-		}
-		return serveStore(ctx, served{
-			store: d.store, listener: listener, out: stdout, notes: io.Discard,
-			planner: budget, log: log,
+	d.serve = func(listen string) (string, func() error) {
+		address, stop := startProgram(t, func(ctx context.Context, stdout io.Writer) error {
+			listener, err := net.Listen("tcp", listen)
+			if err != nil {
+				return err
+			}
+			return serveStore(ctx, served{
+				store: d.store, listener: listener, out: stdout, notes: io.Discard,
+				planner: budget, log: log,
+			})
 		})
-	})
-	t.Cleanup(func() { require.NoError(t, stop()) })
-	d.address = address
+		t.Cleanup(func() { require.NoError(t, stop()) })
+		return address, stop
+	}
+	d.address, d.stop = d.serve("127.0.0.1:0")
 	return d
+}
+
+// goAway ends the server; comeBack has one serve the same shop at the same address.
+func (d *demoServer) goAway(t *testing.T) {
+	t.Helper()
+	require.NoError(t, d.stop())
+}
+
+func (d *demoServer) comeBack(t *testing.T) {
+	t.Helper()
+	_, d.stop = d.serve(d.address)
 }

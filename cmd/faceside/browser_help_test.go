@@ -43,9 +43,16 @@ func findBrowser(t *testing.T) string {
 // startBrowser starts one Chromium for a test and its tablets.
 func startBrowser(t *testing.T) context.Context {
 	t.Helper()
+	browser, _ := startBrowserIn(t, t.TempDir())
+	return browser
+}
+
+// startBrowserIn starts a Chromium with its profile in a folder; stop kills it.
+func startBrowserIn(t *testing.T, profile string) (browser context.Context, stop func()) {
+	t.Helper()
 	options := []chromedp.ExecAllocatorOption{
 		chromedp.ExecPath(findBrowser(t)),
-		chromedp.UserDataDir(t.TempDir()),
+		chromedp.UserDataDir(profile),
 		chromedp.NoFirstRun,
 		chromedp.NoDefaultBrowserCheck,
 		chromedp.DisableGPU,
@@ -68,7 +75,10 @@ func startBrowser(t *testing.T) context.Context {
 	browser, stopBrowser := chromedp.NewContext(allocator)
 	t.Cleanup(stopBrowser)
 	require.NoError(t, chromedp.Do(browser), "starting the browser")
-	return browser
+	return browser, func() {
+		stopBrowser()
+		stopAllocator()
+	}
 }
 
 // tablet is one browser with cookies of its own at the shop's server. What its
@@ -99,7 +109,14 @@ func withoutScript(tb *tablet) {
 
 func newTablet(t *testing.T, browser context.Context, address string, options ...tabletOption) *tablet {
 	t.Helper()
-	page, leave := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
+	return newTabletIn(t, browser, address, []chromedp.ContextOption{chromedp.WithNewBrowserContext()}, options...)
+}
+
+// newTabletIn opens the tablet's page as the context options say; without any it
+// has what the browser's profile keeps.
+func newTabletIn(t *testing.T, browser context.Context, address string, in []chromedp.ContextOption, options ...tabletOption) *tablet {
+	t.Helper()
+	page, leave := chromedp.NewContext(browser, in...)
 	t.Cleanup(leave)
 	page, stop := context.WithTimeout(page, time.Minute)
 	t.Cleanup(stop)

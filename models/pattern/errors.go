@@ -9,8 +9,8 @@ import (
 
 // FieldError is one thing wrong with what was asked of a pattern.
 type FieldError struct {
-	Field  string // key of the measure or choice, "" where it is the whole
-	Value  string // what was typed or worked out
+	Field    string        // key of the measure or choice, "" where it is the whole
+	Value    string        // what was typed or worked out
 	Sentence phrase.Phrase // names field, value and limit
 }
 

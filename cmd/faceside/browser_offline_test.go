@@ -1,0 +1,220 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/google/uuid"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+)
+
+const (
+	notSent = "#not-sent .count"
+	theMain = ".bench-main .tap-main button"
+)
+
+// awayFrom is what a page complains of while there is no server.
+func (tb *tablet) awayFrom() {
+	tb.forgive("net::ERR_")
+	tb.forgive("Failed to fetch")
+	tb.forgive("Failed to load resource")
+	tb.forgive("when fetching the script") // of the service worker
+}
+
+// isAway waits until the tablet says that it is not connected.
+func (tb *tablet) isAway() {
+	tb.t.Helper()
+	tb.until("it says that it is not connected", func() bool { return tb.count("#away:not([hidden])") == 1 })
+}
+
+func (tb *tablet) isBack() {
+	tb.t.Helper()
+	tb.until("everything is sent", func() bool {
+		return tb.count("#away:not([hidden])") == 0 && tb.count("#not-sent details:not([hidden])") == 0
+	})
+}
+
+// isReady waits until the tablet could do without the server.
+func (tb *tablet) isReady() {
+	tb.t.Helper()
+	tb.until("the service worker rules the page", func() bool { return evaluate[bool](tb, "navigator.serviceWorker.controller !== null") })
+	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 8 })
+	tb.until("what the bench needs is kept", func() bool {
+		return promised[bool](tb, `caches.open("faceside").then(async (c) => (await c.keys()).length > 8 && await c.match("/bench/ahead") !== undefined)`)
+	})
+}
+
+// tapOn taps the main action so many times and checks the count each time.
+func (tb *tablet) tapOn(times, unsent int) {
+	tb.t.Helper()
+	for i := range times {
+		before := tb.text(theState) + tb.text(theStep)
+		tb.press(theMain)
+		want := fmt.Sprintf("%d taps are not sent yet", unsent+i+1)
+		if unsent+i == 0 {
+			want = "1 tap is not sent yet"
+		}
+		tb.until(want, func() bool { return tb.text(notSent) == want })
+		tb.until("the screen has moved on", func() bool { return tb.text(theState)+tb.text(theStep) != before })
+	}
+}
+
+func (d *demoServer) journal(t *testing.T, after int64) []models.Tap {
+	t.Helper()
+	taps, err := d.store.Journal(context.Background(), models.JournalFilter{AfterSeq: after})
+	require.NoError(t, err)
+	return taps
+}
+
+// The server dies; twenty taps, a reload and a browser that was killed later it
+// comes back: each tap is in the journal once, in order.
+func TestBrowserTapsOutliveServerAndBrowser(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	last := shop.journal(t, 0)
+	before := last[len(last)-1].Seq
+	profile := t.TempDir()
+	browser, kill := startBrowserIn(t, profile)
+	tb := newTabletIn(t, browser, shop.address, nil)
+	tb.awayFrom()
+	tb.open("/")
+	tb.says("Maren")
+	tb.open("/") // under the service worker from the start
+	tb.isReady()
+
+	shop.goAway(t)
+	tb.isAway()
+	tb.tapOn(5, 0)
+	tb.open("/")
+	tb.isAway()
+	tb.until("the taps are still there", func() bool { return tb.text(notSent) == "5 taps are not sent yet" })
+	tb.tapOn(5, 5)
+	kill()
+
+	browser, _ = startBrowserIn(t, profile)
+	tb = newTabletIn(t, browser, shop.address, nil)
+	tb.awayFrom()
+	tb.open("/")
+	tb.isAway()
+	tb.until("the taps outlived the browser", func() bool { return tb.text(notSent) == "10 taps are not sent yet" })
+	tb.tapOn(10, 10)
+	assert.Equal(t, 20, tb.count("#not-sent ol li"))
+	assert.Empty(t, shop.journal(t, before))
+
+	shop.comeBack(t)
+	tb.isBack()
+	rows := shop.journal(t, before)
+	require.Len(t, rows, 20)
+	for i, row := range rows {
+		assert.Equal(t, int64(i+1), *row.TabletSeq)
+		want := models.TapFinish // Maren begins with a step in hand
+		if i%2 == 1 {
+			want = models.TapStart
+		}
+		assert.Equal(t, want, row.Kind, "tap %d", i+1)
+	}
+	tb.until("the bench is the server's again", func() bool { return tb.text(theState) == "in hand" })
+}
+
+// A tap that became impossible meanwhile is a question with both versions.
+func TestBrowserATapThatCameTooLate(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	tb := newTablet(t, startBrowser(t), shop.address)
+	tb.awayFrom()
+	tb.open("/")
+	tb.says("Maren")
+	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 2 })
+	inHand := tb.text(theStep)
+	step := evaluate[int](tb, `Number(document.querySelector(".bench-main .step-card").dataset.step)`)
+	shop.goAway(t)
+	tb.press(theMain)
+	tb.until("it is kept", func() bool { return tb.text(notSent) == "1 tap is not sent yet" })
+	assert.NotEqual(t, inHand, tb.text(theStep), "the bench goes on to the next step that is known")
+
+	snap, err := shop.store.Snapshot(context.Background())
+	require.NoError(t, err)
+	_, err = shop.store.Tap(context.Background(), models.TapRequest{ID: uuid.NewString(), Kind: models.TapTrouble, StepID: models.ID(step),
+		PersonID: *snap.Step(models.ID(step)).PersonID, Note: "A knot fell out"})
+	require.NoError(t, err)
+	shop.comeBack(t)
+	tb.isBack()
+	tb.until("it is asked about", func() bool { return tb.count(".question") == 1 })
+	assert.Contains(t, tb.text(".question-said"), "Maren finished “"+inHand+"”")
+	assert.Contains(t, tb.text(".question"), "is in trouble")
+	tb.pressThrough(`.question [value="left"]`)
+	assert.Zero(t, tb.count(".question"))
+}
+
+// The server dies while the page is still loading its scripts, before the stream
+// was ever open: that is said, too, and the tablet follows once it is back.
+func TestBrowserAServerThatDiesAtOnce(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	browser := startBrowser(t)
+	tb := newTablet(t, browser, shop.address)
+	tb.awayFrom()
+	tb.open("/commissions")
+	shop.goAway(t)
+	tb.isAway()
+	tb.do(chromedp.Click(chromedp.CSS(`.nav a[href="/week"]`)))
+	tb.until("it says why it stays", func() bool {
+		return tb.count("#stay:not([hidden])") == 1 || tb.text("h1") != "" && tb.count("#bench") == 1
+	})
+	shop.comeBack(t)
+	tb.until("it is connected again", func() bool { return tb.count("#away:not([hidden])") == 0 })
+}
+
+// Undo works on what was not sent yet, too.
+func TestBrowserUndoOfATapNotSentYet(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	tb := newTablet(t, startBrowser(t), shop.address)
+	tb.awayFrom()
+	tb.open("/")
+	tb.says("Maren")
+	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 2 })
+	inHand := tb.text(theStep)
+	shop.goAway(t)
+	tb.press(theMain)
+	tb.until("the next step is shown", func() bool { return tb.text(theStep) != inHand })
+	tb.press(".bench-who .tap-undo button")
+	tb.until("what was finished is in hand again", func() bool { return tb.text(theStep) == inHand && tb.text(theState) == "in hand" })
+	shop.comeBack(t)
+	tb.isBack()
+	tb.until("the server says the same", func() bool { return tb.text(theStep) == inHand && tb.text(theState) == "in hand" })
+}
+
+// Two pages of one tablet share its stream, and both follow.
+func TestBrowserTwoPagesOfOneTablet(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	browser := startBrowser(t)
+	first := newTablet(t, browser, shop.address)
+	first.open("/")
+	first.says("Maren")
+	second := newTabletIn(t, first.page, shop.address, nil)
+	second.open("/")
+	second.until("Maren is there, too", func() bool { return second.text(".bench-who strong") == "Maren" })
+	other := newTablet(t, browser, shop.address)
+	other.open("/")
+	other.says("Tobias")
+	inHand := other.text(theStep)
+	for _, tb := range []*tablet{first, second} {
+		require.Contains(t, tb.text(theOthers), inHand)
+	}
+	other.press(theMain)
+	for _, tb := range []*tablet{first, second} {
+		tb.until("it follows", func() bool { return !strings.Contains(tb.text(theOthers), inHand) })
+		assert.Zero(t, tb.count("#away:not([hidden])"))
+	}
+}
+
+// promised is what a promise of the page comes to.
+func promised[T any](tb *tablet, promise string) T {
+	tb.t.Helper()
+	value, err := chromedp.Run(tb.page, chromedp.Evaluate[T](promise, chromedp.EvalAwaitPromise))
+	require.NoError(tb.t, err, promise)
+	return value
+}

@@ -1,0 +1,192 @@
+// The stream of changes, and whether this tablet is connected.
+//
+// A tablet has one stream, at the page somebody came to last: the server closes
+// the older one and says "elsewhere". The other pages of the tablet follow by
+// what that page passes on, and take over when it leaves or falls silent.
+"use strict";
+
+faceside.live = (() => {
+  const live = document.getElementById("live");
+  const away = document.getElementById("away");
+  const wasAway = document.getElementById("was-away");
+  const others = new BroadcastChannel("faceside-live");
+  const silence = 2.5 * Number(live.dataset.beat); // ms without a beat: the network died without a word
+  const graceMs = 1500; // a stream that comes back this soon was not away
+  const shortMs = 10000; // away for less is not worth telling afterwards
+  const calmMs = 250; // changes that come faster than that are fetched together
+
+  let version = live.dataset.version;
+  let heard = live.dataset.now; // the server's clock as last heard
+  let heardAt = performance.now();
+  let source = null;
+  let leaving = false;
+  let awaySince = null;
+  let losing = 0;
+  let calm = 0;
+  let more = false;
+
+  function lead() {
+    stop();
+    if (leaving || document.hidden) return;
+    source = new EventSource(`/live?since=${encodeURIComponent(version)}`);
+    source.addEventListener("beat", (e) => {
+      beat(e.data);
+      others.postMessage({ beat: e.data });
+    });
+    source.addEventListener("shop-changed", (e) => {
+      version = e.lastEventId;
+      beat();
+      others.postMessage({ version });
+      changed();
+    });
+    source.addEventListener("elsewhere", stop);
+    source.addEventListener("error", () => {
+      if (source.readyState === EventSource.CLOSED) { // it does not try again by itself
+        stop();
+        setTimeout(() => { if (!source) lead(); }, 2000);
+      }
+      losing ||= setTimeout(lost, graceMs);
+    });
+  }
+
+  function stop() {
+    source?.close();
+    source = null;
+  }
+
+  // beat notes that the server was heard.
+  function beat(now) {
+    if (now) heard = now;
+    heardAt = performance.now();
+    clearTimeout(losing);
+    losing = 0;
+    if (!awaySince) return;
+    const since = awaySince;
+    awaySince = null;
+    away.hidden = true;
+    document.getElementById("stay").hidden = true;
+    if (Date.now() - since > shortMs) {
+      wasAway.querySelector("p").textContent = faceside.say(wasAway.dataset.text, { from: faceside.clock(since), to: faceside.clock(new Date()) });
+      wasAway.hidden = false;
+    }
+    faceside.queue.drain();
+    faceside.changedState();
+  }
+
+  function lost() {
+    losing = 0;
+    if (leaving || document.hidden || awaySince) return;
+    awaySince = new Date();
+    away.querySelector("span").textContent = faceside.say(away.dataset.since, { when: faceside.clock(awaySince) });
+    away.hidden = false;
+    faceside.changedState();
+  }
+
+  function changed() {
+    if (calm) {
+      more = true;
+      return;
+    }
+    faceside.refresh();
+    calm = setTimeout(() => {
+      calm = 0;
+      if (more) {
+        more = false;
+        changed();
+      }
+    }, calmMs);
+  }
+
+  others.addEventListener("message", ({ data }) => {
+    if (source) return;
+    if (data.leaving) {
+      lead();
+    } else if (data.beat) {
+      beat(data.beat);
+    } else if (data.version && data.version !== version) {
+      version = data.version;
+      beat();
+      changed();
+    }
+  });
+
+  function leave() {
+    if (source) others.postMessage({ leaving: true });
+    stop();
+  }
+
+  window.addEventListener("pagehide", () => {
+    leaving = true;
+    leave();
+  });
+  window.addEventListener("pageshow", (e) => {
+    if (!e.persisted) return;
+    leaving = false;
+    lead();
+  });
+  document.addEventListener("visibilitychange", () => {
+    if (document.hidden) {
+      leave();
+    } else {
+      heardAt = performance.now();
+      lead();
+    }
+  });
+  window.addEventListener("offline", lost);
+  window.addEventListener("online", lead);
+  setInterval(() => {
+    if (document.hidden || performance.now() - heardAt < silence) return;
+    heardAt = performance.now();
+    losing ||= setTimeout(lost, graceMs);
+    lead();
+  }, 1000);
+  wasAway.querySelector("button").addEventListener("click", () => { wasAway.hidden = true; });
+
+  // What leads to another page would end in the browser's own error page, with
+  // what was typed lost: while away the server is asked first whether it is there.
+  async function reached() {
+    try {
+      const answer = await fetch("/healthz", { cache: "no-store", signal: AbortSignal.timeout(3000) });
+      return answer.ok;
+    } catch {
+      return false;
+    }
+  }
+
+  function stay() {
+    const said = document.getElementById("stay");
+    said.hidden = false;
+    said.scrollIntoView({ block: "nearest" });
+  }
+
+  document.addEventListener("click", async (e) => {
+    const link = e.target.closest?.("a[href]");
+    if (!awaySince || !link || link.origin !== location.origin || link.getAttribute("href").startsWith("#")) return;
+    if (navigator.serviceWorker?.controller && link.pathname === "/") return; // the last seen Bench is at hand
+    e.preventDefault();
+    if (await reached()) location.assign(link.href);
+    else stay();
+  });
+  document.addEventListener("submit", async (e) => {
+    if (!awaySince || e.defaultPrevented) return;
+    e.preventDefault();
+    if (!await reached()) {
+      stay();
+      return;
+    }
+    beat();
+    e.target.requestSubmit(e.submitter);
+  });
+
+  document.addEventListener("DOMContentLoaded", lead); // the other scripts are there then
+  return {
+    away: () => awaySince !== null,
+    heard: () => heard,
+    hear: beat,
+    lost: () => { losing ||= setTimeout(lost, 0); },
+  };
+})();
+
+// changedState tells the scripts that show whether the tablet is connected and
+// what waits on it.
+faceside.changedState = () => document.dispatchEvent(new CustomEvent("faceside:state"));

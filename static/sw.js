@@ -1,0 +1,90 @@
+// The service worker: without a connection it opens the last seen Bench, with the
+// scripts and styles it needs. Taps it leaves alone; the page keeps those.
+"use strict";
+
+const cacheName = "faceside";
+const patienceMs = 4000; // for a page, where a kept one is at hand
+const bench = "/";
+const parts = ["/bench", "/bench/ahead"]; // what the bench fetches of itself
+
+self.addEventListener("install", () => self.skipWaiting());
+self.addEventListener("activate", (e) => e.waitUntil(self.clients.claim()));
+
+self.addEventListener("message", (e) => {
+  if (e.data?.keep) e.waitUntil(keep(e.data.keep));
+});
+
+// keep fetches what a page was made of before this worker was there, and the
+// Bench where none was seen yet.
+async function keep(files) {
+  const cache = await caches.open(cacheName);
+  for (const file of files) {
+    if (!await cache.match(file)) await fetchInto(cache, file);
+  }
+  if (!await cache.match(bench)) await fetchInto(cache, bench);
+  for (const part of parts) {
+    if (!await cache.match(part)) await fetchInto(cache, part, { headers: { "HX-Request": "true" } });
+  }
+}
+
+async function fetchInto(cache, url, options) {
+  try {
+    const answer = await fetch(url, options);
+    if (answer.ok && !answer.redirected) await cache.put(url, answer);
+  } catch {
+    // not now: the next page asks again
+  }
+}
+
+self.addEventListener("fetch", (e) => {
+  const url = new URL(e.request.url);
+  if (e.request.method !== "GET" || url.origin !== self.location.origin) return;
+  if (url.pathname.startsWith("/static/")) e.respondWith(file(e.request, url));
+  else if (e.request.mode === "navigate") e.respondWith(page(e.request, url));
+  else if (parts.includes(url.pathname) && e.request.headers.has("HX-Request")) e.respondWith(part(e.request, url));
+});
+
+// file answers with a kept file: its address changes with its content. Its older
+// versions are let go.
+async function file(request, url) {
+  const cache = await caches.open(cacheName);
+  const kept = await cache.match(request);
+  if (kept) return kept;
+  const answer = await fetch(request);
+  if (answer.ok && url.searchParams.has("v")) {
+    for (const old of await cache.keys(request, { ignoreSearch: true })) await cache.delete(old);
+    await cache.put(request, answer.clone());
+  }
+  return answer;
+}
+
+// page asks the server first. Without an answer the Bench is shown as it was
+// seen last, and any other page leads there.
+async function page(request, url) {
+  const cache = await caches.open(cacheName);
+  const kept = await cache.match(bench);
+  try {
+    const answer = await fetch(request, kept ? { signal: AbortSignal.timeout(patienceMs) } : undefined);
+    if (url.pathname === bench && answer.ok && !answer.redirected) {
+      await cache.delete(parts[0]); // it may be another person's
+      await cache.put(bench, answer.clone());
+    }
+    return answer;
+  } catch (failure) {
+    if (!kept) throw failure;
+    return url.pathname === bench ? kept : Response.redirect(bench);
+  }
+}
+
+async function part(request, url) {
+  const cache = await caches.open(cacheName);
+  try {
+    const answer = await fetch(request);
+    if (answer.ok) await cache.put(url.pathname, answer.clone());
+    return answer;
+  } catch (failure) {
+    const kept = await cache.match(url.pathname);
+    if (!kept) throw failure;
+    return kept;
+  }
+}
