@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/testrig"
 )
 
@@ -121,7 +122,7 @@ func TestBenchSaysWhatHadToGiveInThePlan(t *testing.T) {
 	assert.Empty(t, ana.get("/").text(".relaxed"))
 	snap := testrig.Snapshot(t, r.store)
 	plan := snap.Plan
-	plan.Revision, plan.Note = snap.Shop.Revision, "The first was let go.\nThe second was let go."
+	plan.Revision, plan.Note = snap.Shop.Revision, models.Notes{phrase.Name("The first was let go."), phrase.Name("The second was let go.")}
 	require.NoError(t, r.store.SavePlan(t.Context(), plan))
 	assert.Equal(t, []string{"The first was let go.", "The second was let go."}, ana.get("/").texts(".relaxed li"))
 }

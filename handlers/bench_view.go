@@ -31,7 +31,7 @@ func (r *room) bench(person *models.Person, at *models.Station, status planner.S
 	b.Person = person.Name
 	b.Plan, b.PlanBad = r.say.planNote(status)
 	if r.snap.Plan != nil {
-		b.Relaxed = lines(r.snap.Plan.Note)
+		b.Relaxed = r.say.tellAll(r.snap.Plan.Note)
 	}
 	hand := r.inHand(person.ID)
 	next := stationFirst(r.snap, planner.Next(r.snap, person.ID, r.at), at)
@@ -74,7 +74,7 @@ func (r *room) benchNow(b *views.Bench, hand *models.Step, next []planner.Sugges
 		card.Big = true
 		for _, s := range next {
 			if s.StepID == hand.ID {
-				card.Why = s.Why
+				card.Why = r.say.tell(s.Why)
 			}
 		}
 		b.Now = &card
@@ -95,11 +95,11 @@ func (r *room) benchNow(b *views.Bench, hand *models.Step, next []planner.Sugges
 	card := r.card(st, "")
 	card.Big = true
 	if first.Ready {
-		card.Why = first.Why
+		card.Why = r.say.tell(first.Why)
 	} else {
 		b.Lead = r.say.say("Nothing can be taken up right now. This comes next:")
 		if len(card.Waits) == 0 {
-			card.Waits = []string{first.Why} // not a link holds it: a station, clamps, the air
+			card.Waits = []string{r.say.tell(first.Why)} // not a link holds it: a station, clamps, the air
 		}
 	}
 	b.Now = &card
@@ -314,7 +314,7 @@ func (r *room) told(tap models.Tap) string {
 // planNote says what the planner is doing, where a person should know.
 func (w words) planNote(status planner.Status) (note string, bad bool) {
 	switch {
-	case status.LastError != "":
+	case !status.LastError.Empty():
 		return w.say("No new plan could be made: %s The order below is the last one that worked.", status.LastError), true
 	case status.PlanRevision == 0:
 		return w.say("The first plan is being made; the order below follows the pattern."), false

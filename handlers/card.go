@@ -44,7 +44,7 @@ func (r *room) card(st *models.Step, back string) views.StepCard {
 	}
 	if standing == models.StandsWaiting || standing == models.StandsPutDown {
 		for _, w := range r.snap.WaitsFor(st.ID, r.at) {
-			card.Waits = append(card.Waits, w.Sentence)
+			card.Waits = append(card.Waits, r.say.tell(w.Sentence))
 		}
 	}
 	if st.State != models.Done && st.State != models.InTrouble {

@@ -61,11 +61,6 @@ func forecastsByID(all []planner.Forecast) map[models.ID]planner.Forecast {
 	return by
 }
 
-// commissionStates are the states of a commission as a screen says them.
-var commissionStates = map[models.CommissionState]phrase.Key{
-	models.Open: "open ## a commission", models.Held: "held", models.Delivered: "delivered", models.Dropped: "dropped",
-}
-
 // commissionRow tells one commission; a forecast without an end is none.
 func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) views.CommissionRow {
 	row := views.CommissionRow{
@@ -79,7 +74,7 @@ func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) v
 	case sum.State == models.Held:
 		row.State, row.Mark = r.say.say("held"), "put-down"
 	case sum.State != models.Open:
-		row.State, row.Mark = r.say.tell(commissionStates[sum.State].Of()), "done"
+		row.State, row.Mark = r.say.tell(sum.State.Words()), "done"
 	case sum.Steps > 0 && sum.Done == sum.Steps:
 		row.State, row.Mark = r.say.say("ready to deliver"), "done"
 	case f.Ends.IsZero():

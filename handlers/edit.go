@@ -67,7 +67,7 @@ func (e *editing) locked() string {
 	if e.com.State == models.Open || e.com.State == models.Held {
 		return ""
 	}
-	return e.say.say("“%s” is %s: its steps are not changed any more.", e.com.Name, e.com.State)
+	return e.say.say("“%s” is %s: its steps are not changed any more.", e.com.Name, e.com.State.Words())
 }
 
 // edit lists the steps of a commission with what the checks say of them.

@@ -35,7 +35,7 @@ func (s *server) addable(c *gin.Context) (*models.Commission, error) {
 	}
 	if com.State != models.Open && com.State != models.Held {
 		return nil, &models.Error{Code: models.Conflict, Field: "commission", Value: com.Name,
-			Sentence: phrase.Of("“%s” is %s: no piece is added to it any more.", com.Name, com.State)}
+			Sentence: phrase.Of("“%s” is %s: no piece is added to it any more.", com.Name, com.State.Words())}
 	}
 	return com, nil
 }

@@ -89,7 +89,7 @@ func (w *weekRoom) view() views.Week {
 		v.Spans = append(v.Spans, views.WeekSpan{Name: w.say.tell(span.name.Of()), Href: weekHref(w.from, span.days), Current: span.days == w.span})
 	}
 	if w.snap.Plan != nil {
-		v.Relaxed = lines(w.snap.Plan.Note)
+		v.Relaxed = w.say.tellAll(w.snap.Plan.Note)
 	}
 	v.Promises = w.promises()
 	v.Empty = w.nothing()

@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"strings"
 	"time"
 
 	"faceside/models"
@@ -128,9 +127,4 @@ func (w *weekRoom) openParts(s views.Stretch) []views.Stretch {
 		}
 	}
 	return all
-}
-
-// lines splits a note into its sentences, one a line.
-func lines(note string) []string {
-	return strings.FieldsFunc(note, func(r rune) bool { return r == '\n' })
 }

@@ -38,7 +38,7 @@ func textAtMost(field, value string, most int) error {
 		return invalid(field, strings.ToValidUTF8(value, "?"), "The %s is not text.", field)
 	}
 	if n := utf8.RuneCountInString(value); n > most {
-		return invalid(field, value, "The %s has %d characters; at most %d can be kept.", field, n, most)
+		return invalid(field, value, "The %s has %d characters; at most %d can be kept.", Named(field), n, most)
 	}
 	return nil
 }
@@ -46,7 +46,7 @@ func textAtMost(field, value string, most int) error {
 // nameGiven refuses an empty name and one that is too long.
 func nameGiven(field, value string) error {
 	if strings.TrimSpace(value) == "" {
-		return invalid(field, value, "The %s is empty.", field)
+		return invalid(field, value, "The %s is empty.", Named(field))
 	}
 	return textAtMost(field, value, nameLimit)
 }
@@ -54,7 +54,7 @@ func nameGiven(field, value string) error {
 // keyGiven refuses what is not a key.
 func keyGiven(field, value string) error {
 	if !keyForm.MatchString(value) {
-		return invalid(field, value, "The %s %q is no key: use letters and digits without accents, and - . _ / : # after the first.", field, value)
+		return invalid(field, value, "The %s %q is no key: use letters and digits without accents, and - . _ / : # after the first.", Named(field), value)
 	}
 	return textAtMost(field, value, nameLimit)
 }
@@ -67,7 +67,7 @@ func between[N int | float64](field string, value, least, most N, unit string) e
 	if unit != "" {
 		unit = " " + unit
 	}
-	return invalid(field, value, "The %s %v%s is not between %v and %v%s.", field, value, unit, least, most, unit)
+	return invalid(field, value, "The %s %v%s is not between %v and %v%s.", Named(field), value, unit, least, most, unit)
 }
 
 // lengthBetween refuses a length outside its range.
@@ -77,9 +77,9 @@ func lengthBetween(field string, value, least wood.Length) error {
 	}
 	mm := float64(value) / float64(wood.Millimetre)
 	if least == 0 {
-		return invalid(field, mm, "The %s %g mm is not between 0 and 100 m.", field, mm)
+		return invalid(field, mm, "The %s %g mm is not between 0 and 100 m.", Named(field), mm)
 	}
-	return invalid(field, mm, "The %s %g mm is not above 0 and at most 100 m.", field, mm)
+	return invalid(field, mm, "The %s %g mm is not above 0 and at most 100 m.", Named(field), mm)
 }
 
 // oneOf refuses a word that is not among those known.
@@ -91,13 +91,13 @@ func oneOf[S ~string](field string, value S, known ...S) error {
 		}
 		words[i] = fmt.Sprintf("%q", string(k))
 	}
-	return invalid(field, value, "The %s %q is not one of %s.", field, string(value), strings.Join(words, ", "))
+	return invalid(field, value, "The %s %q is not one of %s.", Named(field), string(value), strings.Join(words, ", "))
 }
 
 // dateGiven refuses what is not a day of the calendar, YYYY-MM-DD.
 func dateGiven(field, value string) error {
 	if _, err := time.Parse(time.DateOnly, value); err != nil {
-		return invalid(field, value, "The %s %q is not a day such as 2026-03-31.", field, value)
+		return invalid(field, value, "The %s %q is not a day such as 2026-03-31.", Named(field), value)
 	}
 	return nil
 }

@@ -98,7 +98,7 @@ func (e *editor) open(id ID, edition int64) error {
 		return err
 	}
 	if e.commission.State != Open && e.commission.State != Held {
-		return conflict("commission", e.commission.Name, "The commission “%s” is %s: its steps are not changed any more.", e.commission.Name, e.commission.State)
+		return conflict("commission", e.commission.Name, "The commission “%s” is %s: its steps are not changed any more.", e.commission.Name, e.commission.State.Words())
 	}
 	if e.commission.Edition != edition {
 		return &Error{Code: Stale, Field: "edition", Value: fmt.Sprint(edition),
@@ -233,7 +233,7 @@ func (e *editor) unbegun(id ID) (*Step, error) {
 // mayChange refuses a step that is begun.
 func (s *Step) mayChange() error {
 	if s.begun() {
-		return conflict("step", s.Name, "“%s” is %s: only steps that are not begun are changed.", s.Name, stateWords[s.State])
+		return conflict("step", s.Name, "“%s” is %s: only steps that are not begun are changed.", s.Name, stateWords[s.State].Of())
 	}
 	return nil
 }

@@ -1,7 +1,5 @@
 package models
 
-import "strings"
-
 // AddLink has one step wait for another. Where both are linked from the same
 // point already it is refused.
 type AddLink struct {
@@ -40,7 +38,7 @@ func (l *Link) check() error {
 func (e *editor) unlinked(l *Link, before, after *Step) error {
 	for _, o := range e.links {
 		if o.ID != l.ID && o.BeforeID == l.BeforeID && o.AfterID == l.AfterID && o.From == l.From {
-			return invalid("from", l.From, "“%s” waits for the %s of “%s” already: change that link.", after.Name, strings.ReplaceAll(l.From, "attended", "work"), before.Name)
+			return invalid("from", l.From, "“%s” waits for the %s of “%s” already: change that link.", after.Name, pointWords[l.From].Of(), before.Name)
 		}
 	}
 	return nil

@@ -51,7 +51,7 @@ func (w *StepWork) check() error {
 	case w.Rest == "" && w.Unattended > 0:
 		return invalid("rest", w.Rest, "“%s” has %d unattended minutes: say whether it is in clamps, drying or resting then.", w.Name, w.Unattended)
 	case w.Rest != "" && w.Unattended == 0:
-		return invalid("unattended", w.Unattended, "“%s” is %s after the work: say for how many minutes.", w.Name, w.Rest)
+		return invalid("unattended", w.Unattended, "“%s” is %s after the work: say for how many minutes.", w.Name, restWords[w.Rest].Of())
 	case w.StationID == 0:
 		return invalid("station", w.StationID, "Say at which station “%s” is done.", w.Name)
 	}

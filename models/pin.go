@@ -62,10 +62,10 @@ func (s *Store) mayPin(tx *gorm.DB, st *Step, at time.Time) error {
 		return err
 	}
 	if c.State != Open {
-		return conflict("commission", c.Name, "The commission “%s” is %s: its steps are not planned, so none is pinned.", c.Name, c.State)
+		return conflict("commission", c.Name, "The commission “%s” is %s: its steps are not planned, so none is pinned.", c.Name, c.State.Words())
 	}
 	if st.State != Todo {
-		return conflict("step", st.Name, "“%s” is %s: only a step that is not begun can be pinned.", st.Name, stateWords[st.State])
+		return conflict("step", st.Name, "“%s” is %s: only a step that is not begun can be pinned.", st.Name, stateWords[st.State].Of())
 	}
 	p, err := s.pinner(tx, st.ID, at)
 	if err != nil {

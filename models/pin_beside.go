@@ -1,8 +1,9 @@
 package models
 
 import (
-	"fmt"
 	"time"
+
+	"faceside/models/phrase"
 )
 
 // besideOthers refuses a start at which steps pinned already, together with this
@@ -154,26 +155,26 @@ func (p *pinner) handsThere(others []*Step) error {
 	case need <= there:
 		return nil
 	case need == own:
-		return p.refuse("date", "it takes %s and %s there that day", people(need), areThere(there))
+		return p.refuse("date", "it takes %[1]s and %[2]s there that day", people(need), areThere(there))
 	}
-	return p.refuse("time", "with what is pinned beside it, it takes %s and %s there", people(need), areThere(there))
+	return p.refuse("time", "with what is pinned beside it, it takes %[1]s and %[2]s there", people(need), areThere(there))
 }
 
-func people(n int) string {
+func people(n int) phrase.Phrase {
 	if n == 1 {
-		return "1 person"
+		return phrase.Of("1 person")
 	}
-	return fmt.Sprintf("%d people", n)
+	return phrase.Of("%d people", n)
 }
 
-func areThere(n int) string {
+func areThere(n int) phrase.Phrase {
 	switch n {
 	case 0:
-		return "nobody is"
+		return phrase.Of("nobody is")
 	case 1:
-		return "1 is"
+		return phrase.Of("1 is")
 	}
-	return fmt.Sprintf("%d are", n)
+	return phrase.Of("%d are", n)
 }
 
 // clampsThere refuses where this step and those pinned beside it hold more

@@ -2,8 +2,9 @@ package models
 
 import (
 	"fmt"
-	"strings"
 	"time"
+
+	"faceside/models/phrase"
 )
 
 // pinner asks whether a step may be pinned to a time.
@@ -16,11 +17,11 @@ type pinner struct {
 
 // refuse says why not; field is "date" or "time", whichever would have to change.
 func (p *pinner) refuse(field, format string, args ...any) error {
-	return invalid(field, p.at.In(p.hours.Zone).Format("2006-01-02 15:04"), "“%s” cannot be pinned to %s: %s.", p.step.Name, p.clock(p.at), fmt.Sprintf(format, args...))
+	return invalid(field, p.at.In(p.hours.Zone).Format("2006-01-02 15:04"), "“%s” cannot be pinned to %s: %s.", p.step.Name, p.clock(p.at), phrase.Of(format, args...))
 }
 
 // clock is a time as people at the bench say it.
-func (p *pinner) clock(t time.Time) string { return clockTime(t, p.snap.At, p.hours.Zone) }
+func (p *pinner) clock(t time.Time) phrase.Phrase { return clockTime(t, p.snap.At, p.hours.Zone) }
 
 // inTime refuses what is past, and what nobody plans for yet.
 func (p *pinner) inTime() error {
@@ -41,7 +42,10 @@ func (p *pinner) inHours() error {
 	}
 	o, open := p.hours.opening(p.at)
 	if !open {
-		return p.refuse("time", "the shop is closed then%s", p.openingWords())
+		if all := p.openings(); len(all) > 0 {
+			return p.refuse("time", "the shop is closed then; that day it is open %s", phrase.List(all))
+		}
+		return p.refuse("time", "the shop is closed then")
 	}
 	attended := time.Duration(p.step.Attended) * time.Minute
 	if p.step.Interruptible || attended > p.hours.Longest() || !p.at.Add(attended).After(o.To) {
@@ -50,16 +54,13 @@ func (p *pinner) inHours() error {
 	return p.refuse("time", "it takes %d min without a break and the shop closes at %s", p.step.Attended, p.clock(o.To))
 }
 
-// openingWords adds when the shop is open on the day, if it is at all.
-func (p *pinner) openingWords() string {
+// openings are when the shop is open on the day, "8:00–12:00".
+func (p *pinner) openings() []string {
 	var all []string
 	for _, o := range p.hours.Day(p.at, 0) {
 		all = append(all, fmt.Sprintf("%s–%s", o.From.In(p.hours.Zone).Format("15:04"), o.To.In(p.hours.Zone).Format("15:04")))
 	}
-	if len(all) == 0 {
-		return ""
-	}
-	return "; that day it is open " + strings.Join(all, " and ")
+	return all
 }
 
 // afterOthers refuses a start before what comes before the step can be over, and

@@ -52,7 +52,7 @@ func (s *Store) SavePlan(ctx context.Context, p *Plan) error {
 
 // check refuses what no shop could follow.
 func (p *Plan) check() error {
-	if err := first(oneOf("status", p.Status, "optimal", "feasible"), textAtMost("note", p.Note, 100*noteLimit)); err != nil {
+	if err := first(oneOf("status", p.Status, "optimal", "feasible"), textAtMost("note", p.Note.String(), 100*noteLimit)); err != nil {
 		return err
 	}
 	if p.Origin.IsZero() {
@@ -213,7 +213,7 @@ func (c *planCache) keep(p *Plan) {
 // copied returns a copy whose steps and setups are its own.
 func (p *Plan) copied() *Plan {
 	c := *p
-	c.Steps, c.Setups = slices.Clone(p.Steps), slices.Clone(p.Setups)
+	c.Steps, c.Setups, c.Note = slices.Clone(p.Steps), slices.Clone(p.Setups), slices.Clone(p.Note)
 	return &c
 }
 

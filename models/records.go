@@ -347,8 +347,8 @@ type Plan struct {
 	Seed      int64
 	Schedules int64
 	Seconds   float64
-	Moved     int    // steps whose start moved against the plan before
-	Note      string // what had to be relaxed to make it, one sentence each line
+	Moved     int   // steps whose start moved against the plan before
+	Note      Notes // what had to be relaxed to make it, one sentence each line
 	Current   bool
 	Steps     []PlanStep  `gorm:"foreignKey:PlanID"`
 	Setups    []PlanSetup `gorm:"foreignKey:PlanID"`

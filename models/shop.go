@@ -8,6 +8,8 @@ import (
 	_ "time/tzdata" // the shop's time zone must be known on any machine
 
 	"gorm.io/gorm"
+
+	"faceside/models/phrase"
 )
 
 // TableName: there is one shop.
@@ -69,7 +71,7 @@ func (s *Store) SaveHours(ctx context.Context, week []Hours) error {
 			return err
 		}
 		if i > 0 && hours[i].Weekday == hours[i-1].Weekday && hours[i].Opens < hours[i-1].Closes {
-			return invalid("hours", hours[i], "The hours of %s overlap: %s and %s.", hours[i].Weekday, hours[i-1], hours[i])
+			return invalid("hours", hours[i], "The hours of %s overlap: %s and %s.", phrase.Weekday(hours[i].Weekday), hours[i-1], hours[i])
 		}
 	}
 	return s.write(ctx, "save the hours", func(tx *gorm.DB) (*Change, error) {
@@ -88,7 +90,7 @@ func (h Hours) check() error {
 		return invalid("weekday", int(h.Weekday), "The weekday %d is not between 0 (Sunday) and 6.", int(h.Weekday))
 	}
 	if h.Opens < 0 || h.Closes > 24*60 || h.Opens >= h.Closes {
-		return invalid("hours", h, "The hours of %s, %s, do not open before they close within one day.", h.Weekday, h)
+		return invalid("hours", h, "The hours of %s, %s, do not open before they close within one day.", phrase.Weekday(h.Weekday), h)
 	}
 	return nil
 }
@@ -157,7 +159,7 @@ func unused[T any](tx *gorm.DB, field, column, value string, id ID) error {
 		return fmt.Errorf("look for the same %s: %w", field, err)
 	}
 	if same > 0 {
-		return invalid(field, value, "The %s %q is taken already.", field, value)
+		return invalid(field, value, "The %s %q is taken already.", Named(field), value)
 	}
 	return nil
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/testrig"
 
 	"github.com/stretchr/testify/assert"
@@ -73,7 +74,7 @@ func TestSnapshotsAreApart(t *testing.T) {
 	require.NoError(t, b.store.SavePlan(context.Background(), planOf(b.snap())))
 	one, two := b.snap(), b.snap()
 	one.Steps[0].Name, one.Parts[0].Name, one.Links[0].MinLag = "x", "x", 77
-	one.Plan.Note, one.Plan.Steps[0].StepID = "x", 77
+	one.Plan.Note, one.Plan.Steps[0].StepID = models.Notes{phrase.Name("x")}, 77
 	one.Steps[8].Cautions = append(one.Steps[8].Cautions, "x")
 	assert.Equal(t, plain(two), plain(b.snap()))
 }

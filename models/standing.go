@@ -1,8 +1,9 @@
 package models
 
 import (
-	"fmt"
 	"time"
+
+	"faceside/models/phrase"
 )
 
 // Standing is where a step stands at a time, by the journal, the links and the clock.
@@ -33,7 +34,7 @@ type Waiting struct {
 	Link     Link
 	Step     *Step      // the step it waits for
 	Until    *time.Time // when the wait is over, where the clock alone ends it
-	Sentence string
+	Sentence phrase.Phrase
 }
 
 // Standing says where a step stands at a time not before s.At. A step whose
@@ -138,31 +139,31 @@ func (s *Snapshot) WaitsFor(step ID, at time.Time) []Waiting {
 }
 
 // waitSentence says what is waited for.
-func (s *Snapshot) waitSentence(w Waiting, at time.Time) string {
-	name := "“" + w.Step.Name + "”"
+func (s *Snapshot) waitSentence(w Waiting, at time.Time) phrase.Phrase {
+	name := phrase.Of("“%s”", w.Step.Name)
 	if w.Until != nil {
 		until := clockTime(*w.Until, at, s.location())
 		ended, over := w.Step.Ended(at)
 		switch {
 		case over && w.Step.RestEndsAt != nil && w.Link.From == FromEnd:
-			return fmt.Sprintf("It waits until %s: %s rested until %s.", until, name, clockTime(ended, at, s.location()))
+			return phrase.Of("It waits until %s: %s rested until %s.", until, name, clockTime(ended, at, s.location()))
 		case !over && w.Step.State == AtRest && w.Link.From == FromEnd:
-			return fmt.Sprintf("It waits until %s: %s is %s.", until, name, resting[w.Step.Rest])
+			return phrase.Of("It waits until %s: %s is %s.", until, name, restWords[w.Step.Rest].Of())
 		}
-		return fmt.Sprintf("It waits until %s, a while after %s.", until, name)
+		return phrase.Of("It waits until %s, a while after %s.", until, name)
 	}
 	switch w.Step.State {
 	case InHand:
 		if p := s.Person(idOf(w.Step.PersonID)); p != nil {
-			return fmt.Sprintf("It waits for %s, which %s has in hand.", name, p.Name)
+			return phrase.Of("It waits for %s, which %s has in hand.", name, p.Name)
 		}
-		return fmt.Sprintf("It waits for %s, which is in hand.", name)
+		return phrase.Of("It waits for %s, which is in hand.", name)
 	case PutDown:
-		return fmt.Sprintf("It waits for %s, which was put down.", name)
+		return phrase.Of("It waits for %s, which was put down.", name)
 	case InTrouble:
-		return fmt.Sprintf("It waits for %s, which is in trouble.", name)
+		return phrase.Of("It waits for %s, which is in trouble.", name)
 	}
-	return fmt.Sprintf("It waits for %s.", name)
+	return phrase.Of("It waits for %s.", name)
 }
 
 // StartBy returns the latest start that the greatest lags after steps already
@@ -199,17 +200,16 @@ func (s *Snapshot) location() *time.Location {
 
 // clockTime is a time as people at a bench say it: 9:42, or Tue 9:42, or
 // 3 Mar 9:42 where a weekday alone would not do.
-func clockTime(at, now time.Time, zone *time.Location) string {
+func clockTime(at, now time.Time, zone *time.Location) phrase.Phrase {
 	at, now = at.In(zone), now.In(zone)
-	clock := fmt.Sprintf("%d:%02d", at.Hour(), at.Minute())
 	days := daysBetween(now, at)
 	switch {
 	case days == 0:
-		return clock
+		return phrase.Name(phrase.Clock(at))
 	case -7 < days && days < 7:
-		return at.Format("Mon ") + clock
+		return phrase.Of("%s %s", phrase.ShortWeekday(at.Weekday()), phrase.Clock(at))
 	}
-	return at.Format("2 Jan ") + clock
+	return phrase.Of("%s %s", phrase.ShortDay(at), phrase.Clock(at))
 }
 
 // daysBetween counts the midnights between two times, by their own calendars.

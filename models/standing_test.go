@@ -109,7 +109,7 @@ func TestWaitsFor(t *testing.T) {
 				return
 			}
 			require.Len(t, waits, 1)
-			assert.Equal(t, c.sentence, waits[0].Sentence)
+			assert.Equal(t, c.sentence, waits[0].Sentence.String())
 			assert.Equal(t, c.until, waits[0].Until)
 			assert.Equal(t, "A", waits[0].Step.Name)
 			assert.Equal(t, models.StandsWaiting, snap.Standing(2, *after(c.at)))

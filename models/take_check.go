@@ -14,7 +14,7 @@ func (n *NewCommission) check() error {
 		return err
 	}
 	if n.State != Open && n.State != Held {
-		return invalid("state", n.State, "A new commission is open or held, not %s.", n.State)
+		return invalid("state", n.State, "A new commission is open or held, not %s.", n.State.Words())
 	}
 	if len(n.Pieces) == 0 {
 		return invalid("pieces", 0, "The commission “%s” has no piece.", n.Name)
@@ -74,7 +74,7 @@ func keysOf[T any](what string, all []T, key func(*T) string) (map[string]int, e
 			return nil, err
 		}
 		if _, twice := at[k]; twice {
-			return nil, invalid(what+" key", k, "Two of the piece have the %s key %q.", what, k)
+			return nil, invalid(what+" key", k, "Two of the piece have the %s key %q.", Named(what), k)
 		}
 		at[k] = i
 	}
@@ -84,7 +84,7 @@ func keysOf[T any](what string, all []T, key func(*T) string) (map[string]int, e
 // known refuses a key that nothing of the piece has.
 func known(field, key, of string, in map[string]int) error {
 	if _, ok := in[key]; !ok {
-		return invalid(field, key, "%s names the %s %q, which the piece does not have.", of, field, key)
+		return invalid(field, key, "%s names the %s %q, which the piece does not have.", of, Named(field), key)
 	}
 	return nil
 }
@@ -205,7 +205,7 @@ func (p *NewPiece) checkLinks(steps map[string]int) error {
 		}
 		is := pair{l.Before, l.After, l.From}
 		if seen[is] {
-			return invalid("link", l.Before+" → "+l.After, "Two links go from the %s of “%s” to “%s”.", l.From, names[l.Before], names[l.After])
+			return invalid("link", l.Before+" → "+l.After, "Two links go from the %s of “%s” to “%s”.", pointWords[l.From].Of(), names[l.Before], names[l.After])
 		}
 		seen[is] = true
 		after[l.Before] = append(after[l.Before], l.After)

@@ -2,8 +2,9 @@ package models
 
 import (
 	"fmt"
-	"strings"
 	"time"
+
+	"faceside/models/phrase"
 )
 
 // mayTap refuses a tap of a kind that the step's state, its commission or the
@@ -31,7 +32,7 @@ func (t *tapper) mayTap(step *Step, kind TapKind) error {
 }
 
 func (t *tapper) notWorkedOn(c *Commission) error {
-	return conflict("commission", c.Name, "The commission “%s” is %s: no work is done on it.", c.Name, c.State)
+	return conflict("commission", c.Name, "The commission “%s” is %s: no work is done on it.", c.Name, c.State.Words())
 }
 
 // inState refuses a tap whose kind does not fit the step's state.
@@ -47,15 +48,15 @@ func (t *tapper) inState(step *Step, kind TapKind) error {
 	case kind == TapStart:
 		return conflict("step", step.Name, "“%s” is finished already.", step.Name)
 	}
-	return conflict("step", step.Name, "“%s” is %s: it cannot be %s.", step.Name, stateWords[step.State], kindWords[kind])
+	return conflict("step", step.Name, "“%s” is %s: it cannot be %s.", step.Name, stateWords[step.State].Of(), kindWords[kind].Of())
 }
 
 // stateWords and kindWords complete "it is ..." and "it cannot be ...".
 var (
-	stateWords = map[StepState]string{
+	stateWords = map[StepState]phrase.Key{
 		Todo: "not started", InHand: "in hand", PutDown: "put down", AtRest: "finished and resting", Done: "done", InTrouble: "in trouble",
 	}
-	kindWords = map[TapKind]string{
+	kindWords = map[TapKind]phrase.Key{
 		TapStart: "started", TapPutDown: "put down", TapFinish: "finished", TapOut: "taken out", TapTrouble: "reported", TapSettled: "settled",
 	}
 )
@@ -86,11 +87,11 @@ func (t *tapper) mayStart(step *Step) error {
 	if err != nil || len(waits) == 0 {
 		return err
 	}
-	why := make([]string, len(waits))
-	for i, w := range waits {
-		why[i] = w.Sentence
+	var why phrase.Phrase
+	for _, w := range waits {
+		why = why.Then(w.Sentence)
 	}
-	return conflict("step", step.Name, "“%s” is not ready. %s", step.Name, strings.Join(why, " "))
+	return conflict("step", step.Name, "“%s” is not ready. %s", step.Name, why)
 }
 
 // handsFree refuses a second thing in the hands of one person; what is in hand
@@ -133,7 +134,7 @@ func (t *tapper) waitsFor(step *Step) ([]Waiting, error) {
 }
 
 // clock is a time as people at the bench say it.
-func (t *tapper) clock(at time.Time) string { return clockTime(at, t.now, t.zone) }
+func (t *tapper) clock(at time.Time) phrase.Phrase { return clockTime(at, t.now, t.zone) }
 
 // colon sets what was said behind a colon, if anything was.
 func colon(s string) string {

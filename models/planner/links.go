@@ -1,11 +1,11 @@
 package planner
 
 import (
-	"fmt"
 	"sort"
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/sequence"
 )
 
@@ -162,7 +162,7 @@ func (q *posed) lengthen(g *greatest) {
 }
 
 // broken says which greatest lags a plan does not keep as they were asked for.
-func (q *posed) broken(plan *sequence.Plan) (sentences []string) {
+func (q *posed) broken(plan *sequence.Plan) (sentences []phrase.Phrase) {
 	at := map[string]sequence.PlanTask{}
 	for _, t := range plan.Tasks {
 		at[t.ID] = t
@@ -185,12 +185,12 @@ func (q *posed) broken(plan *sequence.Plan) (sentences []string) {
 }
 
 // lateWords says by how much a greatest lag is overrun in the plan.
-func (q *posed) lateWords(g *greatest, by int, start time.Time) string {
+func (q *posed) lateWords(g *greatest, by int, start time.Time) phrase.Phrase {
 	when := clockWords(start, q.at, q.cal.Zone)
 	if isCoat(g.before) {
-		return q.on(g.before, fmt.Sprintf("%s is planned for %s, %s after the recoat window of %s is over: abrade before it.",
+		return q.on(g.before, phrase.Of("%s is planned for %s, %s after the recoat window of %s is over: abrade before it.",
 			quoted(g.after.Step), when, minuteWords(by), quoted(g.before)))
 	}
-	return q.on(g.before, fmt.Sprintf("%s is planned for %s, %s later than it should follow %s: look it over before going on.",
+	return q.on(g.before, phrase.Of("%s is planned for %s, %s later than it should follow %s: look it over before going on.",
 		quoted(g.after.Step), when, minuteWords(by), quoted(g.before)))
 }

@@ -5,10 +5,9 @@ import (
 	"strconv"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"faceside/models"
+	"faceside/models/phrase"
 )
 
 // The names that records have in a problem.
@@ -55,22 +54,21 @@ func awayName(person models.ID, date string, opening int) string {
 }
 
 // quoted is a step as sentences name it.
-func quoted(st *models.Step) string { return "“" + st.Name + "”" }
+func quoted(st *models.Step) phrase.Phrase { return phrase.Of("“%s”", st.Name) }
 
 // The plain words of times and durations.
 
 // clockWords is "8:20" on the day of now, "Tuesday 8:20" up to six days before or
 // after, else "Tuesday 1 December 8:20".
-func clockWords(t, now time.Time, loc *time.Location) string {
+func clockWords(t, now time.Time, loc *time.Location) phrase.Phrase {
 	t, now = t.In(loc), now.In(loc)
-	clock := fmt.Sprintf("%d:%02d", t.Hour(), t.Minute())
 	switch days := daysBetween(now, t); {
 	case days == 0:
-		return clock
+		return phrase.Name(phrase.Clock(t))
 	case days > -7 && days < 7:
-		return t.Format("Monday ") + clock
+		return phrase.Of("%s %s", phrase.Weekday(t.Weekday()), phrase.Clock(t))
 	}
-	return t.Format("Monday 2 January ") + clock
+	return phrase.Of("%s %s", phrase.Date(t), phrase.Clock(t))
 }
 
 // daysBetween counts midnights, negative if b is the earlier.
@@ -95,41 +93,18 @@ func minuteWords(n int) string {
 	return fmt.Sprintf("%d h %d min", n/60, n%60)
 }
 
-// count is "1 step", "3 steps".
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
-}
-
 // peopleWords is "1 person", "2 people".
-func peopleWords(n int) string {
+func peopleWords(n int) phrase.Phrase {
 	if n == 1 {
-		return "1 person"
+		return phrase.Of("1 person")
 	}
-	return fmt.Sprintf("%d people", n)
-}
-
-// listWords is "a", "a and b", "a, b and c".
-func listWords(names []string) string {
-	if len(names) < 2 {
-		return strings.Join(names, "")
-	}
-	last := len(names) - 1
-	return strings.Join(names[:last], ", ") + " and " + names[last]
+	return phrase.Of("%d people", n)
 }
 
 // isAre is "1 is", "2 are".
-func isAre(n int) string {
+func isAre(n int) phrase.Phrase {
 	if n == 1 {
-		return "1 is"
+		return phrase.Of("1 is")
 	}
-	return fmt.Sprintf("%d are", n)
-}
-
-// sentence begins words with a capital and ends them with a full stop.
-func sentence(words string) string {
-	first, size := utf8.DecodeRuneInString(words)
-	return string(unicode.ToUpper(first)) + strings.TrimRight(words[size:], ".") + "."
+	return phrase.Of("%d are", n)
 }

@@ -1,19 +1,18 @@
 package planner
 
 import (
-	"fmt"
 	"sort"
-	"strings"
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 )
 
 // Suggestion is a step that somebody might take, and why.
 type Suggestion struct {
 	StepID  models.ID
-	Why     string    // a sentence, true of the plan; where it waits and is pinned, two
-	Start   time.Time // where the plan has it; zero if nowhere
+	Why     phrase.Phrase // a sentence, true of the plan; where it waits and is pinned, two
+	Start   time.Time     // where the plan has it; zero if nowhere
 	Planned bool
 	Ready   bool // it can be taken in hand now: its links, station, clamps and air allow it
 }
@@ -31,14 +30,14 @@ func Next(snap *models.Snapshot, person models.ID, at time.Time) []Suggestion {
 	b := newBench(snap, at)
 	b.person = person
 	var can, wait []*models.Step
-	why := map[models.ID]string{}
+	why := map[models.ID]phrase.Phrase{}
 	for i := range snap.Steps {
 		st := &snap.Steps[i]
 		if !b.offered(st) {
 			continue
 		}
-		if reason := b.obstacle(st); reason != "" {
-			why[st.ID] = strings.TrimSpace(reason + " " + b.pinWords(st))
+		if reason := b.obstacle(st); !reason.Empty() {
+			why[st.ID] = reason.Then(b.pinWords(st))
 			wait = append(wait, st)
 			continue
 		}
@@ -57,7 +56,7 @@ func Next(snap *models.Snapshot, person models.ID, at time.Time) []Suggestion {
 	return out
 }
 
-func (b *bench) suggest(st *models.Step, why string, ready bool) Suggestion {
+func (b *bench) suggest(st *models.Step, why phrase.Phrase, ready bool) Suggestion {
 	s := Suggestion{StepID: st.ID, Why: why, Ready: ready}
 	if p := b.snap.Planned(st.ID); p != nil {
 		s.Planned, s.Start = true, p.Start
@@ -126,17 +125,17 @@ func (b *bench) linksAllow(st *models.Step) bool {
 }
 
 // obstacle says why a step cannot be taken in hand now, "" if it can.
-func (b *bench) obstacle(st *models.Step) string {
+func (b *bench) obstacle(st *models.Step) phrase.Phrase {
 	if waits := b.snap.WaitsFor(st.ID, b.at); len(waits) > 0 {
 		return waits[0].Sentence
 	}
-	if why := b.stationTaken(st); why != "" {
+	if why := b.stationTaken(st); !why.Empty() {
 		return why
 	}
-	if why := b.peopleBusy(st); why != "" {
+	if why := b.peopleBusy(st); !why.Empty() {
 		return why
 	}
-	if why := b.clampsHeld(st); why != "" {
+	if why := b.clampsHeld(st); !why.Empty() {
 		return why
 	}
 	return b.airTaken(st)
@@ -144,7 +143,7 @@ func (b *bench) obstacle(st *models.Step) string {
 
 // peopleBusy says who is missing for a step that takes several people. Whoever
 // asks is counted as free.
-func (b *bench) peopleBusy(st *models.Step) string {
+func (b *bench) peopleBusy(st *models.Step) phrase.Phrase {
 	here, free := 0, 0
 	var busy *models.Step
 	for i := range b.snap.People {
@@ -161,31 +160,31 @@ func (b *bench) peopleBusy(st *models.Step) string {
 	}
 	switch {
 	case st.Hands <= max(1, free):
-		return ""
+		return phrase.Phrase{}
 	case busy != nil:
-		return fmt.Sprintf("It takes %s, and %s has %s in hand.", peopleWords(st.Hands), b.name(busy.PersonID), quoted(busy))
+		return phrase.Of("It takes %s, and %s has %s in hand.", peopleWords(st.Hands), b.name(busy.PersonID), quoted(busy))
 	}
-	return fmt.Sprintf("It takes %s, and %s here today.", peopleWords(st.Hands), isAre(here))
+	return phrase.Of("It takes %s, and %s here today.", peopleWords(st.Hands), isAre(here))
 }
 
-func (b *bench) stationTaken(st *models.Step) string {
+func (b *bench) stationTaken(st *models.Step) phrase.Phrase {
 	s := b.snap.Station(st.StationID)
 	switch {
 	case s == nil:
-		return ""
+		return phrase.Phrase{}
 	case s.Down:
-		return fmt.Sprintf("%s is out of order.", stationWords(s))
+		return phrase.Of("%s is out of order.", stationWords(s))
 	case len(b.taken[s.ID]) >= max(1, s.Places):
 		other := b.taken[s.ID][0]
 		if who := b.name(other.PersonID); who != "" {
-			return fmt.Sprintf("%s is taken: %s has %s there.", stationWords(s), who, quoted(other))
+			return phrase.Of("%s is taken: %s has %s there.", stationWords(s), who, quoted(other))
 		}
-		return fmt.Sprintf("%s is taken: %s is in hand there.", stationWords(s), quoted(other))
+		return phrase.Of("%s is taken: %s is in hand there.", stationWords(s), quoted(other))
 	}
-	return ""
+	return phrase.Phrase{}
 }
 
-func (b *bench) clampsHeld(st *models.Step) string {
+func (b *bench) clampsHeld(st *models.Step) phrase.Phrase {
 	for _, c := range b.snap.ClampsOf(st.ID) {
 		class := b.snap.Clamp(c.ClampClassID)
 		if class == nil || b.clamps[class.ID] == 0 || b.clamps[class.ID]+c.Count <= class.Count {
@@ -193,28 +192,28 @@ func (b *bench) clampsHeld(st *models.Step) string {
 		}
 		free := max(0, class.Count-b.clamps[class.ID])
 		if back := b.back[class.ID]; !back.IsZero() {
-			return fmt.Sprintf("It takes %d of %s and %d are free until %s.", c.Count, class.Name, free, clockWords(back, b.at, b.cal.Zone))
+			return phrase.Of("It takes %d of %s and %d are free until %s.", c.Count, class.Name, free, clockWords(back, b.at, b.cal.Zone))
 		}
-		return fmt.Sprintf("It takes %d of %s and %d are free.", c.Count, class.Name, free)
+		return phrase.Of("It takes %d of %s and %d are free.", c.Count, class.Name, free)
 	}
-	return ""
+	return phrase.Phrase{}
 }
 
-func (b *bench) airTaken(st *models.Step) string {
+func (b *bench) airTaken(st *models.Step) phrase.Phrase {
 	s := b.snap.Station(st.StationID)
 	if s == nil || s.ZoneID == nil {
-		return ""
+		return phrase.Phrase{}
 	}
 	wet, dusty := b.wet[*s.ZoneID], b.dusty[*s.ZoneID]
 	switch {
 	case st.Wet && dusty != nil:
-		return fmt.Sprintf("%s raises dust in the same air.", quoted(dusty))
+		return phrase.Of("%s raises dust in the same air.", quoted(dusty))
 	case st.Dusty && !st.Wet && wet != nil && wet.RestEndsAt != nil:
-		return fmt.Sprintf("It raises dust, and %s is wet in the same air until %s.", quoted(wet), clockWords(*wet.RestEndsAt, b.at, b.cal.Zone))
+		return phrase.Of("It raises dust, and %s is wet in the same air until %s.", quoted(wet), clockWords(*wet.RestEndsAt, b.at, b.cal.Zone))
 	case st.Dusty && !st.Wet && wet != nil:
-		return fmt.Sprintf("It raises dust, and %s is wet in the same air.", quoted(wet))
+		return phrase.Of("It raises dust, and %s is wet in the same air.", quoted(wet))
 	}
-	return ""
+	return phrase.Phrase{}
 }
 
 func (b *bench) name(person *models.ID) string {

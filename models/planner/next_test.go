@@ -33,9 +33,9 @@ func TestNextOffersReadyStepsFirstInThePlansOrder(t *testing.T) {
 	c := r.take("Shelf", "2026-12-08")
 	keys, all := r.next("Ana")
 	assert.Equal(t, "joint", keys[0])
-	assert.Equal(t, "It comes next in the plan: “Plane the boards” and 1 other step wait for it.", all[0].Why)
+	assert.Equal(t, "It comes next in the plan: “Plane the boards” and 1 other step wait for it.", all[0].Why.String())
 	assert.True(t, all[0].Start.Equal(local(t, "2026-12-01 08:00")))
-	assert.Equal(t, "It waits for “Joint a face and an edge”.", all[1].Why)
+	assert.Equal(t, "It waits for “Joint a face and an edge”.", all[1].Why.String())
 	for _, k := range keys[1:] {
 		assert.Equal(t, byte('('), k[0])
 	}
@@ -47,7 +47,7 @@ func TestNextOffersReadyStepsFirstInThePlansOrder(t *testing.T) {
 	assert.NotContains(t, keys, "plane", "it is in hand")
 	for i, k := range keys {
 		if k == "(plane-rails)" {
-			assert.Equal(t, "“Planer” is taken: Ana has “Plane the boards” there.", all[i].Why)
+			assert.Equal(t, "“Planer” is taken: Ana has “Plane the boards” there.", all[i].Why.String())
 		}
 	}
 	r.clock.Step(15 * time.Minute)
@@ -55,7 +55,7 @@ func TestNextOffersReadyStepsFirstInThePlansOrder(t *testing.T) {
 	_, all = r.next("Ana")
 	why := map[models.ID]string{}
 	for _, s := range all {
-		why[s.StepID] = s.Why
+		why[s.StepID] = s.Why.String()
 	}
 	assert.Equal(t, "“Planer” stands at thickness 22 mm, as this step wants it.", why[r.step(c, "plane-rails").ID])
 }
@@ -77,9 +77,9 @@ func TestNextSaysWhoPutItDown(t *testing.T) {
 	r.at("2026-12-01 08:20")
 	r.tap(models.TapPutDown, "Ana", c, "a")
 	_, all := r.next("Ana")
-	assert.Equal(t, "You put it down; what is left takes 40 min.", all[0].Why)
+	assert.Equal(t, "You put it down; what is left takes 40 min.", all[0].Why.String())
 	_, all = r.next("Ben")
-	assert.Equal(t, "Ana put it down; what is left takes 40 min.", all[0].Why)
+	assert.Equal(t, "Ana put it down; what is left takes 40 min.", all[0].Why.String())
 }
 
 func TestNextKnowsClampsAirAndStationsOutOfOrder(t *testing.T) {
@@ -101,13 +101,13 @@ func TestNextKnowsClampsAirAndStationsOutOfOrder(t *testing.T) {
 	why := map[string]string{}
 	for _, s := range all {
 		assert.False(t, s.Ready)
-		why[snap.Step(s.StepID).Key] = s.Why
+		why[snap.Step(s.StepID).Key] = s.Why.String()
 	}
 	assert.Equal(t, map[string]string{
 		"b":      "It takes 6 of 1200 mm bar clamps and 0 are free until 12:30.",
 		"dusty":  "It raises dust, and “Step coat-1” is wet in the same air until 12:50.",
 		"down":   "“Drill press” is out of order.",
-		"coat-2": snap.WaitsFor(r.step(c, "coat-2").ID, r.clock.Now())[0].Sentence,
+		"coat-2": snap.WaitsFor(r.step(c, "coat-2").ID, r.clock.Now())[0].Sentence.String(),
 	}, why)
 }
 
@@ -121,14 +121,14 @@ func TestNextKnowsWhoIsFree(t *testing.T) {
 	assert.True(t, all[0].Ready && all[1].Ready)
 	r.tap(models.TapStart, "Ben", c, "one")
 	_, all = r.next("Ana")
-	assert.Equal(t, "It takes 2 people, and Ben has “Step one” in hand.", all[0].Why)
+	assert.Equal(t, "It takes 2 people, and Ben has “Step one” in hand.", all[0].Why.String())
 	r.tap(models.TapPutDown, "Ben", c, "one")
 	ben := testrig.Person(t, r.snap(), "Ben")
 	_, err := r.store.SaveDayOff(ctx, models.DayOff{Date: "2026-12-01", PersonID: &ben})
 	require.NoError(t, err)
 	keys, all := r.next("Ana")
 	assert.Equal(t, []string{"one", "(two)"}, keys)
-	assert.Equal(t, "It takes 2 people, and 1 is here today.", all[1].Why)
+	assert.Equal(t, "It takes 2 people, and 1 is here today.", all[1].Why.String())
 }
 
 func TestSameSetupAcrossCommissions(t *testing.T) {
@@ -161,7 +161,7 @@ func TestGateIsClosedBeforeClosingTime(t *testing.T) {
 	assert.Equal(t, local(t, "2026-12-01 17:00").UTC(), g.CloseBy.UTC())
 	assert.Equal(t, "before closing time 17:00: the night then takes its 4 h in clamps", g.Why.String())
 	_, all := r.next("Ana")
-	assert.Equal(t, "Close it before closing time 17:00: the night then takes its 4 h in clamps; 2 steps wait for it.", all[0].Why)
+	assert.Equal(t, "Close it before closing time 17:00: the night then takes its 4 h in clamps; 2 steps wait for it.", all[0].Why.String())
 }
 
 func TestGateIsClosedForWhatFollows(t *testing.T) {
@@ -255,11 +255,11 @@ func TestDelay(t *testing.T) {
 	assert.True(t, slips[0].To.Equal(local(t, "2026-12-02 08:30")), "half an hour is left at 17:00")
 	assert.True(t, slips[0].PromisedBy.Equal(local(t, "2026-12-01 17:00")))
 	_, all := r.next("Ana")
-	assert.Equal(t, "It comes next in the plan: “Step glue” waits for it.", all[0].Why)
+	assert.Equal(t, "It comes next in the plan: “Step glue” waits for it.", all[0].Why.String())
 
 	r.at("2026-12-01 09:00")
 	_, all = r.next("Ana") // everything is an hour later now, with half an hour of float
-	assert.Equal(t, "If this waits an hour, “One” is ready Wednesday 8:30, after its promise (17:00).", all[0].Why)
+	assert.Equal(t, "If this waits an hour, “One” is ready Wednesday 8:30, after its promise (17:00).", all[0].Why.String())
 }
 
 func TestForecastOfALateCommission(t *testing.T) {
@@ -271,7 +271,7 @@ func TestForecastOfALateCommission(t *testing.T) {
 	assert.True(t, f[0].Late)
 	assert.Equal(t, 510-600, f[0].SlackMin)
 	_, all := r.next("Ana")
-	assert.Equal(t, "“Late” is late already: if this waits an hour, it is ready Wednesday 10:30 instead of Wednesday 9:30.", all[0].Why)
+	assert.Equal(t, "“Late” is late already: if this waits an hour, it is ready Wednesday 10:30 instead of Wednesday 9:30.", all[0].Why.String())
 }
 
 func TestCommissionWithNothingLeftEndsNow(t *testing.T) {

@@ -1,11 +1,11 @@
 package planner
 
 import (
-	"fmt"
 	"sort"
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/sequence"
 )
 
@@ -45,22 +45,24 @@ func (q *posed) settlePin(it *item) {
 	start := q.line.minute(it.pin)
 	switch {
 	case start < 0:
-		it.loosePin("that is past", it.release)
+		it.loosePin(phrase.Of("that is past"), it.release)
 	case !q.opensFor(it, start):
-		it.loosePin("the shop is not open for it then", max(it.release, start))
+		it.loosePin(phrase.Of("the shop is not open for it then"), max(it.release, start))
 	case start < it.release:
-		it.loosePin(fmt.Sprintf("it can begin %s at the earliest", q.clock(it.release)), it.release)
+		it.loosePin(phrase.Of("it can begin %s at the earliest", q.clock(it.release)), it.release)
 	case start > q.latest(it):
-		it.loosePin(fmt.Sprintf("it must begin by %s", q.clock(q.latest(it))), it.release)
+		it.loosePin(phrase.Of("it must begin by %s", q.clock(q.latest(it))), it.release)
 	default:
 		it.start, it.pinned = start, true
 	}
 }
 
 // loosePin lets a pinned step move from a minute on. why completes "but ...".
-func (i *item) loosePin(why string, from int) { i.pinned, i.loose, i.release = false, why, from }
+func (i *item) loosePin(why phrase.Phrase, from int) { i.pinned, i.loose, i.release = false, why, from }
 
-func (q *posed) clock(minute int) string { return clockWords(q.line.time(minute), q.at, q.cal.Zone) }
+func (q *posed) clock(minute int) phrase.Phrase {
+	return clockWords(q.line.time(minute), q.at, q.cal.Zone)
+}
 
 // opensFor tells whether the shop is open at a minute, and for a step that must
 // not be cut, long enough.
@@ -107,7 +109,7 @@ func (q *posed) earliest(it *item, known map[models.ID]int) int {
 	}
 	switch {
 	case it.pinned && last != nil && at > it.start:
-		it.loosePin(fmt.Sprintf("%s before it is not over by then", quoted(last.Step)), it.start)
+		it.loosePin(phrase.Of("%s before it is not over by then", quoted(last.Step)), it.start)
 	case it.pinned:
 		at = it.start
 	}
@@ -148,7 +150,7 @@ func (q *posed) unpin(conflict []string) bool {
 	}
 	sort.SliceStable(pinned, func(a, b int) bool { return pinned[a].start > pinned[b].start })
 	it := pinned[0]
-	it.loosePin("what it needs is taken then", it.start)
+	it.loosePin(phrase.Of("what it needs is taken then"), it.start)
 	for i := range q.Tasks {
 		if t := &q.Tasks[i]; t.ID == stepName(it.ID) {
 			t.Start, t.Release = nil, it.release
@@ -167,14 +169,14 @@ func (q *posed) unpinAll() bool {
 }
 
 // unkept says which pins a plan does not keep.
-func (q *posed) unkept(plan *sequence.Plan) (sentences []string) {
+func (q *posed) unkept(plan *sequence.Plan) (sentences []phrase.Phrase) {
 	at := map[string]int{}
 	for _, t := range plan.Tasks {
 		at[t.ID] = t.Start
 	}
 	for _, it := range q.items {
-		if start := at[stepName(it.ID)]; it.loose != "" && !q.line.time(start).Equal(it.pin) {
-			sentences = append(sentences, q.on(it.Step, fmt.Sprintf("%s was pinned to %s, but %s: it is planned for %s.",
+		if start := at[stepName(it.ID)]; !it.loose.Empty() && !q.line.time(start).Equal(it.pin) {
+			sentences = append(sentences, q.on(it.Step, phrase.Of("%s was pinned to %s, but %s: it is planned for %s.",
 				quoted(it.Step), clockWords(it.pin, q.at, q.cal.Zone), it.loose, q.clock(start))))
 		}
 	}
@@ -183,16 +185,16 @@ func (q *posed) unkept(plan *sequence.Plan) (sentences []string) {
 
 // pinWords says that a step is pinned, and where the plan has it if not there;
 // "" where it is not pinned.
-func (b *bench) pinWords(st *models.Step) string {
+func (b *bench) pinWords(st *models.Step) phrase.Phrase {
 	at, ok := st.Pinned()
 	if !ok {
-		return ""
+		return phrase.Phrase{}
 	}
 	p := b.snap.Planned(st.ID)
 	if p == nil || p.Start.Equal(at) {
-		return fmt.Sprintf("It is pinned to %s.", b.clock(at))
+		return phrase.Of("It is pinned to %s.", b.clock(at))
 	}
-	return fmt.Sprintf("It was pinned to %s; the plan has it at %s.", b.clock(at), b.clock(p.Start))
+	return phrase.Of("It was pinned to %s; the plan has it at %s.", b.clock(at), b.clock(p.Start))
 }
 
-func (b *bench) clock(t time.Time) string { return clockWords(t, b.at, b.cal.Zone) }
+func (b *bench) clock(t time.Time) phrase.Phrase { return clockWords(t, b.at, b.cal.Zone) }

@@ -108,7 +108,7 @@ func TestPinThatCannotBeKeptIsLoosened(t *testing.T) {
 			if c.note == "" {
 				assert.Empty(t, p.Note)
 			} else {
-				assert.Contains(t, p.Note, c.note)
+				assert.Contains(t, p.Note.String(), c.note)
 			}
 		})
 	}
@@ -130,7 +130,7 @@ func TestOfTwoPinsThatCollideTheEarlierStays(t *testing.T) {
 	assert.Equal(t, "2026-12-03 08:00", start)
 	start, _, _ = r.placed(p, two, "a")
 	assert.Equal(t, "2026-12-03 09:00", start)
-	assert.Equal(t, "Two: “Step a” was pinned to Thursday 8:30, but what it needs is taken then: it is planned for Thursday 9:00.", p.Note)
+	assert.Equal(t, "Two: “Step a” was pinned to Thursday 8:30, but what it needs is taken then: it is planned for Thursday 9:00.", p.Note.String())
 }
 
 func TestReasonsTellOfPins(t *testing.T) {
@@ -141,14 +141,14 @@ func TestReasonsTellOfPins(t *testing.T) {
 	r.plan()
 	all := Next(r.snap(), 0, r.clock.Now())
 	require.Len(t, all, 2)
-	assert.Equal(t, "It is pinned to Wednesday 8:00.", all[0].Why)
+	assert.Equal(t, "It is pinned to Wednesday 8:00.", all[0].Why.String())
 	assert.True(t, all[0].Ready, "nothing keeps it from being taken earlier")
-	assert.Equal(t, "It waits for “Step a”. It is pinned to Thursday 8:00.", all[1].Why)
+	assert.Equal(t, "It waits for “Step a”. It is pinned to Thursday 8:00.", all[1].Why.String())
 
 	r.at("2026-12-03 08:10")
 	r.plan()
 	all = Next(r.snap(), 0, r.clock.Now())
-	assert.Equal(t, "It was pinned to Wednesday 8:00; the plan has it at 8:10.", all[0].Why)
+	assert.Equal(t, "It was pinned to Wednesday 8:00; the plan has it at 8:10.", all[0].Why.String())
 }
 
 func TestStepTakenBeforeItsPinIsInHand(t *testing.T) {

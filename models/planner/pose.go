@@ -1,12 +1,12 @@
 package planner
 
 import (
-	"errors"
 	"fmt"
 	"sort"
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/sequence"
 )
 
@@ -33,7 +33,7 @@ type posed struct {
 	items  []*item
 	byStep map[models.ID]*item
 	lags   []*greatest
-	notes  []string
+	notes  []phrase.Phrase
 }
 
 // item is a step in the problem.
@@ -50,17 +50,17 @@ type item struct {
 	setup   bool // needs its setup there
 	zone    bool // is wet or dusty where that matters
 	clamps  []models.StepClamp
-	planned time.Time // its start in the plan before; zero: not in it
-	pin     time.Time // where a maker pinned it; zero: nowhere
-	pinned  bool      // and that is where it starts
-	loose   string    // why it does not, "" while it does
+	planned time.Time     // its start in the plan before; zero: not in it
+	pin     time.Time     // where a maker pinned it; zero: nowhere
+	pinned  bool          // and that is where it starts
+	loose   phrase.Phrase // why it does not, "" while it does
 }
 
 // fixed tells whether the step is where it is.
 func (i *item) fixed() bool { return i.stand == held || i.stand == atRest }
 
 // errNeverOpen says why nothing can be planned.
-var errNeverOpen = errors.New("the shop has no opening hours: set them on the Shop screen")
+var errNeverOpen = &models.Error{Code: models.Invalid, Field: "hours", Sentence: phrase.Of("The shop has no opening hours: set them on the Shop screen.")}
 
 // pose writes the problem of a snapshot: all open commissions, and of held ones
 // what is in hand or at rest, because it keeps hands, clamps and air from others.
@@ -100,27 +100,27 @@ func pose(snap *models.Snapshot) (*posed, error) {
 
 // note adds a sentence to what had to be relaxed.
 func (q *posed) note(format string, args ...any) {
-	q.notes = append(q.notes, fmt.Sprintf(format, args...))
+	q.notes = append(q.notes, phrase.Of(format, args...))
 }
 
 // noteOn is note for a sentence about one commission: several may have steps of
 // one name.
 func (q *posed) noteOn(st *models.Step, format string, args ...any) {
-	q.notes = append(q.notes, q.on(st, fmt.Sprintf(format, args...)))
+	q.notes = append(q.notes, q.on(st, phrase.Of(format, args...)))
 }
 
 // on puts the commission in front of a sentence about one of its steps.
-func (q *posed) on(st *models.Step, sentence string) string {
+func (q *posed) on(st *models.Step, sentence phrase.Phrase) phrase.Phrase {
 	if c := q.snap.Commission(st.CommissionID); c != nil {
-		return c.Name + ": " + sentence
+		return phrase.Of("%s: %s", c.Name, sentence)
 	}
 	return sentence
 }
 
 // named is a step with its commission, for sentences about several.
-func (q *posed) named(st *models.Step) string {
+func (q *posed) named(st *models.Step) phrase.Phrase {
 	if c := q.snap.Commission(st.CommissionID); c != nil {
-		return quoted(st) + " (" + c.Name + ")"
+		return phrase.Of("%s (%s)", quoted(st), c.Name)
 	}
 	return quoted(st)
 }

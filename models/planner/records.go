@@ -3,7 +3,6 @@ package planner
 import (
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"faceside/models"
@@ -17,7 +16,7 @@ func (q *posed) records(answer *sequence.Plan, now time.Time) *models.Plan {
 	p := &models.Plan{
 		MadeAt: now, Origin: q.line.origin, Revision: q.snap.Shop.Revision, Status: string(answer.Status),
 		Objective: answer.Objective, Bound: answer.Bound, Seed: answer.Stats.Seed, Schedules: answer.Stats.Schedules,
-		Seconds: answer.Stats.Seconds, Moved: q.moved(answer), Note: strings.Join(slices.Concat(q.notes, q.unkept(answer), q.broken(answer)), "\n"),
+		Seconds: answer.Stats.Seconds, Moved: q.moved(answer), Note: slices.Concat(q.notes, q.unkept(answer), q.broken(answer)),
 	}
 	who := q.assign(answer)
 	for _, t := range answer.Tasks {

@@ -93,7 +93,7 @@ func TestAChangeBreaksOffTheSearch(t *testing.T) {
 	}
 	stop() // and this breaks off the last one, an hour early
 	assert.False(t, r.service.Status().Planning)
-	assert.Empty(t, r.service.Status().LastError)
+	assert.Empty(t, r.service.Status().LastError.String())
 }
 
 func TestRunSaysWhyThereIsNoPlanAndGoesOn(t *testing.T) {
@@ -109,10 +109,10 @@ func TestRunSaysWhyThereIsNoPlanAndGoesOn(t *testing.T) {
 	case <-time.After(30 * time.Second):
 		require.Fail(t, "nothing was logged")
 	}
-	assert.Contains(t, r.service.Status().LastError, "The shop has no opening hours")
+	assert.Contains(t, r.service.Status().LastError.String(), "The shop has no opening hours")
 	require.NoError(t, r.store.SaveHours(ctx, testrig.Week()))
 	await(t, ch, r.snap().Shop.Revision)
-	assert.Eventually(t, func() bool { return r.service.Status().LastError == "" }, 10*time.Second, time.Millisecond)
+	assert.Eventually(t, func() bool { return r.service.Status().LastError.Empty() }, 10*time.Second, time.Millisecond)
 }
 
 func TestWhenThePlanIsMadeAnewByTheClock(t *testing.T) {

@@ -70,7 +70,7 @@ func TestAPersonIsThereUntilTheirRunIsDone(t *testing.T) {
 	require.NoError(t, err)
 	r.takeRun("Ana", r.step(a, "a").ID, r.step(b, "b").ID)
 	p := r.plan()
-	assert.Equal(t, "Ana is off on 2026-12-02 but has “Step b” (Two) in hand: the plan counts Ana as there until it is done.", p.Note)
+	assert.Equal(t, "Ana is off on 2026-12-02 but has “Step b” (Two) in hand: the plan counts Ana as there until it is done.", p.Note.String())
 	_, end, _ := r.placed(p, b, "b")
 	assert.Equal(t, "2026-12-02 09:00", end)
 }
@@ -208,5 +208,5 @@ func TestWhatMovedWhenAStationWentDown(t *testing.T) {
 	assert.True(t, moved[0].From.Equal(local(t, "2026-12-01 09:00")))
 	assert.True(t, moved[0].To.Equal(local(t, "2026-12-02 09:00")), "from the next working day on")
 	assert.False(t, moved[0].To.After(moved[0].PromisedBy))
-	assert.True(t, strings.Contains(r.snap().Plan.Note, "“Planer” is out of order"))
+	assert.True(t, strings.Contains(r.snap().Plan.Note.String(), "“Planer” is out of order"))
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/sequence"
 )
 
@@ -37,10 +38,10 @@ func (o Options) withDefaults() Options {
 
 // Status says how the plan stands to the records.
 type Status struct {
-	Planning     bool   // the records have changed and no plan of them is saved yet
-	LastError    string // why no plan could be made, as a sentence; "" when the last attempt went well
-	PlanRevision int64  // of the records the current plan was made from; 0: none yet
-	ShopRevision int64  // of the records now, as far as the planner knows
+	Planning     bool          // the records have changed and no plan of them is saved yet
+	LastError    phrase.Phrase // why no plan could be made; empty when the last attempt went well
+	PlanRevision int64         // of the records the current plan was made from; 0: none yet
+	ShopRevision int64         // of the records now, as far as the planner knows
 }
 
 // Service keeps the shop's plan up to date.
@@ -132,6 +133,15 @@ func (s *Service) began(snap *models.Snapshot) {
 	s.status.ShopRevision = max(s.status.ShopRevision, snap.Shop.Revision)
 }
 
+// whyNot is the sentence of an error that a shop can mend, else what it says.
+func whyNot(err error) phrase.Phrase {
+	var known *models.Error
+	if errors.As(err, &known) {
+		return known.Sentence
+	}
+	return phrase.Of("%s.", err.Error())
+}
+
 // ended notes how planning went. What was broken off, or made of older records,
 // is no failure: the change that caused it is planned for next.
 func (s *Service) ended(err error) {
@@ -140,9 +150,9 @@ func (s *Service) ended(err error) {
 	s.status.Planning = false
 	switch {
 	case err == nil:
-		s.status.LastError = ""
+		s.status.LastError = phrase.Phrase{}
 	case errors.Is(err, context.Canceled) || models.CodeOf(err) == models.Stale:
 	default:
-		s.status.LastError = sentence(err.Error())
+		s.status.LastError = whyNot(err)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"faceside/models"
+	"faceside/models/phrase"
 )
 
 // settle makes sure that what is so already, and what no shop of this size
@@ -35,7 +36,7 @@ func (q *posed) settle() {
 func (q *posed) settleHands() {
 	free := q.hands
 	runs := map[string]int{} // the hands that a run has
-	var short []string
+	var short []phrase.Phrase
 	for _, it := range q.items {
 		if has, counted := runs[it.Run]; counted && it.stand == held {
 			it.hands = min(it.hands, has)
@@ -192,7 +193,7 @@ func (q *posed) noteOnce(format string, args ...any) {
 	before := len(q.notes)
 	q.note(format, args...)
 	for _, n := range q.notes[:before] {
-		if n == q.notes[before] {
+		if n.Equal(q.notes[before]) {
 			q.notes = q.notes[:before]
 			return
 		}
@@ -200,11 +201,11 @@ func (q *posed) noteOnce(format string, args ...any) {
 }
 
 // stationWords is a station as sentences name it.
-func stationWords(s *models.Station) string { return "“" + s.Name + "”" }
+func stationWords(s *models.Station) phrase.Phrase { return phrase.Of("“%s”", s.Name) }
 
-func areWords(names []string) string {
+func areWords(names []phrase.Phrase) phrase.Phrase {
 	if len(names) == 1 {
-		return names[0] + " is"
+		return phrase.Of("%s is", names[0])
 	}
-	return listWords(names) + " are"
+	return phrase.Of("%s are", phrase.List(names))
 }

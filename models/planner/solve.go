@@ -2,11 +2,11 @@ package planner
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/sequence"
 )
 
@@ -64,18 +64,23 @@ func (o *options) grow() bool {
 	return true
 }
 
+// noOrder is the refusal of a problem that has no plan.
+func noOrder(sentence phrase.Phrase) error {
+	return &models.Error{Code: models.Conflict, Field: "plan", Sentence: sentence}
+}
+
 // noPlan says that not even loosening helped.
 func (q *posed) noPlan(plan *sequence.Plan) error {
-	var names []string
+	var names []phrase.Phrase
 	for _, id := range plan.Conflict {
 		if step, ok := stepOf(id); ok && len(names) < 5 {
 			names = append(names, q.named(q.byStep[step].Step))
 		}
 	}
 	if len(names) > 0 {
-		return fmt.Errorf("these steps cannot be placed together: %s", listWords(names))
+		return noOrder(phrase.Of("These steps cannot be placed together: %s.", phrase.List(names)))
 	}
-	return errors.New("no order was found that keeps all links, hours, stations and clamps")
+	return noOrder(phrase.Of("No order was found that keeps all links, hours, stations and clamps."))
 }
 
 // loosenAll lengthens every greatest lag that there is; false if there is none.

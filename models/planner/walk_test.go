@@ -257,7 +257,7 @@ func checkPins(t require.TestingT, snap *models.Snapshot, plan *models.Plan) {
 		st := &snap.Steps[i]
 		at, pinned := st.Pinned()
 		if p := s.Planned(st.ID); pinned && p != nil && !p.Start.Equal(at) {
-			assert.Contains(t, plan.Note, quoted(st)+" was pinned to ")
+			assert.Contains(t, plan.Note.String(), quoted(st).String()+" was pinned to ")
 		}
 	}
 }
@@ -301,7 +301,7 @@ func checkReading(t require.TestingT, snap *models.Snapshot) {
 	for _, p := range snap.People {
 		seen, waiting := map[models.ID]bool{}, false
 		for _, s := range Next(snap, p.ID, snap.At) {
-			assert.NotEmpty(t, s.Why)
+			assert.NotEmpty(t, s.Why.String())
 			assert.False(t, seen[s.StepID])
 			assert.False(t, waiting && s.Ready, "ready ones come first")
 			seen[s.StepID], waiting = true, waiting || !s.Ready
