@@ -118,7 +118,7 @@ func (s *server) pieceRows(r *room, gates []planner.Gate) []views.PieceRow {
 		p := &r.snap.Pieces[i]
 		row := views.PieceRow{Name: p.Name, Graph: r.graph(p, gates), Parts: r.partSizes(r.partsOf(p.ID))}
 		if built, wrong := s.rebuild(r, p); built != nil {
-			row.From, row.Drawing = r.say.madeFrom(built), r.say.piece(built)
+			row.From, row.Drawing = r.say.madeFrom(built), r.say.piece(built, false)
 		} else {
 			row.From, row.Drawing.Wrong = append(paired(p.Measures), paired(p.Choices)...), wrong
 		}

@@ -15,8 +15,9 @@ import (
 // viewNames says from where a view of a piece is seen.
 var viewNames = map[string]phrase.Key{"front": "Front", "side": "Side, from the right"}
 
-// piece draws a built piece with its sizes in the shop's units.
-func (w words) piece(built *pattern.Built) views.Drawing {
+// piece draws a built piece with its sizes in the shop's units; narrow is for a
+// column beside a form.
+func (w words) piece(built *pattern.Built, narrow bool) views.Drawing {
 	if len(built.Views) == 0 {
 		return views.Drawing{Wrong: w.say("There is no drawing: the pattern of %s has none.", built.Title)}
 	}
@@ -24,7 +25,7 @@ func (w words) piece(built *pattern.Built) views.Drawing {
 	for _, p := range built.Parts {
 		names[p.Key] = p.Name
 	}
-	drawing := views.PieceDrawing{Title: built.Title}
+	drawing := views.PieceDrawing{Title: built.Title, Narrow: narrow}
 	for _, v := range built.Views {
 		drawing.Views = append(drawing.Views, w.pieceView(v, names))
 	}

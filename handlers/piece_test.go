@@ -28,7 +28,7 @@ func TestEveryShippedPieceIsDrawn(t *testing.T) {
 			built, err := lib.Build(pattern.Input{Pattern: p.Key}, shop)
 			require.NoError(t, err)
 			w := words{now: time.Now(), shop: models.Shop{Units: units, Fraction: 16}}
-			drawn := w.piece(built)
+			drawn := w.piece(built, false)
 			require.Empty(t, drawn.Wrong, p.Key)
 			d, texts := xml.NewDecoder(strings.NewReader(string(drawn.SVG))), ""
 			for {
@@ -104,7 +104,7 @@ func BenchmarkMeasuresToDrawing(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if drawn := w.piece(built); drawn.Wrong != "" {
+				if drawn := w.piece(built, false); drawn.Wrong != "" {
 					b.Fatal(drawn.Wrong)
 				}
 				b.ReportMetric(float64(len(built.Steps)), "steps")

@@ -64,7 +64,7 @@ func (d *draft) tellBuilt(built *pattern.Built, p *views.Preview) {
 		})
 	}
 	p.Parts = d.room.partSizes(parts)
-	p.Drawing = d.room.say.piece(built)
+	p.Drawing = d.room.say.piece(built, true)
 }
 
 // change tells what happens to another promise.

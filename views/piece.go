@@ -8,8 +8,9 @@ import (
 
 // PieceDrawing is a piece as it will stand, seen from several sides at one scale.
 type PieceDrawing struct {
-	Title string
-	Views []PieceView
+	Title  string
+	Views  []PieceView
+	Narrow bool // the views stand below each other, for a narrow column
 }
 
 // PieceView is the piece seen from one side. Sizes and places are in millimetres,
@@ -41,7 +42,8 @@ type PieceSize struct {
 const (
 	pieceMostWidth  = 640
 	pieceMostHeight = 420
-	pieceGap        = 48 // between views, and around them
+	pieceNarrow     = 360 // most width and height of a view in a narrow drawing
+	pieceGap        = 48  // between views, and around them
 	pieceNameHeight = 30
 	pieceRow        = 36 // from one dimension line to the next
 	pieceTextSize   = 15
@@ -54,6 +56,9 @@ func (p PieceDrawing) SVG() (template.HTML, error) {
 	scale, err := p.scale()
 	if err != nil {
 		return "", err
+	}
+	if p.Narrow {
+		return p.below(scale), nil
 	}
 	var sheets []pieceSheet
 	width, above, below := pieceGap/2, 0, 0
@@ -72,6 +77,27 @@ func (p PieceDrawing) SVG() (template.HTML, error) {
 	return d.html(), nil
 }
 
+// below draws the views below each other, their left sides on one line.
+func (p PieceDrawing) below(scale float64) template.HTML {
+	var sheets []pieceSheet
+	left, right, height := 0, 0, 0
+	for _, v := range p.Views {
+		s := v.sheet(scale)
+		sheets = append(sheets, s)
+		left, right = max(left, s.left), max(right, s.width)
+		height += pieceNameHeight + s.above + 12 + s.below + 10
+	}
+	d := newSVG("piece-drawing", pieceGap/2+left+right+pieceGap/2, height, p.sentence())
+	top := 0
+	for _, s := range sheets {
+		s.x, s.top = pieceGap/2+left, top
+		floor := top + pieceNameHeight + s.above + 12
+		s.draw(d, floor)
+		top = floor + s.below + 10
+	}
+	return d.html()
+}
+
 // scale is in pixels a millimetre, the same for every view.
 func (p PieceDrawing) scale() (float64, error) {
 	wide, high := 0.0, 0.0
@@ -79,10 +105,18 @@ func (p PieceDrawing) scale() (float64, error) {
 		if v.Width <= 0 || v.Height <= 0 {
 			return 0, fmt.Errorf("the %s view is %g by %g mm; both must be more than 0", v.Name, v.Width, v.Height)
 		}
-		wide, high = wide+v.Width, max(high, v.Height)
+		high = max(high, v.Height)
+		if p.Narrow {
+			wide = max(wide, v.Width)
+		} else {
+			wide += v.Width
+		}
 	}
 	if len(p.Views) == 0 {
 		return 0, fmt.Errorf("there is no view to draw")
+	}
+	if p.Narrow {
+		return min(pieceNarrow/wide, pieceNarrow/high), nil
 	}
 	return min(pieceMostWidth/wide, pieceMostHeight/high), nil
 }
@@ -102,7 +136,7 @@ func (p PieceDrawing) sentence() string {
 type pieceSheet struct {
 	view          PieceView
 	scale         float64
-	x             int // of its left side
+	x, top        int // of its left side and of its name's row
 	width, height int
 	left, below   int // room for the sizes
 	above         int // from the floor to whatever is highest
@@ -137,7 +171,7 @@ func room(lines []sizeLine) int {
 
 func (s pieceSheet) draw(d *svg, floor int) {
 	d.group("pd-view")
-	d.text("pd-name", s.x, pieceNameHeight-12, s.view.Name)
+	d.text("pd-name", s.x, s.top+pieceNameHeight-12, s.view.Name)
 	drawn := map[[4]int]bool{}
 	for _, p := range s.view.Parts {
 		if !p.Hidden {

@@ -55,6 +55,14 @@ func TestPieceDrawingGolden(t *testing.T) {
 	assert.Contains(t, string(drawn), `class="pd-part is-hidden"`)
 }
 
+func TestPieceDrawingInANarrowColumnGolden(t *testing.T) {
+	p := benchPiece()
+	p.Narrow = true
+	drawn, err := p.SVG()
+	require.NoError(t, err)
+	requireGolden(t, "piece-hall-bench-narrow.svg", drawn)
+}
+
 func TestPieceDrawingRefusesWhatHasNoSize(t *testing.T) {
 	_, err := PieceDrawing{Title: "Nothing"}.SVG()
 	assert.EqualError(t, err, "there is no view to draw")
@@ -134,7 +142,7 @@ func TestPieceSizesFindTheirRoom(t *testing.T) {
 			s.To = rapid.Float64Range(s.From, whole).Draw(t, "to")
 			v.Sizes = append(v.Sizes, s)
 		}
-		p := PieceDrawing{Title: "Piece", Views: []PieceView{v}}
+		p := PieceDrawing{Title: "Piece", Views: []PieceView{v, v}, Narrow: rapid.Bool().Draw(t, "narrow")}
 		drawn, err := p.SVG()
 		require.NoError(t, err)
 		words(t, drawn)
