@@ -200,7 +200,7 @@ func (b *Board) hold(tx *gorm.DB, defects []BoardDefect) error {
 		}{{"length", b.Length, d.X + d.Length}, {"width", b.Width, d.Y + d.Width}} {
 			if side.end > side.of {
 				return invalid(side.field, side.of.Exactly(units), "The %s %s leaves out a marked defect that reaches to %s: remove its mark first.",
-					side.field, side.of.Exactly(units), side.end.Exactly(units))
+					Named(side.field), side.of.Exactly(units), side.end.Exactly(units))
 			}
 		}
 	}
