@@ -55,7 +55,7 @@ func (s *server) answerRequest(c *gin.Context) (models.AnswerRequest, error) {
 		}
 		tap := back.Request
 		tap.ID, tap.Tablet, tap.PersonID = c.PostForm("tap_id"), tabletID(c), person.ID
-		tap.Queued, tap.ClockOff, tap.SaidAt = nil, nil, saidAt(c.PostForm("said_at"))
+		tap.Queued, tap.ClockOff, tap.SaidAt = nil, nil, nil
 		if answer != "again" {
 			tap.Kind, tap.Note = models.TapKind(answer), ""
 		}

@@ -8,8 +8,9 @@ faceside.ahead = (() => {
   const drawn = new Map(); // what the server drew, by region
   let shown = ""; // the taps that the screen shows beyond what the server drew
 
-  // taken notes what the server drew; target is the one region that was swapped.
+  // taken notes what the server drew; target is what was swapped, if not all is new.
   function taken(target) {
+    if (target?.id === "ahead") shown = ""; // the cards that were lacking may be there now
     for (const region of regions) {
       if (target && target !== region) continue;
       const copy = document.createDocumentFragment();

@@ -153,6 +153,23 @@ faceside.live = (() => {
     }
   }
 
+  function doubtful() {
+    return awaySince !== null || losing !== 0;
+  }
+
+  // withButton gives a form what its button says, as its own submitting would.
+  function withButton(form, button) {
+    if (button?.name) {
+      const said = document.createElement("input");
+      said.type = "hidden";
+      said.name = button.name;
+      said.value = button.value;
+      form.append(said);
+    }
+    if (button?.hasAttribute("formaction")) form.action = button.formAction;
+    return form;
+  }
+
   function stay() {
     const said = document.getElementById("stay");
     said.hidden = false;
@@ -161,21 +178,20 @@ faceside.live = (() => {
 
   document.addEventListener("click", async (e) => {
     const link = e.target.closest?.("a[href]");
-    if (!awaySince || !link || link.origin !== location.origin || link.getAttribute("href").startsWith("#")) return;
+    if (!doubtful() || !link || link.origin !== location.origin || link.getAttribute("href").startsWith("#")) return;
     if (navigator.serviceWorker?.controller && link.pathname === "/") return; // the last seen Bench is at hand
     e.preventDefault();
     if (await reached()) location.assign(link.href);
     else stay();
   });
   document.addEventListener("submit", async (e) => {
-    if (!awaySince || e.defaultPrevented) return;
+    if (!doubtful() || e.defaultPrevented || e.target.method !== "post") return;
     e.preventDefault();
     if (!await reached()) {
       stay();
       return;
     }
-    beat();
-    e.target.requestSubmit(e.submitter);
+    HTMLFormElement.prototype.submit.call(withButton(e.target, e.submitter));
   });
 
   document.addEventListener("DOMContentLoaded", lead); // the other scripts are there then
@@ -183,7 +199,10 @@ faceside.live = (() => {
     away: () => awaySince !== null,
     heard: () => heard,
     hear: beat,
-    lost: () => { losing ||= setTimeout(lost, 0); },
+    lost: () => {
+      clearTimeout(losing);
+      lost();
+    },
   };
 })();
 

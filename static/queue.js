@@ -194,7 +194,7 @@ faceside.queue = (() => {
     others.postMessage("changed");
     const form = forms.get(tap.number);
     forms.delete(tap.number);
-    if (answer.state === "asked") shownAt.querySelector(".asked").hidden = false;
+    if (answer.state === "asked" && document.body.dataset.screen !== "bench") shownAt.querySelector(".asked").hidden = false;
     if (answer.state === "refused") refuse(answer.why, form);
     else if (form) goOn(form, false);
     if (!form || answer.state !== "written") faceside.refresh();

@@ -47,6 +47,9 @@ func startBrowser(t *testing.T) context.Context {
 	return browser
 }
 
+// otherMachine is a name of this machine's that browsers take for another one.
+const otherMachine = "shop.test"
+
 // startBrowserIn starts a Chromium with its profile in a folder; stop kills it.
 func startBrowserIn(t *testing.T, profile string) (browser context.Context, stop func()) {
 	t.Helper()
@@ -58,6 +61,7 @@ func startBrowserIn(t *testing.T, profile string) (browser context.Context, stop
 		chromedp.DisableGPU,
 		chromedp.Flag("headless", "new"),
 		chromedp.Flag("disable-quic", true),
+		chromedp.Flag("host-resolver-rules", "MAP "+otherMachine+" 127.0.0.1"),
 		chromedp.Flag("disable-background-networking", true),
 		chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-sync", true),

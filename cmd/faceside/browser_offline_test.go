@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"net"
 	"strings"
 	"testing"
 
@@ -24,6 +25,7 @@ func (tb *tablet) awayFrom() {
 	tb.forgive("net::ERR_")
 	tb.forgive("Failed to fetch")
 	tb.forgive("Failed to load resource")
+	tb.forgive("from the Manifest")
 	tb.forgive("when fetching the script") // of the service worker
 }
 
@@ -118,7 +120,33 @@ func TestBrowserTapsOutliveServerAndBrowser(t *testing.T) {
 		}
 		assert.Equal(t, want, row.Kind, "tap %d", i+1)
 	}
-	tb.until("the bench is the server's again", func() bool { return tb.text(theState) == "in hand" })
+	// A browser that was killed may have lost who was there; the taps said it themselves.
+	tb.until("the bench is the server's again", func() bool { return tb.text(theState) == "in hand" || tb.count(".who") == 1 })
+	assert.Equal(t, rows[0].PersonID, rows[19].PersonID)
+}
+
+// Over plain HTTP from another machine there is no service worker: an open page
+// keeps taps all the same, and the Shop screen says what holds.
+func TestBrowserPlainHTTPFromAnotherMachine(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	_, port, err := net.SplitHostPort(shop.address)
+	require.NoError(t, err)
+	tb := newTablet(t, startBrowser(t), net.JoinHostPort(otherMachine, port))
+	tb.awayFrom()
+	tb.open("/shop")
+	tb.until("it says what holds", func() bool { return tb.count("[data-worker=plain]:not([hidden])") == 1 })
+	assert.Contains(t, tb.text("[data-worker=plain]"), "plain HTTP")
+	tb.open("/")
+	tb.says("Maren")
+	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 2 })
+	before := len(shop.journal(t, 0))
+	shop.goAway(t)
+	tb.tapOn(3, 0)
+	tb.do(chromedp.Click(chromedp.CSS(`.nav a[href="/week"]`)))
+	tb.until("it says why it stays", func() bool { return tb.count("#stay:not([hidden])") == 1 })
+	shop.comeBack(t)
+	tb.isBack()
+	assert.Len(t, shop.journal(t, 0), before+3)
 }
 
 // A tap that became impossible meanwhile is a question with both versions.
