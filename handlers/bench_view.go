@@ -176,6 +176,7 @@ func (r *room) rest(st *models.Step) views.RestRow {
 		Standing: r.say.standing(standing), Mark: mark(standing), Over: over,
 		Until: r.say.say("until %s", r.say.at(*st.RestEndsAt)), Whole: st.Unattended, Passed: st.Unattended,
 		Opens: r.opens(st.ID),
+		Ends:  st.RestEndsAt.UnixMilli(), Now: r.at.UnixMilli(),
 	}
 	if over {
 		row.Left = r.say.say("since %s", r.say.at(*st.RestEndsAt))

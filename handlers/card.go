@@ -28,6 +28,7 @@ func (r *room) card(st *models.Step, back string) views.StepCard {
 	}
 	r.cardStation(&card, st)
 	r.cardTimes(&card, st)
+	r.stake(&card, st)
 	if at, ok := st.Pinned(); ok {
 		card.Pinned = r.say.at(at)
 	}

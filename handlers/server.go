@@ -121,6 +121,8 @@ func (s *server) routes() http.Handler {
 	e.GET("/steps/:id/trouble", s.trouble)
 	e.POST("/steps/:id/pin", s.pinStep)
 	e.POST("/steps/:id/unpin", s.unpinStep)
+	e.GET("/gates", s.gates)
+	e.GET("/gates/resting", s.resting)
 	e.GET("/week", s.week)
 
 	e.GET("/commissions", s.commissions)

@@ -39,7 +39,8 @@ type RestRow struct {
 	Mark       string
 	Over       bool   // its time is over by the clock
 	Until      string // e.g. "until 14:30"
-	Left       string // e.g. "1 h 10 left"
+	Left       string // e.g. "1 h 10 left", as of when the page was drawn
+	Ends, Now  int64  // milliseconds since 1970 by the shop's clock, for a script that counts down
 	Passed     int    // minutes of Whole that have passed
 	Whole      int    // minutes
 	Opens      string // what may start then, "" if nothing waits

@@ -29,6 +29,7 @@ type NavItem struct {
 func (Page) Nav() []NavItem {
 	return []NavItem{
 		{"bench", "Bench", "/"},
+		{"gates", "Gates", "/gates"},
 		{"week", "Week", "/week"},
 		{"commissions", "Commissions", "/commissions"},
 		{"shop", "Shop", "/shop"},

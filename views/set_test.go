@@ -21,7 +21,7 @@ func TestEveryScreenIsDrawnFromNothing(t *testing.T) {
 func drawnFromNothing(t *testing.T, set *Screens) {
 	page := Page{Title: "T", Shop: "S", Scripts: true, Asset: func(name string) string { return "/static/" + name }}
 	for screen, data := range map[string]any{
-		"bench": Bench{}, "step": Step{}, "trouble": Trouble{}, "commissions": Commissions{}, "commission": Commission{},
+		"bench": Bench{}, "gates": Gates{}, "step": Step{}, "trouble": Trouble{}, "commissions": Commissions{}, "commission": Commission{},
 		"patterns": Patterns{}, "draft": Draft{}, "shop": Shop{}, "week": Week{}, "problem": Problem{},
 		"edit": Edit{}, "edit-step": EditStep{}, "edit-add": EditAdd{}, "pattern-own": OwnPatterns{}, "pattern-keep": KeepPattern{},
 		"stock": Stock{}, "stock-board": Board{}, "stock-cutlist": CutList{}, "stock-buy": ToBuy{}, "stock-cuts": Cuts{}, "stock-runs": Runs{},
@@ -33,7 +33,7 @@ func drawnFromNothing(t *testing.T, set *Screens) {
 		assert.Contains(t, string(out), "</html>", screen)
 		assert.NotContains(t, string(out), "ZgotmplZ", "%s: html/template refused a value", screen)
 	}
-	assert.Len(t, set.screens, 22, "a screen is not in this test")
+	assert.Len(t, set.screens, 23, "a screen is not in this test")
 }
 
 func TestWhatIsNoScreenIsAnError(t *testing.T) {

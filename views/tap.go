@@ -43,6 +43,9 @@ type StepCard struct {
 	Trouble        string   // what was reported
 	Waits          []string // what it waits for
 	Why            string   // why this step now
+	Gates          string   // what it keeps waiting as a gate, "" if it is none
+	Later          string   // what an hour's delay would do, "" where the plan does not tell
+	Longer         bool     // it is in hand: the hour is one that it takes longer
 	Pinned         string   // to when, "" if it is not
 	Actions        []TapForm
 	TroubleHref    string // where trouble is reported, "" when it cannot be

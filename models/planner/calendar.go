@@ -231,6 +231,20 @@ func (t *timeline) lastOpen(minute int) int {
 	return t.windows[i-1][1] - 1
 }
 
+// whole returns the first minute from a minute on from which so many open minutes
+// are in one piece; past the last window every minute is.
+func (t *timeline) whole(minute, open int) int {
+	for i := t.window(minute); i < len(t.windows); i++ {
+		if from := max(minute, t.windows[i][0]); from+open <= t.windows[i][1] {
+			return from
+		}
+	}
+	if n := len(t.windows); n > 0 {
+		return max(minute, t.windows[n-1][1])
+	}
+	return minute
+}
+
 // wholeBack returns the last minute from which so many open minutes in one piece
 // are over by a minute; negative where there is none.
 func (t *timeline) wholeBack(by, open int) int {

@@ -19,8 +19,17 @@ type course struct {
 	line  *timeline
 	legs  []*leg // by start
 	of    map[models.ID]*leg
-	limit map[string]int // by job, the minute by which it is to end: as timed or as promised, whichever is later
+	limit map[string]int // by job, the minute by which it is to end: as timed, as planned or as promised, whichever is last
 	ends  map[string]int // by job, as timed
+	slots []slot
+}
+
+// slot is a greatest lag between two legs: the later one starts at most so long
+// after a point of the earlier.
+type slot struct {
+	before, after *leg
+	from          sequence.LinkFrom
+	most          int
 }
 
 // never is later than every minute of a plan.
@@ -31,7 +40,7 @@ type leg struct {
 	*sequence.Task
 	sequence.PlanTask
 	setup     int // working minutes of its station's setup
-	by        int // its last start by greatest lags, as long as what they count from stays
+	by        int // its last start by greatest lags that run already
 	immovable bool
 	out       []tie
 	tied      map[*leg]bool // the legs that it is tied to
@@ -91,12 +100,21 @@ func courseOf(q *posed, timed *sequence.Plan) *course {
 	}
 	for _, j := range q.Jobs {
 		c.limit[j.ID] = max(c.limit[j.ID], *j.Due)
+		if id, ok := commissionOf(j.ID); ok {
+			if ends, planned := endOfWork(q.snap, id, q.snap.Planned); planned {
+				c.limit[j.ID] = max(c.limit[j.ID], c.line.minute(ends))
+			}
+		}
 	}
 	for _, l := range q.Links {
 		before, after := byID[l.Before], byID[l.After]
 		before.bind(tie{after: after, from: l.From, lag: l.Min})
-		if l.Max != nil {
+		switch {
+		case l.Max == nil:
+		case before.immovable:
 			after.by = min(after.by, before.point(l.From)+*l.Max)
+		default:
+			c.slots = append(c.slots, slot{before, after, l.From, *l.Max})
 		}
 	}
 	c.tieUnits()

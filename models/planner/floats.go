@@ -28,12 +28,32 @@ func FloatMin(snap *models.Snapshot, step models.ID) int { return Floats(snap)[s
 func (c *course) floats() map[models.ID]int {
 	latest, out := c.latest(), map[models.ID]int{}
 	for id, l := range c.of {
-		out[id] = c.float(l, latest)
+		out[id], _ = c.float(l, latest)
 	}
 	return out
 }
 
-func (c *course) float(l *leg, latest map[*leg]last) int {
+// float is how far a leg may slip, and the job that would end too late then; "" where
+// something else holds it.
+func (c *course) float(l *leg, latest map[*leg]last) (minutes int, job string) {
+	rough := c.roughFloat(l, latest)
+	if kept := c.keepsSlots(l, rough); kept < rough {
+		return kept, ""
+	}
+	return rough, latest[l].job
+}
+
+// roughFloats is floats but for greatest lags.
+func (c *course) roughFloats() map[models.ID]int {
+	latest, out := c.latest(), map[models.ID]int{}
+	for id, l := range c.of {
+		out[id] = c.roughFloat(l, latest)
+	}
+	return out
+}
+
+// roughFloat is float but for greatest lags.
+func (c *course) roughFloat(l *leg, latest map[*leg]last) int {
 	return max(0, c.line.worked(latest[l].start)-c.line.worked(l.PlanTask.Start))
 }
 
@@ -69,14 +89,14 @@ func (c *course) latest() map[*leg]last {
 // latestOf is the latest a leg may be, those tied to it being where they are in all.
 func (c *course) latestOf(l *leg, all map[*leg]last) last {
 	start, attendedEnd := l.by, never
-	job := ""
-	bound := func(by *int, at int, of string) {
+	startJob, endJob := "", ""
+	bound := func(by *int, job *string, at int, of string) {
 		if at < *by {
-			*by, job = at, of
+			*by, *job = at, of
 		}
 	}
 	if by, ok := c.limit[l.Job]; ok {
-		bound(&attendedEnd, by-l.Unattended, l.Job)
+		bound(&attendedEnd, &endJob, by-l.Unattended, l.Job)
 	}
 	for _, t := range l.out {
 		after := all[t.after]
@@ -89,15 +109,18 @@ func (c *course) latestOf(l *leg, all map[*leg]last) last {
 		}
 		switch t.from {
 		case sequence.FromStart:
-			bound(&start, by, after.job)
+			bound(&start, &startJob, by, after.job)
 		case sequence.FromAttended:
-			bound(&attendedEnd, by, after.job)
+			bound(&attendedEnd, &endJob, by, after.job)
 		default:
-			bound(&attendedEnd, by-l.Unattended, after.job)
+			bound(&attendedEnd, &endJob, by-l.Unattended, after.job)
 		}
 	}
 	latest := c.back(l, start, attendedEnd)
-	latest.job = job
+	latest.job = endJob
+	if start < never && c.back(l, never, attendedEnd).start > latest.start {
+		latest.job = startJob
+	}
 	return latest
 }
 
@@ -167,12 +190,40 @@ func (c *course) delay(step models.ID, minutes, float int) Delayed {
 	}
 	for _, f := range Forecasts(c.q.snap) {
 		job := commissionName(f.CommissionID)
-		if to := ends[job]; to > c.ends[job] {
+		from := max(c.ends[job], c.line.minute(f.Ends))
+		if to := ends[job]; to > from {
 			d.Slips = append(d.Slips, Slip{CommissionID: f.CommissionID, Name: f.Name,
-				From: c.line.time(c.ends[job]), To: c.line.time(to), PromisedBy: f.PromisedBy})
+				From: c.line.time(from), To: c.line.time(to), PromisedBy: f.PromisedBy})
 		}
 	}
 	return d
+}
+
+// Stake is what hangs on a step being done now.
+type Stake struct {
+	Planned  bool
+	FloatMin int     // as FloatMin says
+	Hour     Delayed // what comes of it if it waits, or takes, an hour longer
+	Gate     *Gate   // nil where it is none
+}
+
+// StakeOf says what hangs on a step that is not begun, put down or in hand. Two
+// schedules.
+func StakeOf(snap *models.Snapshot, step models.ID, at time.Time) Stake {
+	c := newCourse(snap)
+	l := c.legOf(step)
+	if l == nil {
+		return Stake{}
+	}
+	s := Stake{Planned: true}
+	s.FloatMin, _ = c.float(l, c.latest())
+	s.Hour = c.delay(step, hour, s.FloatMin)
+	for _, g := range gates(snap, at, c) {
+		if g.StepID == step {
+			s.Gate = &g
+		}
+	}
+	return s
 }
 
 // putOff is the problem with one step not to start before so many working minutes
@@ -207,4 +258,14 @@ func (c *course) putOff(l *leg, minutes int) *sequence.Problem {
 func (c *course) fixed(l *leg) bool {
 	id, ok := stepOf(l.Task.ID)
 	return ok && c.q.byStep[id].fixed()
+}
+
+// late tells whether a job ends after its promise as timed.
+func (c *course) late(job string) bool {
+	for _, j := range c.q.Jobs {
+		if j.ID == job {
+			return c.ends[job] > *j.Due
+		}
+	}
+	return false
 }

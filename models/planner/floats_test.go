@@ -13,75 +13,10 @@ import (
 	"pgregory.net/rapid"
 )
 
-// slipped is a course with one step put off, and all that is tied to it put off no
-// more than it must be.
-type slipped struct {
-	*course
-	at map[*leg]sequence.PlanTask
-}
-
-// slip works forward, as the floats work back.
-func (c *course) slip(l *leg, minutes int) slipped {
-	s := slipped{c, map[*leg]sequence.PlanTask{}}
-	for _, l := range c.legs {
-		s.at[l] = l.PlanTask
-	}
-	s.put(l, 0, c.line.forward(l.PlanTask.Start, minutes))
-	for changed := true; changed; {
-		changed = false
-		for _, before := range c.legs {
-			if s.at[before].Start == before.PlanTask.Start {
-				continue
-			}
-			for _, t := range before.out {
-				from := s.point(before, t.from) + t.lag
-				if now := s.at[t.after]; !t.setup && now.Start < from || t.setup && now.SetupStart < from {
-					setup, start := now.SetupStart, now.Start
-					if t.setup {
-						setup = from
-					} else {
-						start = from
-					}
-					s.put(t.after, setup, start)
-					changed = true
-				}
-			}
-		}
-	}
-	return s
-}
-
-func (s slipped) point(l *leg, from sequence.LinkFrom) int {
-	moved := leg{PlanTask: s.at[l]}
-	return moved.point(from)
-}
-
-// put places a leg at the first minutes from which its setup and its start can be.
-func (s slipped) put(l *leg, setupFrom, from int) {
-	line, setup := s.line, 0
-	start := max(from, setupFrom)
-	switch {
-	case l.Attended == 0:
-		setup = start
-	case l.Interruptible:
-		start = line.opens(max(from, line.forward(setupFrom, l.setup)))
-		setup = line.back(start, l.setup)
-	default:
-		for ok := false; ; start++ { // plainly, one minute after the other
-			i := line.window(start)
-			whole := i == len(line.windows) || line.windows[i][0] <= start && start+l.Attended <= line.windows[i][1]
-			if setup, ok = line.setupBefore(start, l.setup); whole && ok && setup >= setupFrom {
-				break
-			}
-		}
-	}
-	done := line.forward(start, l.Attended)
-	s.at[l] = sequence.PlanTask{ID: l.Task.ID, SetupStart: setup, Start: start, AttendedEnd: done, End: done + l.Unattended}
-}
-
 // harm says what a slip costs, "" if nothing.
 func (s slipped) harm(first *leg) string {
-	for l, at := range s.at {
+	for _, l := range s.legs {
+		at := s.of(l)
 		limit, has := s.limit[l.Job]
 		switch {
 		case has && at.End > limit:
@@ -92,6 +27,9 @@ func (s slipped) harm(first *leg) string {
 			return l.Task.ID + " is fixed and moves"
 		}
 	}
+	if !s.inTime(s, s) {
+		return "a greatest lag is overrun"
+	}
 	return ""
 }
 
@@ -99,7 +37,8 @@ func (s slipped) harm(first *leg) string {
 func (s slipped) plan(p *sequence.Problem, timed *sequence.Plan) *sequence.Plan {
 	out := &sequence.Plan{Version: sequence.Version, Status: sequence.Feasible}
 	ends, placed := map[string]int{}, map[string]sequence.PlanTask{}
-	for l, at := range s.at {
+	for _, l := range s.legs {
+		at := s.of(l)
 		out.Tasks, placed[at.ID] = append(out.Tasks, at), at
 		ends[l.Job] = max(ends[l.Job], at.End)
 	}

@@ -19,6 +19,8 @@ type Gate struct {
 	Why      phrase.Phrase // completes "Close it by ...", e.g. "before closing time 17:00: the night then takes its 4 h in clamps"
 	Latest   time.Time     // closed later, it moves a promise, a pin or a greatest lag while the rest keeps its order; zero: not known
 	Promise  models.ID     // the commission that then is late; its own where it is something else that moves
+	Moves    bool          // it is that promise; else a pin or a greatest lag
+	Late     bool          // that commission is late already
 	Clamps   []ClampsAsked
 }
 
@@ -31,12 +33,18 @@ const waitedOut = 30
 
 // Gates returns the gates of all open commissions that are still to be closed,
 // those first that must be closed first. O(gates × links).
-func Gates(snap *models.Snapshot, at time.Time) []Gate { return gates(snap, at, newCourse(snap)) }
+func Gates(snap *models.Snapshot, at time.Time) []Gate {
+	c := newCourse(snap)
+	all, latest := gates(snap, at, c), c.latest()
+	for i := range all {
+		all[i].latest(c, latest)
+	}
+	return all
+}
 
-// gates is Gates along a course, which may be nil.
+// gates is Gates along a course, which may be nil, but for the latest times.
 func gates(snap *models.Snapshot, at time.Time, c *course) []Gate {
 	cal, rack := localCalendar(snap), RackOf(snap, at)
-	latest := c.latest()
 	var all []Gate
 	for i := range snap.Steps {
 		st := &snap.Steps[i]
@@ -46,7 +54,6 @@ func gates(snap *models.Snapshot, at time.Time, c *course) []Gate {
 		}
 		if g := gateOf(snap, st, at); len(g.Holds) > 0 {
 			g.close(snap, cal, at, c)
-			g.latest(c, latest)
 			g.Clamps = rack.needs(snap, st)
 			all = append(all, g)
 		}

@@ -45,9 +45,11 @@ func (g *Gate) latest(c *course, latest map[*leg]last) {
 	if l == nil || latest[l].start < l.PlanTask.Start {
 		return
 	}
-	g.Latest = c.line.time(c.line.forward(latest[l].start, l.Attended))
-	if id, ok := commissionOf(latest[l].job); ok {
-		g.Promise = id
+	float, job := c.float(l, latest)
+	start := c.line.opens(c.line.forward(l.PlanTask.Start, float))
+	g.Latest = c.line.time(c.line.forward(start, l.Attended))
+	if id, ok := commissionOf(job); ok {
+		g.Promise, g.Moves, g.Late = id, true, c.late(job)
 	}
 }
 

@@ -24,7 +24,7 @@ const askedMost = 3
 func newReasons(b *bench, can []*models.Step) *reasons {
 	r := &reasons{b: b, gates: map[models.ID]*Gate{}, course: newCourse(b.snap), runs: map[models.ID]int{}}
 	if r.course != nil {
-		r.floats = r.course.floats()
+		r.floats = r.course.roughFloats()
 	}
 	gates := gates(b.snap, b.at, r.course)
 	for i := range gates {

@@ -1,0 +1,38 @@
+package handlers
+
+import (
+	"net/http"
+
+	"github.com/gin-gonic/gin"
+)
+
+// gates is the screen of what keeps other steps waiting, of what is in clamps or
+// drying, and of the rack.
+func (s *server) gates(c *gin.Context) {
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	data := r.gatesScreen()
+	data.Plan, data.PlanBad = r.say.planNote(s.planner.Status())
+	if swapped(c) {
+		s.fragment(c, http.StatusOK, "gates", "gates", data)
+		return
+	}
+	s.page(c, http.StatusOK, "gates", r.say.say("Gates"), data)
+}
+
+// resting tells a page what is in clamps or drying, so that it can announce its end.
+func (s *server) resting(c *gin.Context) {
+	if !swapped(c) {
+		seeOther(c, "/gates")
+		return
+	}
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	s.fragment(c, http.StatusOK, "gates", "resting", r.resting())
+}

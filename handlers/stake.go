@@ -1,0 +1,72 @@
+package handlers
+
+import (
+	"strings"
+
+	"faceside/models"
+	"faceside/models/planner"
+	"faceside/views"
+)
+
+// stake tells on a card what the step keeps waiting, and what an hour's delay would do.
+func (r *room) stake(card *views.StepCard, st *models.Step) {
+	switch st.State {
+	case models.Todo, models.PutDown, models.InHand:
+	default:
+		return
+	}
+	stake := planner.StakeOf(r.snap, st.ID, r.at)
+	if !stake.Planned {
+		return
+	}
+	card.Later, card.Longer = r.later(stake), st.State == models.InHand
+	if g := stake.Gate; g != nil {
+		card.Gates = r.say.say("holds up %d steps, %s of work", len(g.Holds), span(g.HoldsMin)) + "."
+		if opens := r.opens(st.ID); opens != "" {
+			card.Gates = r.say.say("holds up %d steps, %s of work", len(g.Holds), span(g.HoldsMin)) + "; " + r.say.say("closed, it opens %s.", opens)
+		}
+	}
+}
+
+// slipsNamed is how many commissions are named that a delay makes late.
+const slipsNamed = 2
+
+// later says what an hour's delay of a step does.
+func (r *room) later(stake planner.Stake) string {
+	const most = 24 * 60 // more is no more exact than that
+	switch {
+	case stake.FloatMin >= most:
+		return r.say.say("no promise moves; more than %d h of shop hours to spare.", stake.FloatMin/60)
+	case stake.FloatMin >= 60:
+		return r.say.say("no promise moves; %s of shop hours to spare.", span(stake.FloatMin))
+	case stake.Hour.Stuck:
+		return r.say.say("a pin or a greatest time between two steps would have to give.")
+	}
+	var late, inTime []string
+	for _, s := range stake.Hour.Slips {
+		if s.To.After(s.PromisedBy) {
+			late = append(late, r.slip(s))
+		} else {
+			inTime = append(inTime, r.slip(s))
+		}
+	}
+	if len(late) > slipsNamed {
+		more := r.say.say("%d more commissions miss their promise.", len(late)-slipsNamed)
+		return strings.Join(append(late[:slipsNamed:slipsNamed], more), " ")
+	}
+	if len(late) == 0 {
+		late = append([]string{r.say.say("no promise moves, if other work takes its turn first.")}, inTime[:min(len(inTime), 1)]...)
+	}
+	return strings.Join(late, " ")
+}
+
+func (r *room) slip(s planner.Slip) string {
+	from, to := r.say.at(s.From), r.say.at(s.To)
+	switch {
+	case s.From.After(s.PromisedBy):
+		return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, later still than promised.", s.Name, to, from)
+	case s.To.After(s.PromisedBy):
+		return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, after its promise, %[4]s.", s.Name, to, from, r.say.at(s.PromisedBy))
+	}
+	return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, still in time.", s.Name, to, from)
+}

@@ -1,0 +1,122 @@
+package planner
+
+import "faceside/models/sequence"
+
+// slipped is a course with one leg put off, and all that is tied to it put off no
+// more than it must be.
+type slipped struct {
+	*course
+	at map[*leg]sequence.PlanTask // those that have moved
+}
+
+// slip puts a leg off by so many working minutes. It goes over the legs until
+// nothing moves: a negative lag may lead from a leg to one that starts before it.
+func (c *course) slip(l *leg, minutes int) slipped {
+	s := slipped{c, map[*leg]sequence.PlanTask{}}
+	s.put(l, 0, c.line.forward(l.PlanTask.Start, minutes))
+	for moved, rounds := true, 0; moved && rounds <= len(c.legs); rounds++ {
+		moved = false
+		for _, before := range c.legs {
+			if _, late := s.at[before]; late && s.push(before) {
+				moved = true
+			}
+		}
+	}
+	return s
+}
+
+// push puts off what is tied to a leg, where it must be; it tells whether it did.
+func (s slipped) push(before *leg) bool {
+	moved := false
+	for _, t := range before.out {
+		from, now := s.point(before, t.from)+t.lag, s.of(t.after)
+		switch {
+		case t.setup && now.SetupStart < from:
+			s.put(t.after, from, now.Start)
+		case !t.setup && now.Start < from:
+			s.put(t.after, now.SetupStart, from)
+		default:
+			continue
+		}
+		moved = true
+	}
+	return moved
+}
+
+// of is where a leg is now.
+func (s slipped) of(l *leg) sequence.PlanTask {
+	if at, moved := s.at[l]; moved {
+		return at
+	}
+	return l.PlanTask
+}
+
+func (s slipped) point(l *leg, from sequence.LinkFrom) int {
+	at := leg{PlanTask: s.of(l)}
+	return at.point(from)
+}
+
+// put places a leg at the first minutes from which its setup and its start can be.
+func (s slipped) put(l *leg, setupFrom, from int) {
+	setup, start := s.line.place(l, setupFrom, from)
+	done := s.line.forward(start, l.Attended)
+	s.at[l] = sequence.PlanTask{ID: l.Task.ID, SetupStart: setup, Start: start, AttendedEnd: done, End: done + l.Unattended}
+}
+
+// place returns the first minutes at which the setup and the start of a leg can be.
+func (t *timeline) place(l *leg, setupFrom, from int) (setup, start int) {
+	switch {
+	case l.Attended == 0:
+		start = max(from, setupFrom)
+		return start, start
+	case l.Interruptible:
+		start = t.opens(max(from, t.forward(setupFrom, l.setup)))
+		return t.back(start, l.setup), start
+	}
+	for start = max(from, setupFrom); ; {
+		start = t.whole(start, l.Attended)
+		i := t.window(start)
+		if i == len(t.windows) {
+			return start - l.setup, start // past the last window time runs on as if it were open
+		}
+		if setup, ok := t.setupBefore(start, l.setup); ok && setup >= setupFrom {
+			return setup, start
+		}
+		start = max(start+1, min(t.windows[i][0]+l.setup, setupFrom+l.setup))
+	}
+}
+
+// keepsSlots is how far a leg may slip, up to a number of working minutes, with no
+// greatest lag between two legs overrun on the way. Putting a leg off more puts
+// nothing off less: so where the later leg is in time at the end of a stretch, counted
+// from where the earlier is at its beginning, it is in time all along.
+func (c *course) keepsSlots(l *leg, minutes int) int {
+	if len(c.slots) == 0 {
+		return minutes
+	}
+	kept, from := 0, c.slip(l, 0)
+	for stretch := minutes; kept < minutes; {
+		stretch = min(stretch, minutes-kept)
+		to := c.slip(l, kept+stretch)
+		switch {
+		case c.inTime(from, to):
+			kept, from = kept+stretch, to
+			stretch *= 2
+		case stretch == 1:
+			return kept
+		default:
+			stretch /= 2
+		}
+	}
+	return kept
+}
+
+// inTime tells whether no greatest lag is overrun between two slips of a leg.
+func (c *course) inTime(from, to slipped) bool {
+	for _, s := range c.slots {
+		if to.of(s.after).Start > from.point(s.before, s.from)+s.most {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,130 @@
+// What is in clamps or drying: countdowns that tick, and the end of a rest, announced
+// once on each tablet, with a chime where a person has allowed it there.
+"use strict";
+
+(() => {
+  const allowedKey = "faceside-chime", saidKey = "faceside-rests-said";
+  const remembered = (key) => { try { return localStorage.getItem(key); } catch { return null; } };
+  const remember = (key, value) => { try { localStorage.setItem(key, value); } catch { /* a private window forgets */ } };
+
+  // The shop's clock decides, not the tablet's: what a page says of both is turned
+  // into a moment of the tablet's clock once, when the page comes.
+  const due = new WeakMap();
+  function dueAt(element) {
+    const text = `${element.dataset.ends} ${element.dataset.now}`;
+    let known = due.get(element);
+    if (known?.text !== text) {
+      known = { text, at: Date.now() + Number(element.dataset.ends) - Number(element.dataset.now) };
+      due.set(element, known);
+    }
+    return known.at;
+  }
+
+  // Days and hours as the page writes them, to the minute; the last ten minutes to the second.
+  function clock(ms) {
+    const seconds = Math.ceil(ms / 1000), minutes = Math.ceil(seconds / 60);
+    if (seconds < 600) return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+    if (minutes < 60) return `${minutes} min`;
+    const hours = Math.floor(minutes / 60), rest = minutes % 60;
+    return rest ? `${hours} h ${String(rest).padStart(2, "0")}` : `${hours} h`;
+  }
+
+  const twoDays = 48 * 3600 * 1000;
+  let asked = 0; // the latest end for which the screens were fetched anew
+  function count() {
+    let over = 0;
+    for (const element of document.querySelectorAll(".countdown[data-ends]")) {
+      const at = dueAt(element), left = at - Date.now();
+      if (left > twoDays) continue; // the page says it in days
+      const said = left > 0 ? element.dataset.left.replace("#", clock(left)) : element.dataset.over;
+      if (element.textContent !== said) element.textContent = said;
+      if (left <= 0) over = Math.max(over, at);
+    }
+    if (over > asked) {
+      asked = over;
+      document.body.dispatchEvent(new Event("shop-changed"));
+    }
+  }
+
+  const banner = document.getElementById("rest-said");
+  const list = banner.querySelector("ul");
+  const soundFor = 10 * 60 * 1000; // what ended longer ago is shown, not sounded
+
+  function announce() {
+    const said = new Set(JSON.parse(remembered(saidKey) ?? "[]"));
+    const keep = [];
+    let sound = false, fresh = false;
+    for (const rest of document.querySelectorAll("#resting [data-rest]")) {
+      const key = `${rest.dataset.rest} ${rest.dataset.ends}`, left = dueAt(rest) - Date.now();
+      if (said.has(key)) keep.push(key);
+      if (left > 0 || said.has(key)) continue;
+      keep.push(key);
+      fresh = true;
+      sound ||= left > -soundFor;
+      const line = document.createElement("li");
+      line.append(...[...rest.childNodes].map((n) => n.cloneNode(true)));
+      list.append(line);
+    }
+    if (!fresh) return;
+    remember(saidKey, JSON.stringify(keep));
+    banner.hidden = false;
+    if (sound) chime();
+  }
+
+  banner.querySelector("button").addEventListener("click", () => {
+    banner.hidden = true;
+    list.replaceChildren();
+  });
+  // Taken off on this tablet or another: nothing is left to be said of it.
+  document.addEventListener("htmx:after:swap", () => { count(); announce(); });
+
+  // The chime: two plain tones. A browser makes no sound before the page was touched.
+  let audio = null;
+  const allowed = () => remembered(allowedKey) === "on";
+  const touched = () => navigator.userActivation?.hasBeenActive ?? audio !== null;
+  function wake() {
+    if (!allowed() || !touched()) return;
+    audio ??= new AudioContext();
+    if (audio.state === "suspended") audio.resume();
+  }
+
+  function chime() {
+    if (!allowed() || !touched()) return;
+    navigator.vibrate?.([200, 100, 200]);
+    wake();
+    for (const [pitch, after] of [[880, 0], [659.25, 0.35]]) {
+      const tone = audio.createOscillator(), loudness = audio.createGain(), from = audio.currentTime + after;
+      tone.frequency.value = pitch;
+      loudness.gain.setValueAtTime(0.0001, from);
+      loudness.gain.exponentialRampToValueAtTime(0.4, from + 0.02);
+      loudness.gain.exponentialRampToValueAtTime(0.0001, from + 0.9);
+      tone.connect(loudness).connect(audio.destination);
+      tone.start(from);
+      tone.stop(from + 1);
+    }
+  }
+
+  const settings = document.getElementById("chime");
+  function showSettings() {
+    if (!settings) return;
+    settings.hidden = false;
+    const on = allowed();
+    settings.querySelector('[data-chime="on"]').hidden = !on;
+    settings.querySelector('[data-chime="off"]').hidden = on;
+    settings.querySelector('[data-chime="asleep"]').hidden = !on || touched();
+    settings.querySelector('[data-chime-set="on"]').hidden = on;
+    settings.querySelector('[data-chime-set="off"]').hidden = !on;
+  }
+  settings?.addEventListener("click", (e) => {
+    const set = e.target.closest("[data-chime-set]")?.dataset.chimeSet;
+    if (!set) return;
+    remember(allowedKey, set);
+    if (set === "on") chime(); // so that one hears what one has allowed
+    showSettings();
+  });
+  document.addEventListener("pointerup", () => { wake(); showSettings(); });
+
+  showSettings();
+  count();
+  setInterval(() => { count(); announce(); }, 1000);
+})();
