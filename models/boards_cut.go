@@ -146,14 +146,15 @@ func (b *booking) parts(parts []PartCut) error {
 	return nil
 }
 
-// cutOf is how many of a part are booked as cut.
+// cutOf is how many of a part are booked as cut and were not spoiled since.
 func cutOf(tx *gorm.DB, part ID) (int, error) {
 	var n int
 	err := tx.Raw("SELECT coalesce(sum(p.quantity), 0) FROM cutting_parts p JOIN cuttings c ON c.id = p.cutting_id WHERE c.undone_at IS NULL AND p.part_id = ?", part).Scan(&n).Error
 	if err != nil {
 		return 0, fmt.Errorf("count what is cut of part %d: %w", part, err)
 	}
-	return n, nil
+	spoiled, err := spoiledOf(tx, part)
+	return max(0, n-spoiled), err
 }
 
 // boards takes boards off the rack, record by record, and puts the offcuts back.

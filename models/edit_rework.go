@@ -198,7 +198,7 @@ func (w *reworker) step(n *NewStep, was *Step) (ID, error) {
 		}
 		return row.ID, w.use(row.ID, n)
 	}
-	row.ID, row.Position = was.ID, was.Position
+	row.ID, row.Position, row.AgainOf, row.FirstAttended = was.ID, was.Position, was.AgainOf, was.FirstAttended
 	row.put(was.Progress())
 	same, err := w.sameUses(was.ID, n)
 	if err != nil || same && reflect.DeepEqual(row, was) {

@@ -35,7 +35,7 @@ func (c SplitStep) apply(e *editor) error {
 	if second.Key, err = e.newKey(s.FirstKey()); err != nil {
 		return err
 	}
-	second.Name, second.Attended = c.SecondName, s.Attended-c.Attended
+	second.Name, second.Attended, second.FirstAttended = c.SecondName, s.Attended-c.Attended, 0
 	open := s.OpenTime
 	s.Name, s.MakesID, s.OpenTime = c.FirstName, nil, shareOf(open, c.Attended, s.Attended)
 	second.OpenTime = shareOf(open, second.Attended, s.Attended)

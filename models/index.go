@@ -38,6 +38,7 @@ type Snapshot struct {
 	StepClamps         []StepClamp
 	Links              []Link
 	Cut                map[ID]int // of each part, how many are booked as cut
+	Troubles           []Tap      // with a kind, not taken back, of steps that are not done, oldest first
 	LastTaps           []Tap      // the newest effective taps, newest first; no undos and nothing undone
 	Plan               *Plan      // the current plan; nil before the first
 

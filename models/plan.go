@@ -120,9 +120,11 @@ func storePlan(tx *gorm.DB, p *Plan) error {
 }
 
 // sparedPlans are those that were followed when a station went out of order or
-// came back the last time: what has moved since is told against them.
+// came back the last time, and at the last few troubles: what has moved since is
+// told against them.
 const sparedPlans = `SELECT plan_id FROM taps WHERE plan_id IS NOT NULL
-	AND seq IN (SELECT max(seq) FROM taps WHERE kind IN ('down', 'up') GROUP BY station_id)`
+	AND (seq IN (SELECT max(seq) FROM taps WHERE kind IN ('down', 'up') GROUP BY station_id)
+		OR seq IN (SELECT seq FROM taps WHERE trouble <> '' ORDER BY seq DESC LIMIT 12))`
 
 // prunePlans keeps the newest plans only, and those spared.
 func prunePlans(tx *gorm.DB) error {

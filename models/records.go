@@ -227,6 +227,12 @@ type Step struct {
 	DoneAt     *time.Time // done; for a resting step when a person said so, else nil
 	Trouble    string     // what was reported, while in trouble
 
+	TroubleKind TroubleKind // TroubleMissing while it waits for something that is not there, else ""
+	ExpectedOn  string      // YYYY-MM-DD by when that is expected, "" where nobody knows
+
+	AgainOf       *ID // the step whose work it does again for parts that were spoiled
+	FirstAttended int // what was estimated before somebody said otherwise; 0: nobody did
+
 	PinnedAt *time.Time // the whole minute a maker pinned its start to; it counts only while nothing was begun
 }
 
@@ -308,7 +314,11 @@ type Tap struct {
 	CameAt    *time.Time // when it reached the server, where it had waited on the tablet
 	Act       string     // the id of the tap that wrote this row together with others; "" alone
 	Share     int        // for the Start of a step in a run: its estimate then, in minutes
-	PlanID    *ID        // for Down and Up: the plan that was followed then
+	PlanID    *ID        // for Down, Up and Trouble: the plan that was followed then
+
+	Trouble    TroubleKind // for Trouble: its kind, "" where only the note says
+	ExpectedOn string      // for TroubleMissing: the day on which it is expected, or ""
+	Details    string      // for a Trouble with a kind: its TroubleDetails as JSON
 }
 
 // TapKind is what a tap says.

@@ -19,6 +19,9 @@ type Progress struct {
 	RestEndsAt *time.Time
 	DoneAt     *time.Time
 	Trouble    string
+
+	TroubleKind TroubleKind
+	ExpectedOn  string
 }
 
 // untouched is a step that nothing was tapped for.
@@ -78,15 +81,37 @@ func (p Progress) After(t Tap, unattended int) (Progress, error) {
 	case TapOut:
 		p.State, p.DoneAt = Done, &at
 	case TapTrouble:
-		p = p.letGo(at)
-		p.State, p.Trouble, p.FinishedAt, p.RestEndsAt = InTrouble, t.Note, nil, nil
+		p = p.troubled(t)
 	case TapSettled:
-		p.State, p.Trouble = Todo, ""
-		if p.StartedAt != nil {
-			p.State = PutDown
-		}
+		p.Trouble, p.TroubleKind, p.ExpectedOn = "", "", ""
+		p = p.laidAside()
 	}
 	return p, nil
+}
+
+// troubled is the progress after trouble: where work cannot go on until somebody
+// says so the step is in trouble; else it is laid aside, or with a new estimate
+// goes on.
+func (p Progress) troubled(t Tap) Progress {
+	if t.Trouble == TroubleEstimate {
+		return p
+	}
+	p = p.letGo(t.At)
+	p.FinishedAt, p.RestEndsAt = nil, nil
+	if t.Trouble == "" || t.Trouble == TroubleMissing {
+		p.State, p.Trouble, p.TroubleKind, p.ExpectedOn = InTrouble, t.Note, t.Trouble, t.ExpectedOn
+		return p
+	}
+	return p.laidAside()
+}
+
+// laidAside is put down, or not begun where it never was.
+func (p Progress) laidAside() Progress {
+	p.State = Todo
+	if p.StartedAt != nil {
+		p.State = PutDown
+	}
+	return p
 }
 
 // letGo counts the time the step was in hand. A clock set back counts none.
@@ -105,7 +130,8 @@ func (p Progress) letGo(at time.Time) Progress {
 // Progress returns where the step stands by the journal.
 func (s *Step) Progress() Progress {
 	return Progress{State: s.State, PersonID: s.PersonID, StartedAt: s.StartedAt, TakenAt: s.TakenAt, Worked: s.Worked,
-		Run: s.Run, RunShare: s.RunShare, CountedAt: s.CountedAt, FinishedAt: s.FinishedAt, RestEndsAt: s.RestEndsAt, DoneAt: s.DoneAt, Trouble: s.Trouble}
+		Run: s.Run, RunShare: s.RunShare, CountedAt: s.CountedAt, FinishedAt: s.FinishedAt, RestEndsAt: s.RestEndsAt, DoneAt: s.DoneAt, Trouble: s.Trouble,
+		TroubleKind: s.TroubleKind, ExpectedOn: s.ExpectedOn}
 }
 
 // put writes a progress into the step.
@@ -113,6 +139,7 @@ func (s *Step) put(p Progress) {
 	s.State, s.PersonID, s.StartedAt, s.TakenAt, s.Worked = p.State, p.PersonID, p.StartedAt, p.TakenAt, p.Worked
 	s.Run, s.RunShare, s.CountedAt = p.Run, p.RunShare, p.CountedAt
 	s.FinishedAt, s.RestEndsAt, s.DoneAt, s.Trouble = p.FinishedAt, p.RestEndsAt, p.DoneAt, p.Trouble
+	s.TroubleKind, s.ExpectedOn = p.TroubleKind, p.ExpectedOn
 }
 
 // Replayed is what a journal says: of each step that was tapped where it

@@ -23,7 +23,7 @@ import (
 // The columns of a step say what the journal says, whatever is tapped: in any
 // order, twice, taken back, and when it cannot be.
 func TestStoredStateIsTheJournalReplayed(t *testing.T) {
-	var accepted, refusals, repeats, undos, runs, together int
+	var accepted, refusals, repeats, undos, runs, together, troubles int
 	fresh := filepath.Join(t.TempDir(), "fresh")
 	require.NoError(t, newRunBench(t).store.Backup(context.Background(), fresh))
 	rapid.Check(t, func(rt *rapid.T) {
@@ -52,6 +52,7 @@ func TestStoredStateIsTheJournalReplayed(t *testing.T) {
 				require.Equal(rt, may, err == nil, "what stands ready can be started, and nothing else: %v", err)
 			}
 			count(&accepted, err == nil && !result.Repeated)
+			count(&troubles, err == nil && !result.Repeated && result.Tap.Trouble != "")
 			count(&refusals, err != nil)
 			count(&repeats, result.Repeated)
 			count(&undos, err == nil && r.Kind == models.TapUndo)
@@ -61,9 +62,9 @@ func TestStoredStateIsTheJournalReplayed(t *testing.T) {
 		}
 		require.NoError(rt, b.store.Close())
 	})
-	t.Logf("%d taken, %d refused, %d repeated, %d taken back; %d runs, of which %d put down or taken back together",
-		accepted, refusals, repeats, undos, runs, together)
-	for _, n := range []int{accepted, refusals, repeats, undos, runs, together} {
+	t.Logf("%d taken, %d refused, %d repeated, %d taken back; %d runs, of which %d put down or taken back together; %d troubles",
+		accepted, refusals, repeats, undos, runs, together, troubles)
+	for _, n := range []int{accepted, refusals, repeats, undos, runs, together, troubles} {
 		assert.NotZero(t, n, "a property that never met the case shows nothing")
 	}
 }
@@ -109,6 +110,9 @@ func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest 
 	for _, s := range now.Steps {
 		for _, kind := range kinds[now.Standing(s.ID, at)] {
 			sensible = append(sensible, models.TapRequest{Kind: kind, StepID: s.ID})
+			if kind == models.TapTrouble {
+				sensible = append(sensible, models.TapRequest{Kind: kind, StepID: s.ID, Trouble: drawTrouble(rt, now, &s)})
+			}
 		}
 	}
 	can := ready(now, at)

@@ -38,6 +38,7 @@ func (s *Store) snapshot(ctx context.Context, of ID) (*Snapshot, error) {
 			func(tx *gorm.DB) error { return snap.readTaps(tx, of) },
 			snap.readReturned,
 			snap.readRuns,
+			snap.readTroubles,
 			func(tx *gorm.DB) error { return snap.readPlan(tx, &s.plans) },
 		} {
 			if err := read(tx); err != nil {
@@ -150,6 +151,15 @@ func (s *Snapshot) readCut(tx *gorm.DB) error {
 	s.Cut = make(map[ID]int, len(rows))
 	for _, r := range rows {
 		s.Cut[r.PartID] = r.Quantity
+	}
+	spoiled := rows[:0:0]
+	if err := tx.Raw(spoiledCut).Scan(&spoiled).Error; err != nil {
+		return fmt.Errorf("read what was spoiled after it was cut: %w", err)
+	}
+	for _, r := range spoiled {
+		if n, cut := s.Cut[r.PartID]; cut {
+			s.Cut[r.PartID] = max(0, n-r.Quantity)
+		}
 	}
 	return nil
 }

@@ -28,6 +28,7 @@ type TapRequest struct {
 	Note      string
 	SaidAt    *time.Time
 	ClockOff  *time.Duration // by how much the tablet's clock is ahead of the server's; nil: it does not say
+	Trouble   *Trouble       // for trouble: what is wrong; nil: as the note says
 	Queued    *Queued        // where it comes from the tablet's queue; nil: sent by a plain form
 }
 
@@ -57,7 +58,7 @@ func (s *Store) Tap(ctx context.Context, r TapRequest) (TapResult, error) {
 	var result TapResult
 	var refusal *Error
 	err := s.write(ctx, "record the tap", func(tx *gorm.DB) (change *Change, err error) {
-		t := tapper{tx: tx, now: s.Now(), request: r}
+		t := tapper{store: s, tx: tx, now: s.Now(), request: r}
 		if r.Queued == nil {
 			return t.record(&result)
 		}
@@ -120,7 +121,7 @@ func (r *TapRequest) check() error {
 			return invalid("steps", id, "The run has step %d twice.", id)
 		}
 	}
-	return first(textAtMost("tablet", r.Tablet, tabletLimit), textAtMost("note", r.Note, noteLimit))
+	return first(textAtMost("tablet", r.Tablet, tabletLimit), textAtMost("note", r.Note, noteLimit), r.Trouble.check(r.Kind))
 }
 
 // notOnStep are the kinds of tap that are not on one step.
@@ -181,11 +182,12 @@ func (r *TapRequest) sameTarget(rows []Tap) bool {
 	case TapPutDownRun:
 		return true // the tap's id says which
 	}
-	return len(rows) == 1 && idOf(row.StepID) == r.StepID
+	return len(rows) == 1 && idOf(row.StepID) == r.StepID && row.Trouble == r.Trouble.kind()
 }
 
 // tapper carries one tap through its transaction.
 type tapper struct {
+	store   *Store
 	tx      *gorm.DB
 	now     time.Time
 	at      time.Time // when it was tapped
@@ -224,6 +226,10 @@ func (t *tapper) tap() (TapResult, error) {
 		return t.startRun()
 	case TapPutDownRun:
 		return t.putDownRun()
+	case TapTrouble:
+		if t.request.Trouble != nil {
+			return t.trouble()
+		}
 	}
 	return t.step()
 }
@@ -310,7 +316,7 @@ func (t *tapper) add(row *Tap) error {
 // saveProgress writes where a step stands, zero values too.
 func saveProgress(tx *gorm.DB, step *Step, p Progress) error {
 	step.put(p)
-	err := tx.Model(step).Select("State", "PersonID", "StartedAt", "TakenAt", "Worked", "Run", "RunShare", "CountedAt", "FinishedAt", "RestEndsAt", "DoneAt", "Trouble").
+	err := tx.Model(step).Select("State", "PersonID", "StartedAt", "TakenAt", "Worked", "Run", "RunShare", "CountedAt", "FinishedAt", "RestEndsAt", "DoneAt", "Trouble", "TroubleKind", "ExpectedOn").
 		Updates(step).Error
 	if err != nil {
 		return fmt.Errorf("move step %d on: %w", step.ID, err)

@@ -69,6 +69,11 @@ func (t *tapper) undoStep(back *Tap) (TapResult, error) {
 	if err := past.put(t.tx, before); err != nil {
 		return TapResult{}, err
 	}
+	if back.Trouble != "" {
+		if err := t.undoTrouble(back, past.steps[*back.StepID]); err != nil {
+			return TapResult{}, err
+		}
+	}
 	if act[0].StationID != nil {
 		if err := t.resetStation(*act[0].StationID); err != nil {
 			return TapResult{}, err
@@ -199,7 +204,7 @@ func (t *tapper) mayUndo(back *Tap, step *Step, to Progress) error {
 	if following != nil {
 		return conflict("undoes", back.Seq, "“%s” follows “%s” and was started since: take that back first.", following.Name, step.Name)
 	}
-	if to.State == InHand {
+	if to.State == InHand && step.State != InHand {
 		return t.handsFree(*to.PersonID, to.Run)
 	}
 	return nil
