@@ -12,7 +12,6 @@ faceside.live = (() => {
   const others = new BroadcastChannel("faceside-live");
   const silence = 2.5 * Number(live.dataset.beat); // ms without a beat: the network died without a word
   const graceMs = 1500; // a stream that comes back this soon was not away
-  const shortMs = 10000; // away for less is not worth telling afterwards
   const calmMs = 250; // changes that come faster than that are fetched together
 
   let version = live.dataset.version;
@@ -65,10 +64,8 @@ faceside.live = (() => {
     awaySince = null;
     away.hidden = true;
     document.getElementById("stay").hidden = true;
-    if (Date.now() - since > shortMs) {
-      wasAway.querySelector("p").textContent = faceside.say(wasAway.dataset.text, { from: faceside.clock(since), to: faceside.clock(new Date()) });
-      wasAway.hidden = false;
-    }
+    wasAway.querySelector("p").textContent = faceside.say(wasAway.dataset.text, { from: faceside.clock(since), to: faceside.clock(new Date()) });
+    wasAway.hidden = false;
     faceside.queue.drain();
     faceside.changedState();
   }
@@ -143,7 +140,8 @@ faceside.live = (() => {
   wasAway.querySelector("button").addEventListener("click", () => { wasAway.hidden = true; });
 
   // What leads to another page would end in the browser's own error page, with
-  // what was typed lost: while away the server is asked first whether it is there.
+  // what was typed lost: while away, or where that is not sure, the server is asked
+  // first whether it is there.
   async function reached() {
     try {
       const answer = await fetch("/healthz", { cache: "no-store", signal: AbortSignal.timeout(3000) });
@@ -199,6 +197,7 @@ faceside.live = (() => {
     away: () => awaySince !== null,
     heard: () => heard,
     hear: beat,
+    goOn: () => { wasAway.hidden = true; }, // who taps on has seen it
     lost: () => {
       clearTimeout(losing);
       lost();

@@ -247,12 +247,15 @@ faceside.queue = (() => {
     for (const button of form.querySelectorAll("button")) button.disabled = true;
     document.getElementById("notice")?.replaceChildren();
     own = true;
-    const fields = new Map(new FormData(form, submitter));
-    fields.set("tap_id", faceside.newID());
-    fields.set("person", document.getElementById("live").dataset.person);
+    faceside.live.goOn();
+    const id = faceside.newID();
+    const said = [...new FormData(form, submitter)];
+    const fields = said.filter(([name]) => name !== "tap_id" && name !== "person");
+    fields.push(["tap_id", id], ["person", document.getElementById("live").dataset.person]);
+    const field = (name) => said.find(([n]) => n === name)?.[1] ?? "";
     const label = submitter?.querySelector("span")?.firstChild?.textContent ?? submitter?.textContent ?? "";
     const made = {
-      fields: [...fields], id: fields.get("tap_id"), kind: fields.get("kind"), step: fields.get("step") ?? "",
+      fields, id, kind: field("kind"), step: field("step"),
       label: (form.dataset.label ?? label).trim(), of: form.dataset.of ?? "", at: new Date().toISOString(),
       ran: performance.now(), page: pageID, heard: faceside.live.heard(), late: false,
     };

@@ -11,19 +11,19 @@ self.addEventListener("install", () => self.skipWaiting());
 self.addEventListener("activate", (e) => e.waitUntil(self.clients.claim()));
 
 self.addEventListener("message", (e) => {
-  if (e.data?.keep) e.waitUntil(keep(e.data.keep));
+  if (e.data?.keep) e.waitUntil(keep(e.data.keep, e.data.anew));
 });
 
 // keep fetches what a page was made of before this worker was there, and the
-// Bench where none was seen yet.
-async function keep(files) {
+// Bench where none was seen yet or it is to be fetched anew.
+async function keep(files, anew) {
   const cache = await caches.open(cacheName);
   for (const file of files) {
     if (!await cache.match(file)) await fetchInto(cache, file);
   }
-  if (!await cache.match(bench)) await fetchInto(cache, bench);
+  if (anew || !await cache.match(bench)) await fetchInto(cache, bench);
   for (const part of parts) {
-    if (!await cache.match(part)) await fetchInto(cache, part, { headers: { "HX-Request": "true" } });
+    if (anew || !await cache.match(part)) await fetchInto(cache, part, { headers: { "HX-Request": "true" } });
   }
 }
 

@@ -48,7 +48,10 @@ func (tb *tablet) isReady() {
 	tb.until("the service worker rules the page", func() bool { return evaluate[bool](tb, "navigator.serviceWorker.controller !== null") })
 	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 8 })
 	tb.until("what the bench needs is kept", func() bool {
-		return promised[bool](tb, `caches.open("faceside").then(async (c) => (await c.keys()).length > 8 && await c.match("/bench/ahead") !== undefined)`)
+		return promised[bool](tb, `caches.open("faceside").then(async (c) => {
+			const known = async (path) => await (await c.match(path))?.text() ?? "";
+			return (await c.keys()).length > 8 && (await known("/")).includes("bench-main") && (await known("/bench/ahead")).includes("step-card");
+		})`)
 	})
 }
 
@@ -86,7 +89,6 @@ func TestBrowserTapsOutliveServerAndBrowser(t *testing.T) {
 	tb.awayFrom()
 	tb.open("/")
 	tb.says("Maren")
-	tb.open("/") // under the service worker from the start
 	tb.isReady()
 
 	shop.goAway(t)
@@ -194,6 +196,9 @@ func TestBrowserAServerThatDiesAtOnce(t *testing.T) {
 	})
 	shop.comeBack(t)
 	tb.until("it is connected again", func() bool { return tb.count("#away:not([hidden])") == 0 })
+	tb.until("it says that it was away", func() bool { return strings.Contains(tb.text("#was-away:not([hidden])"), "was not connected from") })
+	tb.do(chromedp.Click(chromedp.CSS("#was-away button")))
+	assert.Zero(t, tb.count("#was-away:not([hidden])"))
 }
 
 // Undo works on what was not sent yet, too.
@@ -245,4 +250,24 @@ func promised[T any](tb *tablet, promise string) T {
 	value, err := chromedp.Run(tb.page, chromedp.Evaluate[T](promise, chromedp.EvalAwaitPromise))
 	require.NoError(tb.t, err, promise)
 	return value
+}
+
+// What other tablets did while this one was away is on its screen when it is back.
+func TestBrowserATabletCatchesUp(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	tb := newTablet(t, startBrowser(t), shop.address)
+	tb.awayFrom()
+	tb.open("/")
+	tb.says("Tobias")
+	others := tb.text(theOthers)
+	step := evaluate[int](tb, `Number(document.querySelector("#others ~ .rows a").pathname.split("/").pop())`)
+	shop.goAway(t)
+	tb.isAway()
+	snap, err := shop.store.Snapshot(context.Background())
+	require.NoError(t, err)
+	_, err = shop.store.Tap(context.Background(), models.TapRequest{ID: uuid.NewString(), Kind: models.TapPutDown, StepID: models.ID(step),
+		PersonID: *snap.Step(models.ID(step)).PersonID})
+	require.NoError(t, err)
+	shop.comeBack(t)
+	tb.until("it shows what was done meanwhile", func() bool { return tb.text(theOthers) != others && strings.Contains(tb.text(theOthers), "nothing in hand") })
 }
