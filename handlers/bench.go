@@ -37,7 +37,7 @@ func (s *server) benchData(c *gin.Context) (views.Bench, error) {
 	if err != nil {
 		return views.Bench{}, err
 	}
-	data := r.bench(s.person(c, r.snap), s.station(c, r.snap), s.planner.Status())
+	data := r.bench(s.person(c, r.snap), s.station(c, r.snap), s.planner.Status(), s.baseline(c, r.snap))
 	data.Questions = r.questions(tabletID(c), "/")
 	return data, nil
 }

@@ -16,14 +16,13 @@ import (
 // How much of each list the bench shows: what a person takes in at a glance.
 const (
 	benchNext  = 5
-	benchRun   = 6
 	benchGates = 3
 	holdsNamed = 2
 )
 
-// bench draws up what one person sees at a tablet, which may hang at a station;
-// both may be nil.
-func (r *room) bench(person *models.Person, at *models.Station, status planner.Status) views.Bench {
+// bench draws up what one person sees at a tablet, which may hang at a station,
+// beside the order of promised dates; all three may be nil.
+func (r *room) bench(person *models.Person, at *models.Station, status planner.Status, base *planner.Baseline) views.Bench {
 	b := views.Bench{People: r.people(person)}
 	if person == nil {
 		return b
@@ -33,14 +32,18 @@ func (r *room) bench(person *models.Person, at *models.Station, status planner.S
 	if r.snap.Plan != nil {
 		b.Relaxed = r.say.tellAll(r.snap.Plan.Note)
 	}
-	hand := r.inHand(person.ID)
 	next := stationFirst(r.snap, planner.Next(r.snap, person.ID, r.at), at)
 	if at != nil {
 		b.Station = at.Name
 	}
-	now := r.benchNow(&b, hand, next)
-	run := r.benchRun(&b, now, hand == nil)
-	r.benchNext(&b, next, append(run, now))
+	if run := r.snap.RunInHand(person.ID); run != nil {
+		card := r.runCard(run)
+		b.InRun = &card
+		r.benchNext(&b, next, nil)
+	} else {
+		now := r.benchNow(&b, r.inHand(person.ID), next)
+		r.benchNext(&b, next, append(r.benchRun(&b, now, person, base), now))
+	}
 	b.Rests = r.rests()
 	b.Gates = r.gates(benchGates)
 	b.Others = r.others(person.ID)
@@ -124,31 +127,30 @@ func (r *room) benchNext(b *views.Bench, next []planner.Suggestion, shown []*mod
 	}
 }
 
-// benchRun lists what else can run while the station stands as it does, and
-// returns those steps.
-func (r *room) benchRun(b *views.Bench, now *models.Step, free bool) []*models.Step {
+// benchRun offers what else can run while the station stands as it does, with
+// the step on the bench where that can be begun, and returns those steps.
+func (r *room) benchRun(b *views.Bench, now *models.Step, person *models.Person, base *planner.Baseline) []*models.Step {
 	if now == nil || now.SetupID == nil {
 		return nil
 	}
-	setup := r.snap.Setup(*now.SetupID)
-	var run []*models.Step
-	ids := []models.ID{now.ID}
-	for _, id := range planner.SameSetup(r.snap, now.ID, r.at) {
-		if st := r.snap.Step(id); st != nil && id != now.ID {
-			run, ids = append(run, st), append(ids, id)
-			if len(b.Run) < benchRun {
-				b.Run = append(b.Run, r.row(st, free))
-			}
-		}
+	offer, ok := planner.OfferFor(planner.RunOffers(r.snap, r.at), *now.SetupID)
+	others := slices.DeleteFunc(slices.Clone(offer.Steps), func(id models.ID) bool { return id == now.ID })
+	station, setup := r.snap.Station(now.StationID), r.snap.Setup(*now.SetupID)
+	if !ok || station == nil || setup == nil {
+		return nil
 	}
-	if len(run) == 0 || setup == nil {
-		return run
+	run := r.runOffer(offer, base, now.ID)
+	run.Free = r.mayTakeRun(person, station)
+	more := r.say.say("%d more steps at %s.", len(others), setup.State)
+	if run.Note = strings.TrimSpace(more + " " + run.Note); !run.Free {
+		run.Note = more
 	}
-	b.RunNote = r.say.say("%d more steps at %s.", len(run), setup.State)
-	if saved := planner.SavedMinutes(r.snap, ids); saved > 0 {
-		b.RunNote += " " + r.say.say("Done in one go they save %s of setting.", span(saved))
+	b.Run = &run
+	var steps []*models.Step
+	for _, id := range others {
+		steps = append(steps, r.snap.Step(id))
 	}
-	return run
+	return steps
 }
 
 // rests lists what is in clamps or drying, the one that is over first.
@@ -251,6 +253,9 @@ func (r *room) others(person models.ID) []views.OtherRow {
 		if st := r.inHand(p.ID); st != nil {
 			row.Name, row.Href = st.Name, stepHref(st.ID)
 			row.Detail = r.commission(st.CommissionID)
+			if run := r.snap.Run(st.Run); run != nil {
+				row.Detail = r.say.say("in a run of %d steps", len(run.Steps))
+			}
 			if station := r.snap.Station(st.StationID); station != nil {
 				row.Detail += " · " + station.Name
 			}
@@ -293,11 +298,16 @@ var tapWords = map[models.TapKind]phrase.Key{
 	models.TapTrouble: "reported trouble with %[1]s, %[2]s",
 	models.TapSettled: "settled the trouble with %[1]s, %[2]s",
 	models.TapSet:     "set %[1]s, %[2]s",
+	models.TapDown:    "put %[1]s out of order, %[2]s",
+	models.TapUp:      "put %[1]s in order again, %[2]s",
 	models.TapUndo:    "took back a tap on %[1]s, %[2]s",
 }
 
 // told says what a tap did, e.g. "finished Plane the posts, 9:42".
 func (r *room) told(tap models.Tap) string {
+	if tap.Act != "" {
+		return r.toldTogether(tap)
+	}
 	what := r.say.say("a station")
 	if tap.StepID != nil {
 		what = r.say.say("step %d", *tap.StepID)
@@ -310,6 +320,20 @@ func (r *room) told(tap models.Tap) string {
 		}
 	}
 	return r.say.tell(tapWords[tap.Kind].Of(what, r.say.at(tap.At)))
+}
+
+// toldTogether says what a tap did to several steps at once.
+func (r *room) toldTogether(tap models.Tap) string {
+	n := 0
+	for _, other := range r.snap.LastTaps {
+		if other.Act == tap.Act {
+			n++
+		}
+	}
+	if tap.Kind == models.TapPutDown {
+		return r.say.say("put down %[1]d steps of a run, %[2]s", n, r.say.at(tap.At))
+	}
+	return r.say.say("took a run of %[1]d steps, %[2]s", n, r.say.at(tap.At))
 }
 
 // planNote says what the planner is doing, where a person should know.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/google/uuid"
 
@@ -71,10 +70,9 @@ func (r *room) cardStation(card *views.StepCard, st *models.Step) {
 
 func (r *room) cardTimes(card *views.StepCard, st *models.Step) {
 	var worked []string
-	seconds := st.Worked
+	seconds := r.snap.WorkedBy(st, r.at)
 	if st.State == models.InHand && st.TakenAt != nil {
 		card.Who = r.who(st.PersonID)
-		seconds += int(r.at.Sub(*st.TakenAt) / time.Second)
 	}
 	if seconds >= 60 {
 		worked = append(worked, r.say.say("%s so far", span(seconds/60)))

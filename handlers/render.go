@@ -62,6 +62,9 @@ var navOf = map[string]string{
 	"edit-add":     "commissions",
 	"draft":        "commissions",
 
+	"station": "stations",
+	"times":   "commissions",
+
 	"stock":         "commissions",
 	"stock-board":   "commissions",
 	"stock-buy":     "commissions",

@@ -142,6 +142,7 @@ func (s *server) routes() http.Handler {
 	e.POST("/commissions/:id/keep", s.keepPiece)
 	s.editRoutes(e)
 	s.stockRoutes(e)
+	s.stationRoutes(e)
 
 	e.GET("/patterns", s.ownPatterns)
 	e.POST("/patterns", s.importPattern)

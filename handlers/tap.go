@@ -20,6 +20,7 @@ import (
 var tapKinds = []models.TapKind{
 	models.TapStart, models.TapPutDown, models.TapFinish, models.TapOut,
 	models.TapTrouble, models.TapSettled, models.TapSet, models.TapUndo,
+	models.TapStartRun, models.TapPutDownRun, models.TapDown, models.TapUp,
 }
 
 // tap writes one row of the journal and shows what follows from it, or tells
@@ -48,6 +49,9 @@ func (s *server) tap(c *gin.Context) {
 
 // tapRefused shows the screen the tap came from, with the reason above it.
 func (s *server) tapRefused(c *gin.Context, back string, refusal error) {
+	if s.stationRefused(c, back, refusal) {
+		return
+	}
 	var id models.ID
 	if _, err := fmt.Sscanf(back, "/steps/%d", &id); err == nil {
 		if data, err := s.stepData(c, id); err == nil {
@@ -71,7 +75,7 @@ func (s *server) tapRequest(c *gin.Context) (models.TapRequest, error) {
 		return models.TapRequest{}, err
 	}
 	req := models.TapRequest{
-		ID: c.PostForm("tap_id"), Kind: models.TapKind(c.PostForm("kind")),
+		ID: c.PostForm("tap_id"), Kind: models.TapKind(c.PostForm("kind")), Run: c.PostForm("run"),
 		Tablet: tabletID(c), Note: tapNote(c), SaidAt: saidAt(c.PostForm("said_at")),
 	}
 	if err := tapNumbers(c, &req); err != nil {
@@ -113,6 +117,13 @@ func tapNumbers(c *gin.Context, req *models.TapRequest) error {
 			return refused(number.name, text, "The %s has no number %q.", number.name, text)
 		}
 		*number.to = id
+	}
+	for _, text := range c.PostFormArray("steps") {
+		id, err := strconv.ParseInt(text, 10, 64)
+		if err != nil {
+			return refused("steps", text, "The step has no number %q.", text)
+		}
+		req.Steps = append(req.Steps, id)
 	}
 	return nil
 }

@@ -244,12 +244,12 @@ faceside.queue = (() => {
   async function tap(form, submitter) {
     if (form.dataset.sent !== undefined) return; // a double tap is one tap
     form.dataset.sent = "";
+    const said = [...new FormData(form, submitter)]; // before its button is disabled, which would leave that out
     for (const button of form.querySelectorAll("button")) button.disabled = true;
     document.getElementById("notice")?.replaceChildren();
     own = true;
     faceside.live.goOn();
     const id = faceside.newID();
-    const said = [...new FormData(form, submitter)];
     const fields = said.filter(([name]) => name !== "tap_id" && name !== "person");
     fields.push(["tap_id", id], ["person", document.getElementById("live").dataset.person]);
     const field = (name) => said.find(([n]) => n === name)?.[1] ?? "";

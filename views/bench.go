@@ -14,8 +14,8 @@ type Bench struct {
 	PlanBad   bool          // no plan could be made
 	Relaxed   []string      // what had to give in the plan
 	Undo      *TapForm
-	Run       []StepRow // what else can run under the same setup
-	RunNote   string    // what the run saves
+	InRun     *RunCard  // the run in hand; Now is nil then
+	Run       *RunOffer // what else can run under the same setup
 	Rests     []RestRow
 	Gates     []GateRow
 	Next      []StepRow

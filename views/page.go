@@ -29,6 +29,7 @@ type NavItem struct {
 func (Page) Nav() []NavItem {
 	return []NavItem{
 		{"bench", "Bench", "/"},
+		{"stations", "Stations", "/stations"},
 		{"gates", "Gates", "/gates"},
 		{"week", "Week", "/week"},
 		{"commissions", "Commissions", "/commissions"},

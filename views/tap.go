@@ -4,15 +4,18 @@ import "unicode/utf8"
 
 // TapForm is one button that writes a row of the journal.
 type TapForm struct {
-	ID     string // the tap's own id, made with the page; a script may replace it
-	Kind   string // what it says, e.g. "start"
-	Step   int64  // the step it is about
-	Undoes int64  // the row it takes back, for "undo"
-	Of     string // what it is about, where the tap is listed: the name of the step
-	Label  string
-	Detail string // said after the label for those who do not see the rest, "" if clear
-	Main   bool   // the one main action of the screen
-	Back   string // where plain HTML goes on; "" is the bench, where a swap does
+	ID      string // the tap's own id, made with the page; a script may replace it
+	Kind    string // what it says, e.g. "start"
+	Step    int64  // the step it is about
+	Run     string // the run it is about
+	Station int64  // the station it is about
+	Setup   int64  // what that was set to, 0 for not known
+	Undoes  int64  // the row it takes back, for "undo"
+	Of      string // what it is about, where the tap is listed: the name of the step
+	Label   string
+	Detail  string // said after the label for those who do not see the rest, "" if clear
+	Main    bool   // the one main action of the screen
+	Back    string // where plain HTML goes on; "" is the bench, where a swap does
 }
 
 // StepCard is one step, told as an instruction.

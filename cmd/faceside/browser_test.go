@@ -194,7 +194,7 @@ func TestBrowserWeek(t *testing.T) {
 // screens are the pages somebody looks at, by a short name.
 func screens(shop *demoServer) map[string]string {
 	return map[string]string{
-		"bench": "/", "gates": "/gates", "week": "/week", "commissions": "/commissions", "commission": "/commissions/5",
+		"bench": "/", "gates": "/gates", "stations": "/stations", "station": "/stations/2", "times": "/times", "week": "/week", "commissions": "/commissions", "commission": "/commissions/5",
 		"new": "/commissions/new", "draft": "/commissions/new/hall-bench", "step": "/steps/300", "trouble": "/steps/300/trouble", "shop": "/shop",
 	}
 }

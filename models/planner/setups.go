@@ -31,23 +31,3 @@ func SameSetup(snap *models.Snapshot, step models.ID, at time.Time) []models.ID 
 	}
 	return ids
 }
-
-// SavedMinutes returns the setup minutes that these steps save if those of one
-// station and setup are done one after the other, and not each after other work
-// for which the station is set differently.
-func SavedMinutes(snap *models.Snapshot, steps []models.ID) int {
-	seen := map[[2]models.ID]bool{}
-	saved := 0
-	for _, id := range steps {
-		st := snap.Step(id)
-		if st == nil || st.SetupID == nil {
-			continue
-		}
-		run := [2]models.ID{st.StationID, *st.SetupID}
-		if s := snap.Station(st.StationID); s != nil && seen[run] {
-			saved += s.SetupMinutes
-		}
-		seen[run] = true
-	}
-	return saved
-}

@@ -1,0 +1,190 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+)
+
+// tapped writes one row of the journal, as somebody else's tablet would.
+func (d *demoServer) tapped(t *testing.T, r models.TapRequest) {
+	t.Helper()
+	r.ID = uuid.NewString()
+	_, err := d.store.Tap(context.Background(), r)
+	require.NoError(t, err)
+}
+
+func (d *demoServer) snap(t *testing.T) *models.Snapshot {
+	t.Helper()
+	snap, err := d.store.Snapshot(context.Background())
+	require.NoError(t, err)
+	return snap
+}
+
+// handsFree finishes what is in hand.
+func (d *demoServer) handsFree(t *testing.T) {
+	t.Helper()
+	for _, st := range d.snap(t).Steps {
+		if st.State == models.InHand {
+			d.tapped(t, models.TapRequest{Kind: models.TapFinish, StepID: st.ID, PersonID: *st.PersonID})
+		}
+	}
+}
+
+// makeReady does everything before a step.
+func (d *demoServer) makeReady(t *testing.T, step models.ID) {
+	t.Helper()
+	for _, link := range d.snap(t).Before(step) {
+		before := d.snap(t).Step(link.BeforeID)
+		if before.State == models.Done {
+			continue
+		}
+		d.makeReady(t, before.ID)
+		d.tapped(t, models.TapRequest{Kind: models.TapStart, StepID: before.ID, PersonID: 1})
+		d.clock.Set(d.clock.Now().Add(time.Minute))
+		d.tapped(t, models.TapRequest{Kind: models.TapFinish, StepID: before.ID, PersonID: 1})
+	}
+}
+
+// wanting lists the steps that want a setup of a station, by its name.
+func (d *demoServer) wanting(t *testing.T, station, setup string) (at models.ID, steps []models.ID) {
+	t.Helper()
+	snap := d.snap(t)
+	for _, s := range snap.Setups {
+		if s.State != setup || snap.Station(s.StationID).Name != station {
+			continue
+		}
+		for _, st := range snap.Steps {
+			if st.SetupID != nil && *st.SetupID == s.ID && st.State == models.Todo {
+				steps = append(steps, st.ID)
+			}
+		}
+		return s.StationID, steps
+	}
+	require.Failf(t, "no such setup", "%s at %s", setup, station)
+	return 0, nil
+}
+
+// shot saves a picture where -shots asks for pictures.
+func (tb *tablet) shot(name string) {
+	if *shotsFolder != "" {
+		tb.picture(filepath.Join(*shotsFolder, name+".png"))
+	}
+}
+
+// A maker takes a run from a station, taps off two of its steps, puts the rest
+// down, and takes that back; the other tablet follows.
+func TestBrowserRun(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	shop.handsFree(t)
+	planer, steps := shop.wanting(t, "Planer", `thickness 3/4"`)
+	require.GreaterOrEqual(t, len(steps), 3)
+	steps = steps[:3]
+	for _, id := range steps {
+		shop.makeReady(t, id)
+	}
+	browser := startBrowser(t)
+	other := newTablet(t, browser, shop.address)
+	other.open("/")
+	other.says("Maren")
+	for _, size := range sizes {
+		tb := newTablet(t, browser, shop.address, sized(size.width, size.height))
+		tb.open("/")
+		tb.says("Tobias")
+		tb.open(fmt.Sprintf("/stations/%d", planer))
+		tb.shot("station-offer-" + size.name)
+		assert.Equal(t, 3, tb.count(".offer .run-pick input:checked"))
+		assert.Contains(t, tb.text(".offer .lead"), "of work")
+		tb.pressThrough(".offer .run-take")
+		tb.until("the run is in hand", func() bool { return tb.count(".run-card .run-step .tap-finish") == 3 })
+		tb.shot("run-" + size.name)
+		other.until("the other tablet shows the run", func() bool { return strings.Contains(other.text(theOthers), "in a run of 3 steps") })
+		assert.LessOrEqual(t, evaluate[int](tb, "document.documentElement.scrollWidth - document.documentElement.clientWidth"), 0, evaluate[string](tb, stickingOut))
+
+		places := `[...document.querySelectorAll(".run-step .row-name")].map(e => e.getAttribute("href")).join()`
+		order := evaluate[string](tb, places)
+		for n := 2; n > 0; n-- {
+			tb.press(".run-step .tap-finish button")
+			tb.until("one is tapped off", func() bool { return tb.count(".run-card .run-step .tap-finish") == n })
+		}
+		assert.Equal(t, order, evaluate[string](tb, places), "what is tapped off keeps its place")
+		tb.shot("run-tapped-" + size.name)
+		tb.press(".run-card .tap-put-down-run button")
+		tb.until("the run is put down", func() bool { return tb.count(".run-card") == 0 })
+		rest := 0
+		for _, id := range steps {
+			if shop.snap(t).Step(id).State == models.PutDown {
+				rest++
+			}
+		}
+		assert.Equal(t, 1, rest)
+		for _, back := range []string{"the last is in hand again", "the second is", "the first is"} {
+			had := tb.count(".run-card .run-step .tap-finish")
+			tb.press(".bench-who .tap-undo button")
+			tb.until(back, func() bool { return tb.count(".run-card .run-step .tap-finish") == had+1 })
+		}
+		tb.press(".bench-who .tap-undo button")
+		tb.until("the run is taken back", func() bool { return tb.count(".run-card") == 0 })
+		for _, id := range steps {
+			assert.Equal(t, models.Todo, shop.snap(t).Step(id).State)
+		}
+	}
+}
+
+// A station goes out of order: the plan follows, and the promises are told; it
+// comes back, and that is taken back.
+func TestBrowserStationOutOfOrder(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	planer, steps := shop.wanting(t, "Planer", `thickness 3/4"`)
+	browser := startBrowser(t)
+	list := newTablet(t, browser, shop.address, sized(390, 844))
+	list.open("/stations")
+	list.shot("stations-390x844")
+	tb := newTablet(t, browser, shop.address)
+	tb.open("/stations")
+	tb.shot("stations-1280x800")
+	tb.open("/")
+	tb.says("Maren")
+	tb.open(fmt.Sprintf("/stations/%d", planer))
+	tb.press("#down summary")
+	tb.fill("#down textarea", "since the walnut")
+	tb.press("#down .do-down")
+	tb.until("it says why", func() bool {
+		return strings.Contains(tb.text(".station-down"), "says Maren: Blade dull: since the walnut.")
+	})
+	assert.False(t, evaluate[bool](tb, `document.querySelector("#down").checkVisibility()`), "it is not asked again")
+	list.until("the list follows", func() bool { return strings.Contains(list.text("#stations"), "Blade dull: since the walnut") })
+	tb.until("what became of the promises is told", func() bool {
+		return tb.count("#promises-moved") == 1 && !strings.Contains(tb.text("section[aria-labelledby=promises-moved]"), "being made anew")
+	})
+	tb.shot("station-down-1280x800")
+	snap := shop.snap(t)
+	tomorrow := shop.start.Add(12 * time.Hour)
+	for _, id := range steps {
+		assert.True(t, snap.Planned(id).Start.After(tomorrow), "the plan has followed: nothing is planned there today")
+	}
+	tb.press("#station .tap-up button")
+	tb.until("it is in order again", func() bool { return tb.count(".station-down") == 0 })
+	list.until("the list follows that", func() bool { return list.count(".station-down") == 0 })
+	tb.press("#station .tap-undo button")
+	tb.until("it is out of order after all", func() bool { return strings.Contains(tb.text(".station-down"), "Blade dull") })
+	tb.press("#station .tap-undo button")
+	tb.until("it was never out of order", func() bool { return tb.count(".station-down") == 0 })
+
+	tb.press(".set-buttons .tap-set button")
+	tb.until("it is tapped how it stands", func() bool { return strings.Contains(tb.text(".station-set"), "tapped by Maren") })
+	assert.Equal(t, 1, tb.count(".set-current"))
+	tb.shot("station-1280x800")
+	tb.open("/times")
+	tb.shot("times-1280x800")
+	assert.Positive(t, tb.count(".time-table tbody tr"))
+}

@@ -1,0 +1,61 @@
+package handlers
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"faceside/models"
+	"faceside/views"
+)
+
+// times is the time book: estimated and actual attended time, side by side.
+func (s *server) times(c *gin.Context) {
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	rows, err := s.store.TimeBook(c.Request.Context())
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	data := views.Times{
+		Rule: r.say.say("Attended time only, of steps that are finished, from taking in hand to tapping off: setting the station is in it. Nobody knows which step of a run a minute went into: between two taps a run's time is shared among the steps then in hand, in proportion to their estimates. Such steps are counted under “in runs”; of one of them alone the time says little."),
+		Kinds: timeRows(rows, func(t models.Times) (string, string) {
+			return capital(t.Verb), ""
+		}),
+		Commissions: timeRows(rows, func(t models.Times) (string, string) { return t.Commission, commissionHref(t.CommissionID) }),
+	}
+	s.page(c, http.StatusOK, "times", r.say.say("Time book"), data)
+}
+
+// timeRows adds up the times of those with the same name, in the order in which
+// they come.
+func timeRows(all []models.Times, named func(models.Times) (name, href string)) []views.TimeRow {
+	type sum struct{ estimated, actual int }
+	var rows []views.TimeRow
+	var sums []sum
+	for _, t := range all {
+		name, href := named(t)
+		i := slices.IndexFunc(rows, func(r views.TimeRow) bool { return r.Name == name && r.Href == href })
+		if i < 0 {
+			rows, sums, i = append(rows, views.TimeRow{Name: name, Href: href}), append(sums, sum{}), len(rows)
+		}
+		rows[i].Steps += t.Steps
+		rows[i].InRuns += t.InRuns
+		sums[i].estimated += t.Estimated
+		sums[i].actual += t.Actual
+	}
+	for i, s := range sums {
+		actual := (s.actual + 30) / 60
+		rows[i].Estimated, rows[i].Actual = span(s.estimated), span(actual)
+		if s.estimated > 0 {
+			rows[i].Ratio = strconv.Itoa((s.actual*100+s.estimated*30)/(s.estimated*60)) + " %"
+		}
+	}
+	return rows
+}

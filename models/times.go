@@ -1,0 +1,35 @@
+package models
+
+import (
+	"context"
+
+	"gorm.io/gorm"
+)
+
+// Times is the attended time of finished steps of one kind in one commission.
+type Times struct {
+	CommissionID ID
+	Commission   string
+	Kind         string
+	Verb         string
+	Steps        int
+	InRuns       int // of them, taken in hand with others: their time is a share
+	Estimated    int // minutes
+	Actual       int // seconds
+}
+
+// TimeBook returns the attended times of all steps whose attended part is done,
+// in every commission that was not dropped, the newest commission first.
+func (s *Store) TimeBook(ctx context.Context) ([]Times, error) {
+	var rows []Times
+	err := s.read(ctx, "read the time book", func(tx *gorm.DB) error {
+		return tx.Raw(`SELECT c.id AS commission_id, c.name AS commission, s.kind, max(s.verb) AS verb, count(*) AS steps,
+			sum(s.attended) AS estimated, sum(s.worked) AS actual,
+			sum(EXISTS (SELECT 1 FROM taps t WHERE t.step_id = s.id AND t.kind = 'start' AND t.act <> ''
+				AND NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = t.seq))) AS in_runs
+			FROM steps s JOIN commissions c ON c.id = s.commission_id
+			WHERE s.state IN ('resting', 'done') AND c.state <> ?
+			GROUP BY c.id, s.kind ORDER BY c.id DESC, min(s.position)`, Dropped).Scan(&rows).Error
+	})
+	return rows, err
+}

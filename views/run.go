@@ -1,0 +1,44 @@
+package views
+
+// RunCard is a run in hand on the bench.
+type RunCard struct {
+	Station     string
+	StationHref string
+	Setup       string // as an instruction
+	Times       string // since when, and how long so far
+	Left        string // how many of how many are still in hand
+	Steps       []RunStep
+	PutDown     TapForm
+	Next        string // how the station is set after it, "" if not known
+	Cautions    []string
+}
+
+// RunStep is one step of a run. Those tapped off keep their place in the list,
+// so that nothing moves under a finger.
+type RunStep struct {
+	ID          int64
+	Row         StepRow
+	Parts       []PartRow
+	Setup       string    // what is set for it besides, "" as the run says
+	Actions     []TapForm // none once it is tapped off
+	TroubleHref string
+}
+
+// RunOffer is steps that can be taken in hand together.
+type RunOffer struct {
+	TapID   string
+	Station string // "" where the screen names it
+	Setup   string
+	Note    string // how many, and what they spare
+	First   int64  // a step shown elsewhere that belongs to it, 0 for none
+	Rows    []RunChoice
+	Free    bool // it can be taken: the hands and the station are free
+	Label   string
+	Back    string // where plain HTML goes on; "" is the bench, where a swap does
+}
+
+// RunChoice is a step that may be left out.
+type RunChoice struct {
+	ID  int64
+	Row StepRow
+}
