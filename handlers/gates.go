@@ -8,19 +8,23 @@ import (
 
 // gates is the screen of what keeps other steps waiting, of what is in clamps or
 // drying, and of the rack.
-func (s *server) gates(c *gin.Context) {
+func (s *server) gates(c *gin.Context) { s.gatesPage(c, http.StatusOK, "") }
+
+// gatesPage draws the screen, with why a tap was refused there, "" if none was.
+func (s *server) gatesPage(c *gin.Context, status int, notice string) {
 	r, err := s.room(c)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
 	data := r.gatesScreen()
+	data.Notice = notice
 	data.Plan, data.PlanBad = r.say.planNote(s.planner.Status())
 	if swapped(c) {
-		s.fragment(c, http.StatusOK, "gates", "gates", data)
+		s.fragment(c, status, "gates", "gates", data)
 		return
 	}
-	s.page(c, http.StatusOK, "gates", r.say.say("Gates"), data)
+	s.page(c, status, "gates", r.say.say("Gates"), data)
 }
 
 // resting tells a page what is in clamps or drying, so that it can announce its end.

@@ -148,3 +148,31 @@ func TestCardSaysWhatAnHourLaterDoes(t *testing.T) {
 	ana.tap(models.TapStart, r.step("joint"))
 	assert.Contains(t, ana.get("/").text(".step-card"), "If it takes an hour longer: no promise moves")
 }
+
+// The screen of a step says why it is worth taking now, or what holds it.
+func TestStepSaysWhyNow(t *testing.T) {
+	r := newRig(t)
+	r.take("Shelf")
+	r.plan()
+	ana := r.as("Ana")
+	assert.Contains(t, ana.get(stepHref(r.step("joint").ID)).text(".why"), "Why now: It comes next in the plan")
+	ben := r.as("Ben")
+	ana.tap(models.TapStart, r.step("joint"))
+	ana.tap(models.TapFinish, r.step("joint"))
+	ana.tap(models.TapStart, r.step("plane"))
+	assert.Contains(t, ben.get(stepHref(r.step("plane-rails").ID)).text(".waits"), "“Planer” is taken: Ana has “Plane the boards” there.")
+}
+
+// A tap that is refused on Gates is answered there.
+func TestGatesSayWhyATapIsRefused(t *testing.T) {
+	r := newRig(t)
+	r.take("Shelf")
+	ana := r.as("Ana")
+	glue := ana.glue()
+	p := ana.get("/gates")
+	ana.tap(models.TapOut, glue)
+	p = ana.press(p, "Out of clamps Glue up the panel")
+	assert.GreaterOrEqual(t, p.status, http.StatusBadRequest)
+	assert.NotEmpty(t, p.text(".refusal"))
+	assert.Equal(t, "Clamp rack", p.text("#gates-rack"))
+}

@@ -28,6 +28,20 @@ func (r *room) stake(card *views.StepCard, st *models.Step) {
 	}
 }
 
+// whyNow tells on a card why the step is worth taking now, or what holds it where no
+// link does.
+func (r *room) whyNow(card *views.StepCard, person models.ID) {
+	for _, s := range planner.Next(r.snap, person, r.at) {
+		switch {
+		case s.StepID != card.ID:
+		case s.Ready:
+			card.Why = r.say.tell(s.Why)
+		case len(card.Waits) == 0:
+			card.Waits = []string{r.say.tell(s.Why)}
+		}
+	}
+}
+
 // slipsNamed is how many commissions are named that a delay makes late.
 const slipsNamed = 2
 

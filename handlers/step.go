@@ -60,6 +60,9 @@ func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 		return views.Step{}, fmt.Errorf("read the journal of step %d: %w", id, err)
 	}
 	data := views.Step{Href: stepHref(id), Card: r.card(st, stepHref(id)), Pin: r.pin(st)}
+	if person := s.person(c, r.snap); person != nil {
+		r.whyNow(&data.Card, person.ID)
+	}
 	for _, link := range r.snap.Before(id) {
 		if before := r.snap.Step(link.BeforeID); before != nil {
 			data.Before = append(data.Before, r.linked(before, link))

@@ -60,6 +60,10 @@ func (s *server) tapRefused(c *gin.Context, back string, refusal error) {
 			return
 		}
 	}
+	if back == gatesHref {
+		s.gatesPage(c, statusOf(refusal), s.words(c).sentence(refusal))
+		return
+	}
 	data, err := s.benchData(c)
 	if err != nil {
 		s.fail(c, err)

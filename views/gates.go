@@ -5,6 +5,7 @@ import "html/template"
 // Gates is the screen of what keeps other steps waiting, of what is in clamps or
 // drying, and of the rack.
 type Gates struct {
+	Notice  string // why the last tap was refused, "" if it was not
 	Plan    string // what the planner is doing, "" if nothing worth saying
 	PlanBad bool
 	Rests   []RestRow
