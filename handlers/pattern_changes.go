@@ -13,7 +13,7 @@ import (
 
 // changesOf finds what was changed by hand of a piece of a commission.
 func (s *server) changesOf(snap *models.Snapshot, piece *models.Piece) (*pattern.Changes, error) {
-	order, err := planner.PieceOrder(snap, piece.ID)
+	order, err := planner.WorkOrder(snap, piece.ID)
 	if err != nil {
 		return nil, err
 	}

@@ -164,8 +164,15 @@ func (e *editor) newKey(base string) (string, error) {
 // keyMark is what newKey sets behind the key of the step that one came from.
 var keyMark = regexp.MustCompile(`#[0-9]+$`)
 
-// FirstKey is the key of the step that a step was split from, or its own.
-func (s *Step) FirstKey() string { return keyMark.ReplaceAllString(s.Key, "") }
+// FirstKey is the key of the step that a step was split from, or whose work it
+// does again, or its own.
+func (s *Step) FirstKey() string {
+	key := keyMark.ReplaceAllString(s.Key, "")
+	if s.AgainOf != nil {
+		key = strings.TrimSuffix(key, againMark)
+	}
+	return key
+}
 
 // addLink stores a link, or narrows the one there is between the same points:
 // then the greater least lag and the smaller greatest hold.

@@ -5,7 +5,6 @@ import (
 	"maps"
 	"math"
 	"slices"
-	"strings"
 )
 
 // Parts are spoiled in a step. What was done to them before is done again for as
@@ -266,9 +265,12 @@ func (b *comeback) addStep(w *workAgain, word string, behind int) error {
 	return first(b.saveClamps(row.ID, clamps), b.saveUses(row.PieceID, row.ID, w.parts, w.assemblies))
 }
 
+// againMark stands behind the keys of steps that came back.
+const againMark = "-again"
+
 // againKey is a free key that says "again".
 func (b *comeback) againKey(of *Step) (string, error) {
-	base := strings.TrimSuffix(of.FirstKey(), "-again") + "-again"
+	base := of.FirstKey() + againMark
 	gone, err := b.removed()
 	if err != nil {
 		return "", err

@@ -15,6 +15,17 @@ import (
 // are now: what PieceRecords wrote, and what was edited since. Links to steps of
 // other pieces are left out. It takes time in proportion to steps and links.
 func PieceOrder(snap *models.Snapshot, piece models.ID) (*pattern.Built, error) {
+	return pieceOrder(snap, piece, func(*models.Step) bool { return true })
+}
+
+// WorkOrder is PieceOrder without what was done again for spoiled parts: that is
+// no part of how such a piece is made.
+func WorkOrder(snap *models.Snapshot, piece models.ID) (*pattern.Built, error) {
+	return pieceOrder(snap, piece, func(st *models.Step) bool { return st.AgainOf == nil })
+}
+
+// pieceOrder reads the steps that counts says.
+func pieceOrder(snap *models.Snapshot, piece models.ID, counts func(*models.Step) bool) (*pattern.Built, error) {
 	p := snap.Piece(piece)
 	if p == nil {
 		return nil, &models.Error{Code: models.NotFound, Field: "piece", Value: fmt.Sprint(piece), Sentence: phrase.Of("There is no piece with number %d.", piece)}
@@ -23,7 +34,7 @@ func PieceOrder(snap *models.Snapshot, piece models.ID) (*pattern.Built, error) 
 	if err != nil {
 		return nil, err
 	}
-	o := orderReader{snap: snap, facts: f, built: &pattern.Built{Pattern: p.Pattern, Title: p.Name, Measures: f.Measures, Choices: f.Choices}}
+	o := orderReader{snap: snap, facts: f, counts: counts, built: &pattern.Built{Pattern: p.Pattern, Title: p.Name, Measures: f.Measures, Choices: f.Choices}}
 	if f.Title != "" {
 		o.built.Title = f.Title
 	}
@@ -37,9 +48,10 @@ func PieceOrder(snap *models.Snapshot, piece models.ID) (*pattern.Built, error) 
 
 // orderReader carries one PieceOrder through.
 type orderReader struct {
-	snap  *models.Snapshot
-	facts facts
-	built *pattern.Built
+	snap   *models.Snapshot
+	facts  facts
+	counts func(*models.Step) bool
+	built  *pattern.Built
 }
 
 func (o *orderReader) parts(piece models.ID) {
@@ -102,7 +114,7 @@ func (o *orderReader) steps(p *models.Piece) error {
 	var steps []*models.Step
 	key := map[models.ID]string{}
 	for _, st := range o.snap.StepsOf(p.CommissionID) {
-		if st.PieceID == p.ID {
+		if st.PieceID == p.ID && o.counts(st) {
 			steps = append(steps, st)
 			key[st.ID] = st.Key
 		}

@@ -138,8 +138,10 @@ func (q *posed) findCrew() {
 }
 
 // gather collects the steps to place, in the order of the plan before, the new
-// ones behind.
+// ones behind. What waits for something that is missing is left out.
 func (q *posed) gather() {
+	heldUp := HeldUp(q.snap)
+	q.noteHeldUp(heldUp)
 	for i := range q.snap.Steps {
 		st := &q.snap.Steps[i]
 		it := &item{Step: st, stand: standOf(st, q.at), left: q.left(st), hands: max(1, st.Hands),
@@ -147,7 +149,7 @@ func (q *posed) gather() {
 			clamps: append([]models.StepClamp(nil), q.snap.ClampsOf(st.ID)...)}
 		c := q.snap.Commission(st.CommissionID)
 		open := c != nil && c.State == models.Open
-		if it.stand == over || !open && !it.fixed() {
+		if _, waits := heldUp[st.ID]; it.stand == over || !it.fixed() && (!open || waits) {
 			continue
 		}
 		if p := q.snap.Planned(st.ID); p != nil && !it.fixed() {

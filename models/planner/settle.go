@@ -176,9 +176,15 @@ func (q *posed) settleTrouble(it *item) {
 	if !ok {
 		return
 	}
+	expected, comes := q.expected(it.Step)
+	if comes && expected.After(day) {
+		day = expected
+	}
 	it.release = max(it.release, q.line.minuteUp(day))
 	when := clockWords(day, q.at, q.cal.Zone)
 	switch {
+	case trouble && comes:
+		q.noteOn(it.Step, "%s waits for what is missing: it is planned from %s on, when that is expected.", quoted(it.Step), when)
 	case trouble && it.Trouble != "":
 		q.noteOn(it.Step, "%s is in trouble (%s): it is planned from %s on.", quoted(it.Step), strings.TrimRight(it.Trouble, "."), when)
 	case trouble:

@@ -20,6 +20,7 @@ type StockList struct {
 
 	begun  map[string]bool // by partKey: a step on it was begun, so it is cut
 	cut    map[string]int  // so many were booked as cut
+	again  map[string]int  // so many were spoiled, and their work is not begun again
 	toGo   map[string]bool // a step on it at a planer is not over
 	called map[models.ID]string
 }
@@ -97,6 +98,7 @@ func partKey(id models.ID) string { return strconv.FormatInt(id, 10) }
 
 // readSteps notes how far the parts are.
 func (l *StockList) readSteps(snap *models.Snapshot) {
+	l.readAgain(snap)
 	for i := range snap.Steps {
 		st := &snap.Steps[i]
 		station := snap.Station(st.StationID)
@@ -109,16 +111,45 @@ func (l *StockList) readSteps(snap *models.Snapshot) {
 	}
 }
 
+// readAgain counts the spoiled parts whose work has come back and is not begun: the
+// fewest of any step, since the first that is begun has its wood.
+func (l *StockList) readAgain(snap *models.Snapshot) {
+	type work struct {
+		part string
+		of   models.ID
+	}
+	todo := map[work]int{}
+	for i := range snap.Steps {
+		st := &snap.Steps[i]
+		for _, use := range snap.PartsOf(st.ID) {
+			if st.AgainOf == nil {
+				continue
+			}
+			w := work{partKey(use.PartID), *st.AgainOf}
+			if todo[w] += 0; st.State == models.Todo {
+				todo[w] += use.Quantity
+			}
+		}
+	}
+	l.again = map[string]int{}
+	for w, n := range todo {
+		if has, known := l.again[w.part]; !known || n < has {
+			l.again[w.part] = n
+		}
+	}
+}
+
 // Begun says whether a step on a line's part was begun.
 func (l StockList) Begun(line stock.Line) bool { return l.begun[line.Part] }
 
 // Cut is how many of a line are cut already: booked as cut, or all once a step on them
-// was begun.
+// was begun, but for those spoiled since.
 func (l StockList) Cut(line stock.Line) int {
+	booked := min(l.cut[line.Part], line.Quantity)
 	if l.Begun(line) {
-		return line.Quantity
+		return max(booked, line.Quantity-l.again[line.Part])
 	}
-	return min(l.cut[line.Part], line.Quantity)
+	return booked
 }
 
 // ToCut is the lines that still take wood, with how many of each.
