@@ -82,5 +82,5 @@ func (r *room) slip(s planner.Slip) string {
 	case s.To.After(s.PromisedBy):
 		return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, after its promise, %[4]s.", s.Name, to, from, r.say.at(s.PromisedBy))
 	}
-	return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, still in time.", s.Name, to, from)
+	return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, still within its promise.", s.Name, to, from)
 }

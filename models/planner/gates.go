@@ -17,7 +17,7 @@ type Gate struct {
 	Opens    []models.ID   // those of them that follow it directly
 	CloseBy  time.Time     // when it should be closed so that the plan holds; zero: not in the plan
 	Why      phrase.Phrase // completes "Close it by ...", e.g. "before closing time 17:00: the night then takes its 4 h in clamps"
-	Latest   time.Time     // closed later, it moves a promise, a pin or a greatest lag while the rest keeps its order; zero: not known
+	Latest   time.Time     // closed later, it moves a promise, a pin or a greatest lag while the rest keeps its order; zero: not known, or not asked for
 	Promise  models.ID     // the commission that then is late; its own where it is something else that moves
 	Moves    bool          // it is that promise; else a pin or a greatest lag
 	Late     bool          // that commission is late already
@@ -33,7 +33,11 @@ const waitedOut = 30
 
 // Gates returns the gates of all open commissions that are still to be closed,
 // those first that must be closed first. O(gates × links).
-func Gates(snap *models.Snapshot, at time.Time) []Gate {
+func Gates(snap *models.Snapshot, at time.Time) []Gate { return gates(snap, at, newCourse(snap)) }
+
+// GatesToTheLast is Gates with their latest times, which take some slips of the plan
+// for each.
+func GatesToTheLast(snap *models.Snapshot, at time.Time) []Gate {
 	c := newCourse(snap)
 	all, latest := gates(snap, at, c), c.latest()
 	for i := range all {
@@ -42,7 +46,7 @@ func Gates(snap *models.Snapshot, at time.Time) []Gate {
 	return all
 }
 
-// gates is Gates along a course, which may be nil, but for the latest times.
+// gates is Gates along a course, which may be nil.
 func gates(snap *models.Snapshot, at time.Time, c *course) []Gate {
 	cal, rack := localCalendar(snap), RackOf(snap, at)
 	var all []Gate

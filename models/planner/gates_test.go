@@ -13,7 +13,7 @@ import (
 func (r *rig) gate(c *models.Commission, key string) Gate {
 	r.Helper()
 	id := r.step(c, key).ID
-	for _, g := range Gates(r.snap(), r.clock.Now()) {
+	for _, g := range GatesToTheLast(r.snap(), r.clock.Now()) {
 		if g.StepID == id {
 			return g
 		}

@@ -94,13 +94,12 @@ func (c *course) keepsSlots(l *leg, minutes int) int {
 	if len(c.slots) == 0 {
 		return minutes
 	}
-	kept, from := 0, c.slip(l, 0)
+	kept := 0
 	for stretch := minutes; kept < minutes; {
 		stretch = min(stretch, minutes-kept)
-		to := c.slip(l, kept+stretch)
 		switch {
-		case c.inTime(from, to):
-			kept, from = kept+stretch, to
+		case c.inTime(c.slip(l, kept+1), c.slip(l, kept+stretch)):
+			kept += stretch
 			stretch *= 2
 		case stretch == 1:
 			return kept

@@ -309,7 +309,7 @@ func checkReading(t require.TestingT, snap *models.Snapshot) {
 			assert.True(t, !s.Ready || standing == models.StandsReady || standing == models.StandsPutDown)
 		}
 	}
-	for _, g := range Gates(snap, snap.At) {
+	for _, g := range GatesToTheLast(snap, snap.At) {
 		p := snap.Planned(g.StepID)
 		assert.Contains(t, forecast, g.Promise)
 		assert.NotEmpty(t, g.Holds)
