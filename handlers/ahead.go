@@ -2,6 +2,7 @@ package handlers
 
 import (
 	"net/http"
+	"sync"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -27,14 +28,59 @@ func (s *server) ahead(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	data := views.Ahead{}
-	if person := s.person(c, r.snap); person != nil {
-		if data.Cards, err = r.ahead(person.ID, s.station(c, r.snap)); err != nil {
-			s.fail(c, err)
-			return
+	person, at := s.person(c, r.snap), s.station(c, r.snap)
+	if person == nil {
+		s.fragment(c, http.StatusOK, "bench", "ahead", views.Ahead{})
+		return
+	}
+	key := aheadKey{version: s.version(c), minute: r.at.Truncate(time.Minute), person: person.ID}
+	if at != nil {
+		key.station = at.ID
+	}
+	out, err := s.aheads.once(key, func() ([]byte, error) {
+		cards, err := r.ahead(person.ID, at)
+		if err != nil {
+			return nil, err
+		}
+		return s.screens(c).Fragment("bench", "ahead", views.Ahead{Cards: cards})
+	})
+	s.answer(c, http.StatusOK, out, err)
+}
+
+// aheadKey is what the cards ahead hang on.
+type aheadKey struct {
+	version         string
+	minute          time.Time
+	person, station models.ID
+}
+
+// aheads keeps what was drawn for one state of the shop: after each change every
+// tablet asks, and most of them the same.
+type aheads struct {
+	mu    sync.Mutex
+	drawn map[aheadKey][]byte
+}
+
+func (a *aheads) once(key aheadKey, draw func() ([]byte, error)) ([]byte, error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if out, ok := a.drawn[key]; ok {
+		return out, nil
+	}
+	out, err := draw()
+	if err != nil {
+		return nil, err
+	}
+	for k := range a.drawn {
+		if k.version != key.version || k.minute != key.minute {
+			delete(a.drawn, k)
 		}
 	}
-	s.fragment(c, http.StatusOK, "bench", "ahead", data)
+	if a.drawn == nil {
+		a.drawn = map[aheadKey][]byte{}
+	}
+	a.drawn[key] = out
+	return out, nil
 }
 
 // ahead plays the next steps through: each finished as soon as it is begun, so

@@ -16,6 +16,7 @@ var fuzzedPaths = []string{
 	"/commissions/1/edit/add", "/commissions/1/edit/steps/4/change", "/commissions/1/edit/steps/5/split", "/commissions/1/edit/steps/6/move",
 	"/commissions/1/edit/steps/7/link", "/commissions/1/edit/steps/8/relink", "/commissions/1/edit/steps/8/unlink", "/commissions/1/edit/steps/9/remove",
 	"/commissions/1/edit/remedy", "/commissions/1/keep", "/patterns", "/patterns/stool/remove",
+	"/tablet", "/taps/x",
 }
 
 // FuzzForms sends whatever bytes to every form: the server may refuse them, but
@@ -34,6 +35,10 @@ func FuzzForms(f *testing.F) {
 	f.Add(uint8(15), "edition=0&name=x&phase=milling&station=2&setup=%20&attended=2&hands=1&unattended=99999999&rest=drying&glue=99")
 	f.Add(uint8(18), "edition=0&keep=on&before=9&from=end&least_lag=-99999999&greatest_lag=1")
 	f.Add(uint8(11), "name=x&kind=planer&places=-1&greatest_width=99999999999 m&zone=999")
+
+	f.Add(uint8(0), "tap_id=00000000-0000-4000-8000-000000000003&kind=start&step=1&queue=q&number=1&late=on&waited=9000000000000000&heard=9999-01-01T00:00:00Z&sent_at=0000-01-01T00:00:00Z&person=1")
+	f.Add(uint8(0), "tap_id=00000000-0000-4000-8000-000000000004&kind=%00&queue="+strings.Repeat("q", 99)+"&number=-1&first=on")
+	f.Add(uint8(len(fuzzedPaths)-2), "name="+strings.Repeat("n", 121)+"&person=1&station=1")
 
 	store := testrig.Shop(f, testrig.Monday())
 	testrig.Commission(f, store, "Hall shelf", "2026-03-20")

@@ -45,6 +45,7 @@ type server struct {
 	assets  *assets
 	missing []string
 	taken   takenForms
+	aheads  aheads
 
 	cutPlans cutPlans
 	racked   takenForms // boards that were bought

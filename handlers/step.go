@@ -80,7 +80,8 @@ func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 		}
 		data.History = append(data.History, row)
 	}
-	return data, nil
+	data.Late, err = s.cameLate(c, r, id)
+	return data, err
 }
 
 // linked is a step at the other end of a link, with the reason for it.

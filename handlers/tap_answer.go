@@ -1,6 +1,7 @@
 package handlers
 
 import (
+	"fmt"
 	"net/http"
 
 	"github.com/gin-gonic/gin"
@@ -123,4 +124,26 @@ var lateTaps = map[models.TapKind]phrase.Key{
 	models.TapSettled: "%[1]s settled the trouble with “%[2]s” at %[3]s; it reached the server at %[4]s.",
 	models.TapSet:     "%[1]s set “%[2]s” at %[3]s; it reached the server at %[4]s.",
 	models.TapUndo:    "%[1]s took back a tap on “%[2]s” at %[3]s; it reached the server at %[4]s.",
+}
+
+// cameLate tells what came too late for a step, and what became of it: what
+// somebody tapped is not lost from sight, whatever was answered.
+func (s *server) cameLate(c *gin.Context, r *room, step models.ID) ([]views.LateTap, error) {
+	rows, err := s.store.Returned(c.Request.Context(), step)
+	if err != nil {
+		return nil, fmt.Errorf("read what came too late for step %d: %w", step, err)
+	}
+	var all []views.LateTap
+	for _, tap := range rows {
+		q := r.question(tap, "")
+		late := views.LateTap{Said: q.Said, Why: q.Why, Answer: r.say.say("Nobody has answered it yet.")}
+		switch tap.Answer {
+		case models.AnswerLeft:
+			late.Answer = r.say.say("%s let it be.", r.who(tap.AnsweredBy))
+		case models.AnswerTapped:
+			late.Answer = r.say.say("%s tapped what was possible then.", r.who(tap.AnsweredBy))
+		}
+		all = append(all, late)
+	}
+	return all, nil
 }

@@ -118,7 +118,11 @@ func TestATapThatCameTooLateIsAsked(t *testing.T) {
 	assert.Contains(t, r.as("Ben").get("/shop").text("#tablet .question"), "Ana started", "whoever sees to it")
 	assert.Zero(t, r.as("Ben").get("/").doc.Find(".question").Length(), "but not on another tablet's bench")
 
+	step := stepHref(r.step("joint").ID)
+	assert.Contains(t, ana.get(step).text("#too-late"), "Nobody has answered it yet.")
+
 	p = ana.press(p, "Let it be")
+	assert.Contains(t, ana.get(step).text("#too-late"), "Ana started “Joint a face and an edge” at 8:20; it reached the server at 8:30. The records said: Ben has “Joint a face and an edge” in hand since 8:30. Ana let it be.")
 	assert.Equal(t, "/", p.path)
 	assert.Zero(t, p.doc.Find(".question").Length())
 	again := ana.post("/taps/"+start.Get("tap_id"), url.Values{"answer": {"left"}})

@@ -64,3 +64,13 @@ func (s *Snapshot) readReturned(tx *gorm.DB) error {
 	}
 	return nil
 }
+
+// Returned lists the taps on a step that came too late, oldest first: those that
+// were answered, too.
+func (s *Store) Returned(ctx context.Context, step ID) ([]ReturnedTap, error) {
+	var rows []ReturnedTap
+	err := s.read(ctx, "read what came too late", func(tx *gorm.DB) error {
+		return tx.Where("answer <> ? AND json_extract(request, '$.StepID') = ?", AnswerTold, step).Order("came_at, tablet_seq").Find(&rows).Error
+	})
+	return rows, err
+}

@@ -8,6 +8,7 @@ type Step struct {
 	Before  []StepRow
 	After   []StepRow
 	History []TapRow
+	Late    []LateTap
 	Pin     *Pin // nil where the step cannot be pinned
 }
 

@@ -15,6 +15,13 @@ type TapQuestion struct {
 	Actions []AnswerAction
 }
 
+// LateTap is a tap that came too late, and what became of it.
+type LateTap struct {
+	Said   string // who tapped what, when, and when it came
+	Why    string // what the records said
+	Answer string
+}
+
 // AnswerAction is a tap that is possible now in its place.
 type AnswerAction struct {
 	Answer string
