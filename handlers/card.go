@@ -96,7 +96,7 @@ func (r *room) partRows(st *models.Step) []views.PartRow {
 		if p == nil {
 			continue
 		}
-		row := views.PartRow{Count: use.Quantity, Name: p.Name, Species: p.Species, Note: p.Note,
+		row := views.PartRow{Count: use.Quantity, Name: p.Name, Species: r.say.shipped(p.Species), Note: p.Note,
 			Size: r.say.size(p.Length, p.Width, p.Thickness)}
 		if st.Phase == "milling" && p.RoughLength > 0 {
 			row.Rough = r.say.size(p.RoughLength, p.RoughWidth, p.RoughThickness)

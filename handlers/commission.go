@@ -229,7 +229,7 @@ func (r *room) partSizes(parts []models.Part) []views.PartSizes {
 	var rows []views.PartSizes
 	for _, p := range parts {
 		rows = append(rows, views.PartSizes{
-			Count: p.Quantity, Name: p.Name, Species: p.Species, Note: p.Note, Grain: r.say.tell(grainWords[p.Grain].Of()),
+			Count: p.Quantity, Name: p.Name, Species: r.say.shipped(p.Species), Note: p.Note, Grain: r.say.tell(grainWords[p.Grain].Of()),
 			Finished: r.say.size(p.Length, p.Width, p.Thickness),
 			Rough:    r.say.size(p.RoughLength, p.RoughWidth, p.RoughThickness),
 		})

@@ -40,6 +40,9 @@ type draft struct {
 	wrong   error      // what cannot be read of it
 }
 
+// title is the pattern's, in the shop's language.
+func (d *draft) title() string { return d.room.say.shipped(d.pattern.Title) }
+
 // newDraft shows the form of a pattern at its defaults.
 func (s *server) newDraft(c *gin.Context) {
 	d, err := s.draftOf(c)
@@ -48,7 +51,7 @@ func (s *server) newDraft(c *gin.Context) {
 		return
 	}
 	if d.into == nil {
-		d.about = models.Commission{Name: d.pattern.Title, Weight: draftWeight,
+		d.about = models.Commission{Name: d.title(), Weight: draftWeight,
 			PromisedOn: d.room.say.now.AddDate(0, 0, draftDays).Format(time.DateOnly)}
 	}
 	data, _, err := s.draftData(c, d)
@@ -56,7 +59,7 @@ func (s *server) newDraft(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "draft", d.pattern.Title, data)
+	s.page(c, http.StatusOK, "draft", d.title(), data)
 }
 
 // previewDraft shows parts, hours and forecasts for what is typed so far.
@@ -75,9 +78,9 @@ func (s *server) previewDraft(c *gin.Context) {
 	case swapped(c):
 		s.fragment(c, http.StatusOK, "draft", "previewed", data)
 	case !data.Preview.Ready:
-		s.page(c, http.StatusUnprocessableEntity, "draft", d.pattern.Title, data)
+		s.page(c, http.StatusUnprocessableEntity, "draft", d.title(), data)
 	default:
-		s.page(c, http.StatusOK, "draft", d.pattern.Title, data)
+		s.page(c, http.StatusOK, "draft", d.title(), data)
 	}
 }
 
@@ -93,7 +96,7 @@ func (s *server) draftOf(c *gin.Context) (*draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &draft{room: r, pattern: p, shop: planner.PatternShop(r.snap), in: pattern.Input{Pattern: key}, piece: p.Title, formID: uuid.NewString()}
+	d := &draft{room: r, pattern: p, shop: planner.PatternShop(r.records), in: pattern.Input{Pattern: key}, piece: p.Title, formID: uuid.NewString()}
 	if c.Param("id") != "" {
 		return d, s.addsTo(c, d)
 	}
@@ -146,7 +149,7 @@ func (s *server) draftData(c *gin.Context, d *draft) (data views.Draft, built *p
 		return data, nil, fmt.Errorf("the form of %s: %w", d.pattern.Key, err)
 	}
 	data = views.Draft{
-		Pattern: d.pattern.Key, Title: d.pattern.Title, Blurb: d.pattern.Blurb, FormID: d.formID,
+		Pattern: d.pattern.Key, Title: d.title(), Blurb: d.room.say.shipped(d.pattern.Blurb), FormID: d.formID,
 		Action: draftHref(d.pattern.Key), Another: "/commissions/new", About: d.room.say.aboutFields(&d.about),
 		Measures: d.measureFields(form), Choices: d.choiceFields(form),
 	}
@@ -218,9 +221,9 @@ func (w words) blamePattern(data *views.Draft, err error) string {
 func (d *draft) measureFields(form *pattern.Form) []views.Field {
 	var fields []views.Field
 	for _, m := range form.Measures {
-		f := views.Field{Name: measureField(m.Key), Label: m.Name, Kind: "text", Mode: "text", Value: d.in.Measures[m.Key]}
+		f := views.Field{Name: measureField(m.Key), Label: d.room.say.shipped(m.Name), Kind: "text", Mode: "text", Value: d.in.Measures[m.Key]}
 		least, greatest := d.measured(m, m.LeastLength, m.LeastNumber), d.measured(m, m.GreatestLength, m.GreatestNumber)
-		f.Help = strings.TrimSpace(m.Help + " From " + least + " to " + greatest + ".")
+		f.Help = strings.TrimSpace(d.room.say.shipped(m.Help) + " " + d.room.say.say("From %s to %s.", least, greatest))
 		if d.form != nil {
 			f.Value = d.form.Get(f.Name)
 		}
@@ -242,12 +245,12 @@ func (d *draft) measured(m pattern.Measure, l wood.Length, n float64) string {
 func (d *draft) choiceFields(form *pattern.Form) []views.Field {
 	var fields []views.Field
 	for _, ch := range form.Choices {
-		f := views.Field{Name: choiceField(ch.Key), Label: ch.Name, Kind: "select", Help: ch.Help, Value: d.in.Choices[ch.Key]}
+		f := views.Field{Name: choiceField(ch.Key), Label: d.room.say.shipped(ch.Name), Kind: "select", Help: d.room.say.shipped(ch.Help), Value: d.in.Choices[ch.Key]}
 		if f.Value == "" {
 			f.Value = ch.Default
 		}
 		for _, o := range ch.Options {
-			f.Options = append(f.Options, views.Option{Value: o.Key, Name: o.Name})
+			f.Options = append(f.Options, views.Option{Value: o.Key, Name: d.room.say.shipped(o.Name)})
 		}
 		fields = append(fields, f)
 	}

@@ -49,6 +49,7 @@ func (s *server) editingOf(c *gin.Context) (*editing, error) {
 	if err != nil {
 		return nil, err
 	}
+	r.snap = r.records // its forms hold what is kept
 	return checked(r, com)
 }
 

@@ -49,7 +49,7 @@ func (s *server) showPatterns(c *gin.Context, status int, say func(*views.OwnPat
 	}
 	for _, p := range s.library.Patterns() {
 		if !kept[p.Key] {
-			data.Shipped = append(data.Shipped, views.OwnPattern{Key: p.Key, Title: p.Title, File: patternFileHref(p.Key), Take: draftHref(p.Key)})
+			data.Shipped = append(data.Shipped, views.OwnPattern{Key: p.Key, Title: r.say.shipped(p.Title), File: patternFileHref(p.Key), Take: draftHref(p.Key)})
 		}
 	}
 	say(&data)

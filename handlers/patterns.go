@@ -19,7 +19,7 @@ func (s *server) patternCards(w words, href func(key string) string) []views.Pat
 	var cards []views.PatternCard
 	for _, p := range s.library.Patterns() {
 		cards = append(cards, views.PatternCard{
-			Title: p.Title, Blurb: p.Blurb, Href: href(p.Key),
+			Title: w.shipped(p.Title), Blurb: w.shipped(p.Blurb), Href: href(p.Key),
 			Facts: []string{w.say("%d measures", len(p.Measures)), w.say("%d choices", len(p.Choices))},
 		})
 	}

@@ -23,9 +23,9 @@ func (w words) piece(built *pattern.Built, narrow bool) views.Drawing {
 	}
 	names := map[string]string{}
 	for _, p := range built.Parts {
-		names[p.Key] = p.Name
+		names[p.Key] = w.shipped(p.Name)
 	}
-	drawing := views.PieceDrawing{Title: built.Title, Narrow: narrow}
+	drawing := views.PieceDrawing{Title: w.shipped(built.Title), Narrow: narrow}
 	for _, v := range built.Views {
 		drawing.Views = append(drawing.Views, w.pieceView(v, names))
 	}
@@ -47,7 +47,7 @@ func (w words) pieceView(v pattern.View, names map[string]string) views.PieceVie
 		out.Parts = append(out.Parts, part)
 	}
 	for _, d := range v.Dimensions {
-		out.Sizes = append(out.Sizes, views.PieceSize{Name: d.Name, Text: w.length(d.To - d.From), Upright: d.Upright,
+		out.Sizes = append(out.Sizes, views.PieceSize{Name: w.shipped(d.Name), Text: w.length(d.To - d.From), Upright: d.Upright,
 			From: d.From.Millimetres(), To: d.To.Millimetres()})
 	}
 	return out
@@ -82,10 +82,10 @@ func (w words) madeFrom(built *pattern.Built) []views.Made {
 		if m.IsLength {
 			value = w.length(m.Length)
 		}
-		all = append(all, views.Made{Name: m.Name, Value: value})
+		all = append(all, views.Made{Name: w.shipped(m.Name), Value: value})
 	}
 	for _, c := range built.Choices {
-		all = append(all, views.Made{Name: c.Name, Value: cmp.Or(c.OptionName, c.Option)})
+		all = append(all, views.Made{Name: w.shipped(c.Name), Value: w.shipped(cmp.Or(c.OptionName, c.Option))})
 	}
 	return all
 }

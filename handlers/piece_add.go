@@ -23,7 +23,7 @@ func (s *server) addPiecePatterns(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "patterns", s.words(c).say("Another piece"), views.Patterns{Title: "Another piece for " + com.Name, Back: commissionHref(com.ID),
+	s.page(c, http.StatusOK, "patterns", s.words(c).say("Another piece"), views.Patterns{Title: s.words(c).say("Another piece for %s", com.Name), Back: commissionHref(com.ID),
 		Patterns: s.patternCards(s.words(c), func(key string) string { return addPieceHref(com.ID) + "/" + key })})
 }
 
@@ -52,7 +52,7 @@ func (s *server) addsTo(c *gin.Context, d *draft) error {
 		taken[p.Name] = taken[p.Name] || p.CommissionID == com.ID
 	}
 	for n := 2; taken[d.piece]; n++ {
-		d.piece = fmt.Sprintf("%s %d", d.pattern.Title, n)
+		d.piece = fmt.Sprintf("%s %d", d.title(), n)
 	}
 	return nil
 }

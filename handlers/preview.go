@@ -58,7 +58,7 @@ func (d *draft) tellBuilt(built *pattern.Built, p *views.Preview) {
 	var parts []models.Part
 	for _, part := range built.Parts {
 		parts = append(parts, models.Part{
-			Name: part.Name, Quantity: part.Quantity, Species: part.Species, Grain: part.Grain, Note: part.Note,
+			Name: d.room.say.shipped(part.Name), Quantity: part.Quantity, Species: part.Species, Grain: part.Grain, Note: d.room.say.shipped(part.Note),
 			Length: part.Finished.Length, Width: part.Finished.Width, Thickness: part.Finished.Thickness,
 			RoughLength: part.Rough.Length, RoughWidth: part.Rough.Width, RoughThickness: part.Rough.Thickness,
 		})

@@ -13,9 +13,10 @@ import (
 // room is what a screen is drawn from: the records of one moment, the moment,
 // and the shop's words for both.
 type room struct {
-	snap *models.Snapshot
-	at   time.Time
-	say  words
+	snap    *models.Snapshot // its texts in the shop's language
+	records *models.Snapshot // as they are kept: what is written back comes from these
+	at      time.Time
+	say     words
 }
 
 // room reads what is open for one request.
@@ -37,7 +38,11 @@ func roomOf(snap *models.Snapshot, at time.Time, speaker *tongues.Speaker) (*roo
 	if err != nil {
 		return nil, err
 	}
-	return &room{snap: snap, at: at, say: say}, nil
+	r := &room{snap: snap, records: snap, at: at, say: say}
+	if speaker.Code() != tongues.English {
+		r.snap = snap.Said(speaker.Shipped)
+	}
+	return r, nil
 }
 
 // words are the shop's. They are found for a page about a failing database, and

@@ -31,7 +31,7 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 		return nil, err
 	}
 	// A time zone that is not known can be mended only here, so this screen does without it.
-	r := &room{snap: snap, at: s.store.Now(), say: s.words(c)}
+	r := &room{snap: snap, records: snap, at: s.store.Now(), say: s.words(c)}
 	data := &views.Shop{
 		Missing: s.missing, Near: nearWords[snap.Shop.Units], General: r.say.generalForm(), Hours: r.say.hoursForm(snap.Hours),
 		DaysOff: r.daysOff(), DayOff: r.dayOffForm(), Person: r.say.personForm(models.Person{Active: true}),

@@ -32,9 +32,9 @@ func (s *server) stockWords(r *room) stockWords {
 // wood is a species as the shop calls it.
 func (w stockWords) wood(key string) string {
 	if name := w.species[key]; name != "" {
-		return name
+		return w.shipped(name)
 	}
-	return capital(key)
+	return capital(w.shipped(key))
 }
 
 // stock names a stock: "8/4 Walnut", "6 mm Plywood".
@@ -112,7 +112,7 @@ func (w stockWords) lineSizes(l stock.Line) (finished, rough string) {
 
 // told says a sentence about wood in the shop's units.
 func (w stockWords) told(p phrase.Phrase) string {
-	return stock.Told(p, w.length, func(s stock.Stock) string { return w.stock(s.Species, s.Quarter, s.Thickness) }).String()
+	return w.tell(stock.Told(p, w.length, func(s stock.Stock) string { return w.stock(s.Species, s.Quarter, s.Thickness) }))
 }
 
 // toldAll says several.

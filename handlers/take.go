@@ -69,7 +69,7 @@ func (s *server) take(c *gin.Context) {
 			data.Notice = s.words(c).sentence(refusal)
 		}
 	}
-	s.page(c, formStatus(refusal), "draft", d.pattern.Title, data)
+	s.page(c, formStatus(refusal), "draft", d.title(), data)
 }
 
 func anyWrong(fields []views.Field) bool {
@@ -89,7 +89,7 @@ func (s *server) takeDraft(c *gin.Context, d *draft) (models.ID, error) {
 	if err != nil {
 		return 0, &formError{fields: map[string]phrase.Phrase{"": phrase.Name(err.Error())}}
 	}
-	piece, err := planner.PieceRecords(built, d.piece, d.in, d.room.snap)
+	piece, err := planner.PieceRecords(built, d.piece, d.in, d.room.records)
 	if err != nil {
 		return 0, fmt.Errorf("the records of %s: %w", d.pattern.Key, err)
 	}

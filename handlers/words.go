@@ -34,12 +34,21 @@ func wordsOf(shop models.Shop, now time.Time, speaker *tongues.Speaker) (words, 
 // say says a message of the catalogue with what fills its blanks.
 func (w words) say(key string, args ...any) string {
 	for i, arg := range args {
-		args[i] = w.blank(arg)
+		switch arg := arg.(type) {
+		case wood.Length:
+			args[i] = w.length(arg)
+		case phrase.Phrase:
+			args[i] = w.inUnits(arg)
+		}
 	}
 	return w.speaker.Say(key, args...)
 }
 
-// tell says a phrase, its lengths as the shop reads them.
+// shipped says a text of the shipped data in the shop's language.
+func (w words) shipped(text string) string { return w.speaker.Shipped(text) }
+
+// tell says a phrase, its lengths as the shop reads them and the names of steps and
+// parts as the screens show them.
 func (w words) tell(p phrase.Phrase) string { return w.speaker.Phrase(w.inUnits(p)) }
 
 // tellAll says several.
@@ -57,6 +66,10 @@ func (w words) blank(arg any) any {
 		return w.length(arg)
 	case phrase.Phrase:
 		return w.inUnits(arg)
+	case string:
+		if strings.Contains(arg, " ") { // one word may be a person's name
+			return w.shipped(arg)
+		}
 	}
 	return arg
 }

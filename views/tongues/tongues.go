@@ -46,6 +46,7 @@ type Catalogue struct {
 	messages map[string]Message
 	built    *catalog.Builder
 	whole    map[string]map[string]string // by language: messages without blanks, to be said at once
+	shipped  map[string]*shipped          // by language; none for English
 }
 
 // Message is one entry: how it is said in each language, by code. English is
@@ -65,13 +66,25 @@ func Load() (*Catalogue, error) {
 	if err != nil {
 		return nil, fmt.Errorf("tongues: %w", err)
 	}
-	return Read(root)
+	c, err := Read(root)
+	if err != nil {
+		return nil, err
+	}
+	for _, l := range Languages() {
+		if l.Code == English {
+			continue
+		}
+		if c.shipped[l.Code], err = readShipped(l.Code); err != nil {
+			return nil, fmt.Errorf("tongues: %w", err)
+		}
+	}
+	return c, nil
 }
 
 // Read reads the files of a catalogue. A message that stands twice, or in a
 // language nobody knows, is an error that names the file and the message.
 func Read(root fs.FS) (*Catalogue, error) {
-	c := &Catalogue{messages: map[string]Message{}, built: catalog.NewBuilder(catalog.Fallback(language.English)), whole: map[string]map[string]string{}}
+	c := &Catalogue{messages: map[string]Message{}, built: catalog.NewBuilder(catalog.Fallback(language.English)), whole: map[string]map[string]string{}, shipped: map[string]*shipped{}}
 	for _, l := range Languages() {
 		c.whole[l.Code] = map[string]string{}
 	}
@@ -175,7 +188,7 @@ func (c *Catalogue) In(code string) *Speaker {
 	if err != nil {
 		tag = language.English
 	}
-	return &Speaker{code: code, printer: message.NewPrinter(tag, message.Catalog(c.built)), whole: c.whole[code]}
+	return &Speaker{code: code, printer: message.NewPrinter(tag, message.Catalog(c.built)), whole: c.whole[code], shipped: c.shipped[code]}
 }
 
 // Speaker says messages in one language. It is safe for concurrent use.
@@ -183,10 +196,16 @@ type Speaker struct {
 	code    string
 	printer *message.Printer
 	whole   map[string]string
+	shipped *shipped
 }
 
 // Code returns the language's code.
-func (s *Speaker) Code() string { return s.code }
+func (s *Speaker) Code() string {
+	if s == nil {
+		return English
+	}
+	return s.code
+}
 
 // Say says a message with what fills its blanks. One that the catalogue lacks
 // is said in English. Phrases among the blanks are said in the same language. No
@@ -210,6 +229,15 @@ func (s *Speaker) Say(key string, args ...any) string {
 		}
 	}
 	return s.printer.Sprintf(message.Key(key, phrase.Plain(key)), args...)
+}
+
+// Shipped says a text of the data that the program ships, or of the form of one;
+// any other is said as it is.
+func (s *Speaker) Shipped(text string) string {
+	if s == nil || s.shipped == nil {
+		return text
+	}
+	return s.shipped.say(text)
 }
 
 // Phrase says a phrase.

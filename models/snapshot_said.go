@@ -1,0 +1,42 @@
+package models
+
+import "slices"
+
+// Said is a copy of the snapshot with its texts as a screen shows them: names of
+// steps, parts, stations and materials, setups, cautions, notes and reasons. What
+// people call their commissions, and each other, stays as it is. It is for showing
+// only: what is written back comes from the records as they are.
+func (s *Snapshot) Said(say func(string) string) *Snapshot {
+	c := &Snapshot{
+		At: s.At, Shop: s.Shop, Hours: s.Hours, DaysOff: s.DaysOff, People: s.People,
+		Zones: said(s.Zones, func(r *Zone) { r.Name = say(r.Name) }), Tablets: s.Tablets, Returned: s.Returned,
+		Commissions: s.Commissions, AssemblyParts: s.AssemblyParts, AssemblyAssemblies: s.AssemblyAssemblies, Runs: s.Runs,
+		StepParts: s.StepParts, StepAssemblies: s.StepAssemblies, StepClamps: s.StepClamps,
+		Cut: s.Cut, Troubles: s.Troubles, LastTaps: s.LastTaps, Plan: s.Plan,
+	}
+	c.Stations = said(s.Stations, func(r *Station) { r.Name, r.Caution = say(r.Name), say(r.Caution) })
+	c.Setups = said(s.Setups, func(r *Setup) { r.State, r.Instruction = say(r.State), say(r.Instruction) })
+	c.Clamps = said(s.Clamps, func(r *ClampClass) { r.Name = say(r.Name) })
+	c.Glues = said(s.Glues, func(r *Glue) { r.Name, r.Caution = say(r.Name), say(r.Caution) })
+	c.Finishes = said(s.Finishes, func(r *Finish) { r.Name, r.Caution = say(r.Name), say(r.Caution) })
+	c.Pieces = said(s.Pieces, func(r *Piece) { r.Name = say(r.Name) })
+	c.Parts = said(s.Parts, func(r *Part) { r.Name, r.Note = say(r.Name), say(r.Note) })
+	c.Assemblies = said(s.Assemblies, func(r *Assembly) { r.Name = say(r.Name) })
+	c.Links = said(s.Links, func(r *Link) { r.Why = say(r.Why) })
+	c.Steps = said(s.Steps, func(r *Step) {
+		r.Name, r.Note = say(r.Name), say(r.Note)
+		r.Cautions = slices.Clone(r.Cautions)
+		for i := range r.Cautions {
+			r.Cautions[i] = say(r.Cautions[i])
+		}
+	})
+	return c
+}
+
+func said[T any](records []T, say func(*T)) []T {
+	c := slices.Clone(records)
+	for i := range c {
+		say(&c[i])
+	}
+	return c
+}
