@@ -151,33 +151,15 @@ func TestRestsCountDownAndComeOut(t *testing.T) {
 	assert.Equal(t, models.Done, r.step("glue-panel").State)
 }
 
-func TestTroubleInTwoTaps(t *testing.T) {
-	r := newRig(t)
-	r.take("Hall shelf")
-	ana := r.as("Ana")
-	p := ana.press(ana.get("/"), "Start")
-	href, _ := p.doc.Find("a.do-trouble").Attr("href")
-	p = ana.get(href)
-	assert.Equal(t, "Joint a face and an edge", p.text("h1"))
-	p = ana.press(p, "Part spoiled")
-	assert.Equal(t, "/", p.path)
-	joint := r.step("joint")
-	assert.Equal(t, models.InTrouble, joint.State)
-	assert.Equal(t, "Part spoiled", joint.Trouble)
-
-	p = ana.press(p, "Trouble is over Joint a face and an edge")
-	assert.Equal(t, models.PutDown, r.step("joint").State)
-	assert.NotContains(t, p.body, "In trouble</h2>")
-}
-
 func TestTroubleNoteIsKeptWhenRefused(t *testing.T) {
 	r := newRig(t)
 	r.take("Hall shelf")
 	p := r.browser().post("/tap", url.Values{"tap_id": {uuid.NewString()}, "kind": {"trouble"}, "from": {"trouble"},
-		"step": {strconv.FormatInt(r.step("joint").ID, 10)}, "reason": {"Part spoiled"}, "note": {"split at the end"}})
+		"step": {strconv.FormatInt(r.step("joint").ID, 10)}, "trouble": {"missing"}, "note": {"split at the end"}, "expected_day": {"2026-03-05"}})
 	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
 	assert.Contains(t, p.text(".refusal"), "Say first who is at this tablet")
 	assert.Equal(t, "split at the end", p.typed("note"))
+	assert.Equal(t, "2026-03-05", p.typed("expected_day"))
 }
 
 func TestTheSameTapTwiceIsOne(t *testing.T) {

@@ -48,14 +48,7 @@ func (r *room) bench(person *models.Person, at *models.Station, status planner.S
 	b.Gates = r.gates(benchGates)
 	b.Others = r.others(person.ID)
 	b.Undo = r.undo(person.ID)
-	for i := range r.snap.Steps {
-		if st := &r.snap.Steps[i]; st.State == models.InTrouble {
-			row := r.row(st, false)
-			row.Detail = st.Trouble
-			row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapSettled), Step: st.ID, Of: st.Name, Label: r.say.say("Trouble is over"), Detail: st.Name}
-			b.Trouble = append(b.Trouble, row)
-		}
-	}
+	b.Trouble = r.troubles(person.ID)
 	return b
 }
 

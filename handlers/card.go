@@ -16,7 +16,7 @@ import (
 func (r *room) card(st *models.Step, back string) views.StepCard {
 	standing := r.standing(st)
 	card := views.StepCard{
-		ID: st.ID, Name: st.Name, Phase: r.say.phase(st.Phase), Note: st.Note, Trouble: st.Trouble,
+		ID: st.ID, Name: st.Name, Phase: r.say.phase(st.Phase), Note: st.Note, Trouble: r.troubleWords(st),
 		Commission: r.commission(st.CommissionID), CommissionHref: commissionHref(st.CommissionID),
 		Standing: r.say.standing(standing), Mark: mark(standing),
 		Estimate: r.say.say("about %s", span(st.Attended)), Parts: r.partRows(st), Assemblies: r.assembliesOf(st),
@@ -171,7 +171,7 @@ func (r *room) actions(st *models.Step, standing models.Standing, back string) [
 	case models.StandsResting:
 		return []views.TapForm{form(models.TapOut, r.say.say("Rested"), true)}
 	case models.StandsInTrouble:
-		return []views.TapForm{form(models.TapSettled, r.say.say("Trouble is over"), true)}
+		return []views.TapForm{form(models.TapSettled, r.settled(st), true)}
 	}
 	return nil
 }

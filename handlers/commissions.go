@@ -67,6 +67,9 @@ func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) v
 		Name: sum.Name, Href: commissionHref(sum.ID), Client: sum.Client, Promised: r.say.date(sum.PromisedOn),
 		Done: sum.Done, Steps: sum.Steps, Weight: sum.Weight,
 	}
+	if sum.State == models.Open {
+		row.Trouble = r.troubleOf(sum.ID)
+	}
 	if sum.MinutesLeft > 0 {
 		row.Left = span(sum.MinutesLeft)
 	}
@@ -77,6 +80,8 @@ func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) v
 		row.State, row.Mark = r.say.tell(sum.State.Words()), "done"
 	case sum.Steps > 0 && sum.Done == sum.Steps:
 		row.State, row.Mark = r.say.say("ready to deliver"), "done"
+	case f.Ends.IsZero() && row.Trouble != "":
+		row.State, row.Mark = r.say.say("held up"), "in-trouble"
 	case f.Ends.IsZero():
 		row.State, row.Mark = r.say.say("not planned yet"), "waiting"
 	default:

@@ -120,6 +120,7 @@ func (s *server) routes() http.Handler {
 	e.POST("/tablet", s.saveTablet)
 	e.GET("/steps/:id", s.step)
 	e.GET("/steps/:id/trouble", s.trouble)
+	e.GET("/steps/:id/trouble/told", s.troubleTold)
 	e.POST("/steps/:id/pin", s.pinStep)
 	e.POST("/steps/:id/unpin", s.unpinStep)
 	e.GET("/gates", s.gates)

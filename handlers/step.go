@@ -45,6 +45,22 @@ var stepTaps = map[models.TapKind]phrase.Key{
 	models.TapUndo:    "took back a tap",
 }
 
+// stepTroubles says of which kind a trouble with it was.
+var stepTroubles = map[models.TroubleKind]phrase.Key{
+	models.TroubleSpoiled:  "reported something spoiled in it",
+	models.TroubleOrder:    "said that another step comes before it",
+	models.TroubleMissing:  "reported that something is missing for it",
+	models.TroubleHelp:     "asked for one more pair of hands for it",
+	models.TroubleEstimate: "said how long it really takes",
+}
+
+func stepTap(tap models.Tap) phrase.Key {
+	if words, known := stepTroubles[tap.Trouble]; known {
+		return words
+	}
+	return stepTaps[tap.Kind]
+}
+
 func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 	r, err := s.room(c)
 	if err != nil {
@@ -74,7 +90,7 @@ func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 		}
 	}
 	for _, tap := range taps {
-		row := views.TapRow{When: r.say.at(tap.At), Who: r.who(&tap.PersonID), What: r.say.tell(stepTaps[tap.Kind].Of())}
+		row := views.TapRow{When: r.say.at(tap.At), Who: r.who(&tap.PersonID), What: r.say.tell(stepTap(tap).Of())}
 		if tap.Note != "" {
 			row.What += " (" + tap.Note + ")"
 		}

@@ -13,7 +13,6 @@ import (
 
 	"faceside/models"
 	"faceside/models/phrase"
-	"faceside/views"
 )
 
 // tapKinds are the kinds of tap the forms can send.
@@ -88,6 +87,9 @@ func (s *server) tapRequest(c *gin.Context) (models.TapRequest, error) {
 	if _, err := uuid.Parse(req.ID); err != nil {
 		return req, refused("tap_id", req.ID, "The tap has no id of its own (%q): load the page again.", req.ID)
 	}
+	if err := s.troubleSaid(c, &req); err != nil {
+		return req, err
+	}
 	if queued(c) {
 		return req, s.queuedTap(c, &req) // whatever else is wrong with it: the store keeps it
 	}
@@ -161,42 +163,6 @@ func localPath(path string) string {
 		return "/"
 	}
 	return path
-}
-
-// troubleReasons are the few large answers to "what is wrong?".
-var troubleReasons = []string{
-	"Part spoiled", "Stock or hardware missing", "Machine or blade", "Needs a second pair of hands", "Drawing or measure unclear",
-}
-
-// trouble asks what is wrong with a step.
-func (s *server) trouble(c *gin.Context) {
-	id, err := idOf(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	s.troublePage(c, http.StatusOK, id, views.Trouble{})
-}
-
-// troubleAgain shows the question again after a refusal, with what was typed.
-func (s *server) troubleAgain(c *gin.Context, id models.ID, refusal error) {
-	s.troublePage(c, statusOf(refusal), id, views.Trouble{Notice: s.words(c).sentence(refusal), Note: c.PostForm("note")})
-}
-
-func (s *server) troublePage(c *gin.Context, status int, id models.ID, data views.Trouble) {
-	r, err := s.room(c)
-	if err != nil {
-		s.fail(c, err)
-		return
-	}
-	st := r.snap.Step(id)
-	if st == nil {
-		s.problem(c, http.StatusNotFound, fmt.Sprintf("No open commission has a step with number %d.", id))
-		return
-	}
-	data.Step, data.Name, data.Commission = st.ID, st.Name, r.commission(st.CommissionID)
-	data.TapID, data.Reasons = uuid.NewString(), troubleReasons
-	s.page(c, status, "trouble", s.words(c).say("Trouble"), data)
 }
 
 // idOf is the number in the path.

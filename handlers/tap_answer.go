@@ -58,7 +58,7 @@ func (s *server) answerRequest(c *gin.Context) (models.AnswerRequest, error) {
 		tap.ID, tap.Tablet, tap.PersonID = c.PostForm("tap_id"), tabletID(c), person.ID
 		tap.Queued, tap.ClockOff, tap.SaidAt = nil, nil, nil
 		if answer != "again" {
-			tap.Kind, tap.Note = models.TapKind(answer), ""
+			tap.Kind, tap.Note, tap.Trouble = models.TapKind(answer), "", nil
 		}
 		req.Tap = &tap
 		return req, nil

@@ -36,7 +36,7 @@ func (s *server) times(c *gin.Context) {
 // timeRows adds up the times of those with the same name, in the order in which
 // they come.
 func timeRows(all []models.Times, named func(models.Times) (name, href string)) []views.TimeRow {
-	type sum struct{ estimated, actual int }
+	type sum struct{ estimated, later, actual int }
 	var rows []views.TimeRow
 	var sums []sum
 	for _, t := range all {
@@ -48,11 +48,15 @@ func timeRows(all []models.Times, named func(models.Times) (name, href string)) 
 		rows[i].Steps += t.Steps
 		rows[i].InRuns += t.InRuns
 		sums[i].estimated += t.Estimated
+		sums[i].later += t.Later
 		sums[i].actual += t.Actual
 	}
 	for i, s := range sums {
 		actual := (s.actual + 30) / 60
 		rows[i].Estimated, rows[i].Actual = span(s.estimated), span(actual)
+		if s.later != s.estimated {
+			rows[i].Later = span(s.later)
+		}
 		if s.estimated > 0 {
 			rows[i].Ratio = strconv.Itoa((s.actual*100+s.estimated*30)/(s.estimated*60)) + " %"
 		}

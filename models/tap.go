@@ -250,6 +250,11 @@ func (t *tapper) step() (TapResult, error) {
 		// tells the state of every station.
 		row.StationID, row.SetupID = &step.StationID, step.SetupID
 	}
+	if row.Kind == TapTrouble {
+		if row.PlanID, err = currentPlanID(t.tx); err != nil {
+			return TapResult{}, err
+		}
+	}
 	if err := t.add(&row); err != nil {
 		return TapResult{}, err
 	}

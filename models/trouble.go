@@ -45,7 +45,8 @@ type Trouble struct {
 // and what became of the records by it.
 type TroubleDetails struct {
 	Trouble
-	Uncut  map[ID]int `json:",omitempty"` // of the spoiled parts, how many were booked as cut
+	Lost   map[ID]int `json:",omitempty"` // all parts that are spoiled, those in assemblies too
+	Uncut  map[ID]int `json:",omitempty"` // of these, how many were booked as cut
 	Effect Effect
 }
 

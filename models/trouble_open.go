@@ -20,23 +20,18 @@ func (s *Snapshot) readTroubles(tx *gorm.DB) error {
 	return nil
 }
 
-// TroubleBySeq reads the row of a trouble with a kind, and the row that took it
-// back, nil where it stands.
-func (s *Store) TroubleBySeq(ctx context.Context, seq int64) (trouble Tap, undo *Tap, err error) {
-	err = s.read(ctx, "read the trouble", func(tx *gorm.DB) error {
-		var rows []Tap
-		if err := tx.Where("(seq = ? AND trouble <> '') OR undoes = ?", seq, seq).Order("seq").Find(&rows).Error; err != nil {
-			return err
-		}
-		if len(rows) == 0 || rows[0].Seq != seq {
-			return notFound("trouble", seq)
-		}
-		if trouble = rows[0]; len(rows) > 1 {
-			undo = &rows[1]
-		}
-		return nil
+// TroubleOf reads the newest trouble of a step that was not taken back, nil if
+// there is none.
+func (s *Store) TroubleOf(ctx context.Context, step ID) (*Tap, error) {
+	var rows []Tap
+	err := s.read(ctx, "read the trouble", func(tx *gorm.DB) error {
+		return tx.Where("step_id = ? AND kind = ? AND NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = taps.seq)", step, TapTrouble).
+			Order("seq DESC").Limit(1).Find(&rows).Error
 	})
-	return trouble, undo, err
+	if err != nil || len(rows) == 0 {
+		return nil, err
+	}
+	return &rows[0], nil
 }
 
 // spoiledCut counts, of parts that were booked as cut, those spoiled since, by part.

@@ -42,6 +42,7 @@ func (t *tapper) spoil(e *editor, step *Step, said *TroubleDetails) error {
 	if err != nil {
 		return err
 	}
+	said.Lost = maps.Clone(lost.parts)
 	if said.Uncut, err = t.uncut(lost); err != nil {
 		return err
 	}

@@ -21,6 +21,7 @@ type CommissionRow struct {
 	Done      int
 	Steps     int
 	Left      string // attended time left, "" when all is done
+	Trouble   string // what holds its steps up, "" if nothing does
 	Weight    int
 }
 

@@ -22,14 +22,3 @@ type Pin struct {
 type TapRow struct {
 	When, Who, What string
 }
-
-// Trouble asks what is wrong with a step.
-type Trouble struct {
-	Notice     string
-	Step       int64
-	Name       string
-	Commission string
-	TapID      string
-	Note       string // as typed
-	Reasons    []string
-}

@@ -13,6 +13,7 @@ type TimeRow struct {
 	Steps      int
 	InRuns     int
 	Estimated  string
+	Later      string // as somebody estimated anew, "" if nobody did
 	Actual     string
 	Ratio      string // actual in per cent of estimated
 }

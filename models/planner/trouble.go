@@ -80,6 +80,14 @@ func (q *posed) expected(st *models.Step) (time.Time, bool) {
 	return opening.From, ok && opening.From.After(q.at)
 }
 
+// Left returns the attended minutes still to do of a step by its estimate.
+func Left(snap *models.Snapshot, st *models.Step, at time.Time) int {
+	if st.State == models.InHand {
+		return leftAfter(st, snap.WorkedBy(st, at)/60)
+	}
+	return left(st, at)
+}
+
 // SpoiledWood is what the wood for parts that were spoiled comes from.
 type SpoiledWood struct {
 	Line     stock.Line // with how many are needed

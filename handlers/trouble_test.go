@@ -1,0 +1,197 @@
+package handlers
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/PuerkitoBio/goquery"
+	"github.com/google/uuid"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+	"faceside/models/wood"
+)
+
+// inHandAt has Ana take a step of the shelf in hand, those before it done.
+func (r *rig) inHandAt(key string, done ...string) *browser {
+	r.Helper()
+	r.take("Hall shelf")
+	ana := r.as("Ana")
+	for _, k := range done {
+		ana.tap(models.TapStart, r.step(k))
+		ana.tap(models.TapFinish, r.step(k))
+	}
+	require.Equal(r, http.StatusOK, ana.tap(models.TapStart, r.step(key)).status)
+	return ana
+}
+
+// ask is the first tap: Trouble on the card of the bench.
+func (t *browser) ask() page {
+	t.Helper()
+	p := t.get("/")
+	href, there := p.doc.Find("a.do-trouble").Attr("href")
+	require.True(t, there, "no card offers trouble")
+	return t.get(href)
+}
+
+// answer is the second: a button of one kind, by its value.
+func (t *browser) answer(p page, value string) page {
+	t.Helper()
+	button := p.doc.Find(`button[name="trouble"]`).FilterFunction(func(_ int, b *goquery.Selection) bool { return b.AttrOr("value", "") == value }).First()
+	require.Equal(t, 1, button.Length(), "no answer %s", value)
+	return t.post("/tap", fieldsOf(button.Closest("form"), button))
+}
+
+func (r *rig) partNo(key string) string { return strconv.FormatInt(r.partID(key), 10) }
+
+func TestSomethingSpoiledInTwoTaps(t *testing.T) {
+	r := newRig(t)
+	ana := r.inHandAt("glue-panel", "joint", "plane", "rip")
+	_, err := r.planner.Plan(context.Background())
+	require.NoError(t, err)
+	p := ana.ask()
+	assert.Equal(t, "Glue up the panel", p.text("h1"))
+	assert.Contains(t, p.text(".trouble-spoiled"), "1 × Panel board")
+	p = ana.answer(p, "spoiled:part:"+r.partNo("board"))
+	assert.Equal(t, toldHref(r.step("glue-panel").ID), p.path)
+	assert.Contains(t, p.text("#told"), "3 steps came back, and it waits for them.")
+	assert.Contains(t, p.text("#told"), "Plane the boards (again)")
+	assert.Contains(t, p.text("#told"), "1 × Panel board: no board on hand gives it. To buy: 5/4 Ash, at least 840 × 110 mm.")
+	assert.NotContains(t, p.text("#told"), "Planning", "the plan followed within the request")
+	assert.NotEmpty(t, p.texts(".told-promises li"))
+
+	mm := wood.Millimetre
+	board, err := r.store.SaveBoard(context.Background(), models.Board{Species: "ash", Quarter: "5/4", Length: 2400 * mm, Width: 200 * mm, Count: 1})
+	require.NoError(t, err)
+	p = ana.get(p.path)
+	assert.Contains(t, p.text("#told"), "1 × Panel board: board "+strconv.FormatInt(board.ID, 10)+" gives it.")
+
+	p = ana.press(p, "Take the trouble back")
+	assert.Equal(t, models.InHand, r.step("glue-panel").State)
+	for _, st := range r.snap().Steps {
+		assert.Nil(t, st.AgainOf)
+	}
+	assert.Contains(t, ana.get(toldHref(r.step("glue-panel").ID)).text("#told"), "it was taken back")
+}
+
+func TestSeveralPartsAreSpoiled(t *testing.T) {
+	r := newRig(t)
+	ana := r.inHandAt("plane", "joint")
+	p := ana.ask()
+	form := fieldsOf(p.doc.Find(".trouble-form"), nil)
+	form.Set("trouble", "spoiled")
+	count := "count." + r.partNo("board")
+	form.Set(count, "4")
+	p = ana.post("/tap", form)
+	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
+	assert.Contains(t, p.text(".refusal"), "“Plane the boards” works on 3 of Panel board: 4 of them cannot be spoiled.")
+	assert.Equal(t, "4", p.typed(count), "what was typed stays")
+	form.Set(count, "two")
+	assert.Contains(t, ana.post("/tap", form).text(".refusal"), `"two" is no number of spoiled parts`)
+	form.Set(count, "2")
+	p = ana.post("/tap", form)
+	assert.Contains(t, p.text("#told"), "1 step came back")
+	assert.Equal(t, 8, r.step("joint-again").Attended)
+}
+
+func TestSomethingMissingIsShownUntilItIsThere(t *testing.T) {
+	r := newRig(t)
+	ana := r.inHandAt("joint")
+	_, err := r.planner.Plan(context.Background())
+	require.NoError(t, err)
+	p := ana.ask()
+	form := fieldsOf(p.doc.Find(".trouble-form"), nil)
+	form.Set("trouble", "missing")
+	form.Set("note", "push blocks")
+	p = ana.post("/tap", form)
+	assert.Contains(t, p.text("#told"), "The step is held and not planned until it is there")
+	assert.Contains(t, p.text("#told"), "When “Hall shelf” is ready can be said once what is missing for “Joint a face and an edge” is there.")
+	p = ana.get("/")
+	assert.Contains(t, p.text(".bench-side"), "push blocks")
+	assert.Contains(t, ana.get("/commissions").text(".commission"), "“Joint a face and an edge” is held: push blocks")
+	p = ana.press(p, "It is there now Joint a face and an edge")
+	assert.Equal(t, models.PutDown, r.step("joint").State)
+	assert.NotContains(t, p.text(".bench-side"), "push blocks")
+
+	form.Set("tap_id", uuid.NewString())
+	form.Set("expected_day", "2026-02-01")
+	p = ana.post("/tap", form)
+	assert.Contains(t, p.text(".refusal"), "The day 2026-02-01, on which it is expected, is past.")
+	form.Set("expected_day", "2026-03-04")
+	p = ana.post("/tap", form)
+	assert.Contains(t, p.text("#told"), "It is expected on Wed 4 Mar")
+	assert.Contains(t, ana.get("/").text(".bench-side"), "push blocks; expected Wed 4 Mar")
+}
+
+func TestHelpIsToldToTheOthers(t *testing.T) {
+	r := newRig(t)
+	ana := r.inHandAt("joint")
+	ben := r.as("Ben")
+	p := ana.ask()
+	assert.Equal(t, []string{"Ben , one more pair of hands"}, p.texts(".trouble-help button"))
+	p = ana.answer(p, "help:"+strconv.FormatInt(2, 10))
+	assert.Contains(t, p.text("#told"), "It takes 2 people now, and is planned for")
+	assert.Equal(t, 2, r.step("joint").Hands)
+	assert.Contains(t, ben.get("/").text(".bench-side"), "Ana needs Ben's hands for it")
+	ana.tap(models.TapStart, r.step("joint"))
+	assert.NotContains(t, ben.get("/").text(".bench-side"), "Ben's hands", "they are at it together")
+	assert.NotContains(t, ana.ask().body, "trouble-help", "nobody is left to help")
+}
+
+func TestANewEstimateOfWhatIsLeft(t *testing.T) {
+	r := newRig(t)
+	ana := r.inHandAt("joint")
+	r.clock.Step(15 * time.Minute)
+	p := ana.ask()
+	assert.Contains(t, p.text(".trouble-estimate"), "By the estimate, 20 min, there are 5 min left.")
+	ana.answer(p, "estimate:35")
+	assert.Equal(t, models.InHand, r.step("joint").State)
+	assert.Equal(t, 50, r.step("joint").Attended)
+	form := fieldsOf(p.doc.Find(".trouble-form"), nil)
+	form.Set("tap_id", uuid.NewString())
+	form.Set("trouble", "estimate")
+	form.Set("left", "soon")
+	p = ana.post("/tap", form)
+	assert.Contains(t, p.text(".refusal"), `"soon" is no span of time`)
+	assert.Equal(t, "soon", p.typed("left"))
+	form.Set("left", "1 h 30")
+	ana.post("/tap", form)
+	assert.Equal(t, 105, r.step("joint").Attended)
+	ana.tap(models.TapFinish, r.step("joint"))
+	assert.Contains(t, ana.get("/times").text(".time-table"), "20 min later 1 h 45", "the first estimate stays beside it")
+}
+
+func TestAnotherStepComesFirst(t *testing.T) {
+	r := newRig(t)
+	ana := r.inHandAt("glue-panel", "joint", "plane", "rip")
+	p := ana.ask()
+	rails := r.step("plane-rails").ID
+	p = ana.answer(p, "order:"+strconv.FormatInt(rails, 10))
+	assert.Contains(t, p.text("#told"), "“Plane the rails” comes first now.")
+	assert.Equal(t, editHref(r.step("joint").CommissionID), p.doc.Find("#told .told a.button").AttrOr("href", ""))
+	assert.Equal(t, models.PutDown, r.step("glue-panel").State)
+	p = ana.post("/tap", url.Values{"tap_id": {uuid.NewString()}, "kind": {"trouble"}, "from": {"trouble"}, "trouble": {"order:" + strconv.FormatInt(rails, 10)},
+		"step": {strconv.FormatInt(r.step("glue-panel").ID, 10)}})
+	assert.Contains(t, p.text(".refusal"), "“Plane the rails” comes before “Glue up the panel” already.")
+}
+
+func TestTroubleWithoutAnAnswerIsAsked(t *testing.T) {
+	r := newRig(t)
+	ana := r.inHandAt("joint")
+	form := fieldsOf(ana.ask().doc.Find(".trouble-form"), nil)
+	p := ana.post("/tap", form)
+	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
+	assert.Contains(t, p.text(".refusal"), "Say what is wrong: tap one of the answers.")
+	form.Set("trouble", "other")
+	form.Set("note", "drawing unclear")
+	p = ana.post("/tap", form)
+	assert.Equal(t, models.InTrouble, r.step("joint").State)
+	assert.Contains(t, p.text("#told"), "drawing unclear")
+	p = ana.press(p, "Trouble is over")
+	assert.Equal(t, models.PutDown, r.step("joint").State)
+}
