@@ -25,12 +25,14 @@ faceside.ahead = (() => {
     const taps = counting(faceside.queue?.late() ?? []);
     const ids = taps.map((t) => t.id).join(" ");
     if (ids === shown) return;
+    faceside.holdFocus();
     for (const region of regions) region.replaceChildren(drawn.get(region).cloneNode(true));
     shown = ids;
     const done = new Set();
     for (const tap of taps) move(tap, done);
     offerUndo(taps.at(-1));
     faceside.drawn(true);
+    faceside.findFocus();
   }
 
   // counting leaves out what was taken back before it was sent.

@@ -81,6 +81,27 @@ function showMain() {
   if (card && card.getBoundingClientRect().top < 0) window.scrollTo({ top: 0, behavior: "instant" });
 }
 
+// Where part of the screen is drawn anew under a keyboard, the focus stays on what
+// does the same: the main action, the same tap, or the link to the same.
+let focusWas = "";
+
+faceside.holdFocus = () => {
+  const e = document.activeElement;
+  const form = e.closest(".tap");
+  const has = (name) => `:has([name=${name}][value=${JSON.stringify(form.elements[name]?.value ?? "")}])`;
+  focusWas = "";
+  if (e.closest(".tap-main")) focusWas = ".tap-main button";
+  else if (form) focusWas = `.tap${has("kind")}${form.elements.step ? has("step") : ""} button`;
+  else if (e.matches("main a[href]")) focusWas = `main a[href=${JSON.stringify(e.getAttribute("href"))}]`;
+};
+
+faceside.findFocus = () => {
+  if (focusWas === "" || document.activeElement !== document.body) return;
+  (document.querySelector(focusWas) ?? document.querySelector(".tap-main button"))?.focus({ preventScroll: true });
+};
+
+document.addEventListener("htmx:before:swap", faceside.holdFocus);
+
 document.addEventListener("htmx:after:swap", (e) => {
   const { target } = e.detail.ctx;
   if (target === "#failed" || target?.id === "failed") return;
@@ -88,6 +109,7 @@ document.addEventListener("htmx:after:swap", (e) => {
   markWrong();
   faceside.ahead.taken(target);
   faceside.drawn(faceside.queue.tapped());
+  faceside.findFocus();
 });
 
 // What is said beside a field is drawn anew while the field stays; the field is

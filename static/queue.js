@@ -218,7 +218,7 @@ faceside.queue = (() => {
 
   function release(form) {
     delete form.dataset.sent;
-    for (const button of form.querySelectorAll("button")) button.disabled = false;
+    for (const button of form.querySelectorAll("button")) button.removeAttribute("aria-disabled");
   }
 
   // show lists what is not sent yet, and has the screen moved on by it.
@@ -244,8 +244,8 @@ faceside.queue = (() => {
   async function tap(form, submitter) {
     if (form.dataset.sent !== undefined) return; // a double tap is one tap
     form.dataset.sent = "";
-    const said = [...new FormData(form, submitter)]; // before its button is disabled, which would leave that out
-    for (const button of form.querySelectorAll("button")) button.disabled = true;
+    const said = [...new FormData(form, submitter)];
+    for (const button of form.querySelectorAll("button")) button.setAttribute("aria-disabled", "true"); // disabled itself would lose the keyboard's focus
     document.getElementById("notice")?.replaceChildren();
     own = true;
     faceside.live.goOn();
