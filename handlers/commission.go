@@ -77,7 +77,7 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 	}
 	if e.locked() == "" {
 		data.AddPiece = addPieceHref(id)
-		data.Counts, data.Findings = countFindings(e.findings), e.findingRows(e.findings, noRemedies)
+		data.Counts, data.Findings = e.say.countFindings(e.findings), e.findingRows(e.findings, noRemedies)
 	}
 	for _, g := range gates {
 		row, ok := all.gate(g)
@@ -120,7 +120,7 @@ func (s *server) pieceRows(r *room, gates []planner.Gate) []views.PieceRow {
 		if built, wrong := s.rebuild(r, p); built != nil {
 			row.From, row.Drawing = r.say.madeFrom(built), r.say.piece(built, false)
 		} else {
-			row.From, row.Drawing.Wrong = append(paired(p.Measures), paired(p.Choices)...), wrong
+			row.From, row.Drawing.Wrong = append(r.say.paired(p.Measures), r.say.paired(p.Choices)...), wrong
 		}
 		rows = append(rows, row)
 	}
@@ -160,10 +160,10 @@ func (r *room) pieceName(st *models.Step) string {
 }
 
 // paired says keys with their values, sorted.
-func paired(values map[string]string) []views.Made {
+func (w words) paired(values map[string]string) []views.Made {
 	var all []views.Made
 	for key, value := range values {
-		all = append(all, views.Made{Name: key, Value: value})
+		all = append(all, views.Made{Name: w.tell(models.Named(key)), Value: value})
 	}
 	sort.Slice(all, func(i, j int) bool { return all[i].Name < all[j].Name })
 	return all
@@ -290,7 +290,7 @@ func (r *room) graph(p *models.Piece, gates []planner.Gate) views.Drawing {
 	}
 	strips, err := g.Strips()
 	if err != nil {
-		return views.Drawing{Wrong: "The order of work cannot be drawn: " + err.Error()}
+		return views.Drawing{Wrong: r.say.say("The order of work cannot be drawn: %s", err.Error())}
 	}
 	return views.Drawing{SVG: svg, Map: small, Strips: strips}
 }

@@ -83,7 +83,7 @@ func (s *server) edit(c *gin.Context) {
 
 func (e *editing) list() views.Edit {
 	data := views.Edit{Name: e.com.Name, Href: commissionHref(e.com.ID), AddHref: editHref(e.com.ID) + "/add", Locked: e.locked(),
-		Findings: e.findingRows(e.findings, remedies), Counts: countFindings(e.findings)}
+		Findings: e.findingRows(e.findings, remedies), Counts: e.say.countFindings(e.findings)}
 	said := map[models.ID]int{}
 	for _, f := range e.findings {
 		for _, id := range f.steps {

@@ -32,7 +32,7 @@ func (s *server) addPage(e *editing, kind, after string) *views.EditAdd {
 		work = e.workOfKind(k)
 	}
 	data := &views.EditAdd{Commission: e.com.Name, Href: editHref(e.com.ID), Action: action, Cautions: k.Cautions,
-		Kind: views.Field{Name: "kind", Label: e.say.say("Kind"), Kind: "select", Value: k.Key, Options: s.kindOptions(), Wide: true}}
+		Kind: views.Field{Name: "kind", Label: e.say.say("Kind"), Kind: "select", Value: k.Key, Options: s.kindOptions(e.say), Wide: true}}
 	if after != "" {
 		data.Hidden = []views.Field{{Name: "after", Value: after}}
 	}
@@ -45,7 +45,7 @@ func (s *server) addPage(e *editing, kind, after string) *views.EditAdd {
 		if len(e.snap.Pieces) > 1 {
 			of = ", " + p.Name
 		}
-		form.More = append(form.More, e.useFields(p.ID, uses{}, 0, "Works on: ", of)...)
+		form.More = append(form.More, e.useFields(p.ID, uses{}, 0, e.say.say("Works on: "), of)...)
 	}
 	data.Add = form
 	return data
@@ -54,8 +54,8 @@ func (s *server) addPage(e *editing, kind, after string) *views.EditAdd {
 // placeFields ask where a new step comes.
 func (e *editing) placeFields(after string) []views.Field {
 	fields := []views.Field{
-		{Name: "after", Label: e.say.say("It waits for"), Kind: "select", Value: after, Options: e.stepOptions(0, "nothing"), Wide: true},
-		{Name: "before", Label: e.say.say("What waits for it"), Kind: "select", Options: e.stepOptions(0, "nothing"), Wide: true},
+		{Name: "after", Label: e.say.say("It waits for"), Kind: "select", Value: after, Options: e.stepOptions(0, e.say.say("nothing")), Wide: true},
+		{Name: "before", Label: e.say.say("What waits for it"), Kind: "select", Options: e.stepOptions(0, e.say.say("nothing")), Wide: true},
 	}
 	if len(e.snap.Pieces) > 1 {
 		piece := views.Field{Name: "piece", Label: e.say.say("Piece"), Kind: "select"}
@@ -92,7 +92,7 @@ func (s *server) addStep(c *gin.Context) {
 	}
 	data := s.addPage(e, in.text("kind"), in.text("after"))
 	e.blameForm(&data.Add, in, a, err)
-	s.editPage(c, formStatus(err), "edit-add", "Add a step", data)
+	s.editPage(c, formStatus(err), "edit-add", e.say.say("Add a step"), data)
 }
 
 func (s *server) readAdd(e *editing, in *reader) models.Edit {

@@ -70,9 +70,9 @@ func newStops(was, now []found) []found {
 }
 
 // severityWords say a severity in a count: "2 to stop for".
-var severityWords = map[checks.Severity]string{checks.Stops: "to stop for", checks.Warns: "to beware of", checks.Tells: "to know"}
+var severityWords = map[checks.Severity]phrase.Key{checks.Stops: "to stop for", checks.Warns: "to beware of", checks.Tells: "to know"}
 
-func countFindings(all []found) []views.FindingCount {
+func (w words) countFindings(all []found) []views.FindingCount {
 	var counts []views.FindingCount
 	for _, severity := range []checks.Severity{checks.Stops, checks.Warns, checks.Tells} {
 		n := 0
@@ -82,7 +82,7 @@ func countFindings(all []found) []views.FindingCount {
 			}
 		}
 		if n > 0 {
-			counts = append(counts, views.FindingCount{Mark: string(severity), Word: severityWords[severity], Count: n})
+			counts = append(counts, views.FindingCount{Mark: string(severity), Word: w.tell(severityWords[severity].Of()), Count: n})
 		}
 	}
 	return counts

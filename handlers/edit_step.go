@@ -43,7 +43,7 @@ func (s *server) stepPage(e *editing, st *models.Step) *views.EditStep {
 	data := &views.EditStep{Name: st.Name, Commission: e.com.Name, Href: editHref(e.com.ID), StepHref: stepHref(st.ID),
 		Mark: plain.Mark, Standing: plain.Standing, Locked: e.locked()}
 	if data.Locked == "" && begun(st) {
-		data.Locked = "This step was begun: it is not changed any more."
+		data.Locked = e.say.say("This step was begun: it is not changed any more.")
 	}
 	var own []found
 	for _, f := range e.findings {
@@ -74,15 +74,15 @@ func (e *editing) form(st *models.Step, path, save string, fields ...views.Field
 }
 
 func (e *editing) splitForm(st *models.Step) views.EditForm {
-	form := e.form(st, "split", "Split it",
-		views.Field{Name: "first_name", Label: e.say.say("Name of the first"), Kind: "text", Value: st.Name + ", first part", Wide: true},
-		views.Field{Name: "second_name", Label: e.say.say("Name of the second"), Kind: "text", Value: st.Name + ", second part", Wide: true},
+	form := e.form(st, "split", e.say.say("Split it"),
+		views.Field{Name: "first_name", Label: e.say.say("Name of the first"), Kind: "text", Value: e.say.say("%s, first part", st.Name), Wide: true},
+		views.Field{Name: "second_name", Label: e.say.say("Name of the second"), Kind: "text", Value: e.say.say("%s, second part", st.Name), Wide: true},
 		views.Field{Name: "first_minutes", Label: e.say.say("Minutes of the first"), Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Attended / 2),
 			Help: e.say.say("Of %d; the rest are the second's.", st.Attended)})
 	for _, use := range e.snap.PartsOf(st.ID) {
 		if p := e.snap.Part(use.PartID); p != nil {
-			form.Fields = append(form.Fields, views.Field{Name: partField(p.ID), Label: p.Name + " in the first", Kind: "number", Mode: "numeric", Least: "0",
-				Greatest: strconv.Itoa(use.Quantity), Value: strconv.Itoa((use.Quantity + 1) / 2), Help: fmt.Sprintf("Of %d.", use.Quantity)})
+			form.Fields = append(form.Fields, views.Field{Name: partField(p.ID), Label: e.say.say("%s in the first", p.Name), Kind: "number", Mode: "numeric", Least: "0",
+				Greatest: strconv.Itoa(use.Quantity), Value: strconv.Itoa((use.Quantity + 1) / 2), Help: e.say.say("Of %d.", use.Quantity)})
 		}
 	}
 	form.Fields = append(form.Fields, views.Field{Name: "apart", Label: e.say.say("the second need not wait for the first"), Kind: "check"})
@@ -93,8 +93,8 @@ func (e *editing) splitForm(st *models.Step) views.EditForm {
 func partField(id models.ID) string { return fmt.Sprintf("part.%d", id) }
 
 func (e *editing) moveForm(st *models.Step) views.EditForm {
-	form := e.form(st, "move", "Put it there",
-		views.Field{Name: "where", Label: e.say.say("Where"), Kind: "select", Value: "after", Options: []views.Option{{Value: "before", Name: "right before"}, {Value: "after", Name: "right after"}}},
+	form := e.form(st, "move", e.say.say("Put it there"),
+		views.Field{Name: "where", Label: e.say.say("Where"), Kind: "select", Value: "after", Options: []views.Option{{Value: "before", Name: e.say.say("right before")}, {Value: "after", Name: e.say.say("right after")}}},
 		views.Field{Name: "other", Label: e.say.say("Step"), Kind: "select", Options: e.stepOptions(st.ID, ""), Wide: true})
 	form.Quiet = true
 	return form
@@ -123,32 +123,35 @@ func (e *editing) stepName(st *models.Step) string {
 }
 
 func (e *editing) removeForm(st *models.Step) views.EditForm {
-	form := e.form(st, "remove", "Take it out")
+	form := e.form(st, "remove", e.say.say("Take it out"))
 	form.Quiet = true
 	return form
 }
 
 func (e *editing) addLinkForm(st *models.Step) views.EditForm {
-	form := e.form(st, "link", "Add the link", views.Field{Name: "before", Label: e.say.say("Step to wait for"), Kind: "select", Options: e.stepOptions(st.ID, ""), Wide: true})
-	form.Fields = append(form.Fields, lagFields(models.Link{From: models.FromEnd})...)
+	form := e.form(st, "link", e.say.say("Add the link"), views.Field{Name: "before", Label: e.say.say("Step to wait for"), Kind: "select", Options: e.stepOptions(st.ID, ""), Wide: true})
+	form.Fields = append(form.Fields, e.say.lagFields(models.Link{From: models.FromEnd})...)
 	return form
 }
 
 // fromOptions are the points of the earlier step that a link can count from.
-var fromOptions = []views.Option{
-	{Value: models.FromEnd, Name: "its end, rest included"}, {Value: models.FromAttended, Name: "the end of its work"}, {Value: models.FromStart, Name: "its start"},
+func (w words) fromOptions() []views.Option {
+	return []views.Option{
+		{Value: models.FromEnd, Name: w.say("its end, rest included")}, {Value: models.FromAttended, Name: w.say("the end of its work")},
+		{Value: models.FromStart, Name: w.say("its start")},
+	}
 }
 
-func lagFields(l models.Link) []views.Field {
+func (w words) lagFields(l models.Link) []views.Field {
 	most := ""
 	if l.MaxLag != nil {
 		most = strconv.Itoa(*l.MaxLag)
 	}
 	return []views.Field{
-		{Name: "from", Label: "Counted from", Kind: "select", Value: l.From, Options: fromOptions},
-		{Name: "least_lag", Label: "At least, minutes after", Kind: "number", Mode: "numeric", Value: strconv.Itoa(l.MinLag)},
-		{Name: "greatest_lag", Label: "At most, minutes after", Kind: "number", Mode: "numeric", Value: most, Help: "Empty: no greatest."},
-		{Name: "why", Label: "Why", Kind: "text", Value: l.Why, Wide: true},
+		{Name: "from", Label: w.say("Counted from"), Kind: "select", Value: l.From, Options: w.fromOptions()},
+		{Name: "least_lag", Label: w.say("At least, minutes after"), Kind: "number", Mode: "numeric", Value: strconv.Itoa(l.MinLag)},
+		{Name: "greatest_lag", Label: w.say("At most, minutes after"), Kind: "number", Mode: "numeric", Value: most, Help: w.say("Empty: no greatest.")},
+		{Name: "why", Label: w.say("Why"), Kind: "text", Value: l.Why, Wide: true},
 	}
 }
 
@@ -156,8 +159,8 @@ func lagFields(l models.Link) []views.Field {
 func (e *editing) linkForms(st, other *models.Step, l models.Link, locked bool) views.EditLink {
 	row := views.EditLink{Name: other.Name, Href: editStepHref(other), Says: e.say.lag(l), Why: l.Why, Locked: locked}
 	id := strconv.FormatInt(l.ID, 10)
-	row.Change = e.form(st, "relink", "Save the link", lagFields(l)...)
-	row.Remove = e.form(st, "unlink", "Remove the link")
+	row.Change = e.form(st, "relink", e.say.say("Save the link"), e.say.lagFields(l)...)
+	row.Remove = e.form(st, "unlink", e.say.say("Remove the link"))
 	row.Remove.Quiet = true
 	for _, form := range []*views.EditForm{&row.Change, &row.Remove} {
 		form.ID += "-" + id

@@ -95,7 +95,7 @@ func (e *editing) usesForm(st *models.Step) views.EditForm {
 	if st.MakesID != nil {
 		makes = *st.MakesID
 	}
-	form := e.form(st, "uses", "Save what it works on", e.useFields(st.PieceID, e.usesOf(st), makes, "", "")...)
+	form := e.form(st, "uses", e.say.say("Save what it works on"), e.useFields(st.PieceID, e.usesOf(st), makes, "", "")...)
 	form.Quiet = true
 	return form
 }

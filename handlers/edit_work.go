@@ -23,14 +23,14 @@ func (e *editing) workOf(st *models.Step) models.StepWork {
 }
 
 func (s *server) changeForm(e *editing, st *models.Step) views.EditForm {
-	form := e.form(st, "change", "Save the step")
+	form := e.form(st, "change", e.say.say("Save the step"))
 	form.Fields, form.More = s.workFields(e, e.workOf(st))
-	kind := views.Field{Name: "kind", Label: e.say.say("Kind"), Kind: "select", Value: st.Kind, Options: s.kindOptions(), Help: e.say.say("What the checks take it for.")}
+	kind := views.Field{Name: "kind", Label: e.say.say("Kind"), Kind: "select", Value: st.Kind, Options: s.kindOptions(e.say), Help: e.say.say("What the checks take it for.")}
 	if _, known := s.library.Catalogue().Kind(st.Kind); !known && st.Kind != "" {
 		kind.Options = append(kind.Options, views.Option{Value: st.Kind, Name: st.Kind})
 	}
 	form.More = append([]views.Field{kind}, form.More...)
-	form.MoreTitle = "Setup, rest, clamps, glue and more"
+	form.MoreTitle = e.say.say("Setup, rest, clamps, glue and more")
 	return form
 }
 
@@ -43,22 +43,22 @@ func (s *server) workFields(e *editing, w models.StepWork) (often, more []views.
 	often = []views.Field{
 		{Name: "name", Label: e.say.say("Name"), Kind: "text", Value: w.Name, Wide: true},
 		{Name: "station", Label: e.say.say("Station"), Kind: "select", Value: chosen(idOrNil(w.StationID)), Options: e.stationOptions()},
-		number("attended", "Minutes of work", w.Attended, 1, "Someone's hands on it."),
-		number("hands", "People", w.Hands, 1, ""),
-		{Name: "phase", Label: e.say.say("Phase"), Kind: "select", Value: w.Phase, Options: phaseOptions()},
+		number("attended", e.say.say("Minutes of work"), w.Attended, 1, e.say.say("Someone's hands on it.")),
+		number("hands", e.say.say("People"), w.Hands, 1, ""),
+		{Name: "phase", Label: e.say.say("Phase"), Kind: "select", Value: w.Phase, Options: e.say.phaseOptions()},
 		{Name: "note", Label: e.say.say("Note"), Kind: "textarea", Value: w.Note, Wide: true},
 	}
 	more = []views.Field{
 		{Name: "setup", Label: e.say.say("Setup"), Kind: "text", Value: setup.State, Help: e.say.say("The state the station must be in, e.g. thickness 22 mm. Empty: none.")},
 		{Name: "what_to_set", Label: e.say.say("What to set"), Kind: "text", Value: setup.Instruction, Help: e.say.say("Shown large at the bench.")},
 		{Name: "setup_kind", Label: e.say.say("Kind of setting"), Kind: "text", Value: setup.Family, Help: e.say.say("E.g. thickness, fence, bit. Empty: the first word of the setup.")},
-		number("unattended", "Minutes of rest after it", w.Unattended, 0, "In clamps, drying or resting; 0: none."),
-		{Name: "rest", Label: e.say.say("What the rest is"), Kind: "select", Value: w.Rest, Options: restOptions},
+		number("unattended", e.say.say("Minutes of rest after it"), w.Unattended, 0, e.say.say("In clamps, drying or resting; 0: none.")),
+		{Name: "rest", Label: e.say.say("What the rest is"), Kind: "select", Value: w.Rest, Options: e.say.restOptions()},
 		{Name: "interruptible", Label: e.say.say("may be put down and taken up again"), Kind: "check", Value: on(w.Interruptible)},
 		{Name: "dusty", Label: e.say.say("raises dust"), Kind: "check", Value: on(w.Dusty)},
 		{Name: "wet", Label: e.say.say("leaves it wet"), Kind: "check", Value: on(w.Wet), Help: e.say.say("No dust near it until it has dried.")},
 		{Name: "glue", Label: e.say.say("Glue"), Kind: "select", Value: chosen(w.GlueID), Options: e.glueOptions()},
-		number("open_time", "Open time, minutes", w.OpenTime, 0, "From first glue to last clamp; 0: no glue."),
+		number("open_time", e.say.say("Open time, minutes"), w.OpenTime, 0, e.say.say("From first glue to last clamp; 0: no glue.")),
 		{Name: "finish", Label: e.say.say("Finish"), Kind: "select", Value: chosen(w.FinishID), Options: e.finishOptions()},
 	}
 	for _, class := range e.snap.Clamps {
@@ -80,12 +80,18 @@ func idOrNil(id models.ID) *models.ID {
 	return &id
 }
 
-var restOptions = []views.Option{{Name: "none"}, {Value: "in clamps", Name: "in clamps"}, {Value: "drying", Name: "drying"}, {Value: "resting", Name: "resting"}}
+func (w words) restOptions() []views.Option {
+	options := []views.Option{{Name: w.say("none")}}
+	for _, rest := range []models.Standing{models.StandsInClamps, models.StandsDrying, models.StandsResting} {
+		options = append(options, views.Option{Value: string(rest), Name: w.standing(rest)})
+	}
+	return options
+}
 
-func phaseOptions() []views.Option {
+func (w words) phaseOptions() []views.Option {
 	var options []views.Option
 	for _, p := range models.Phases() {
-		options = append(options, views.Option{Value: p, Name: capital(p)})
+		options = append(options, views.Option{Value: p, Name: capital(w.phase(p))})
 	}
 	return options
 }
@@ -95,7 +101,7 @@ func (e *editing) stationOptions() []views.Option {
 	for _, st := range e.snap.Stations {
 		name := st.Name
 		if st.Down {
-			name += " (out of order)"
+			name = e.say.say("%s (out of order)", name)
 		}
 		options = append(options, views.Option{Value: strconv.FormatInt(st.ID, 10), Name: name})
 	}
@@ -103,7 +109,7 @@ func (e *editing) stationOptions() []views.Option {
 }
 
 func (e *editing) glueOptions() []views.Option {
-	options := []views.Option{{Name: "none"}}
+	options := []views.Option{{Name: e.say.say("none")}}
 	for _, g := range e.snap.Glues {
 		options = append(options, views.Option{Value: strconv.FormatInt(g.ID, 10), Name: g.Name})
 	}
@@ -111,7 +117,7 @@ func (e *editing) glueOptions() []views.Option {
 }
 
 func (e *editing) finishOptions() []views.Option {
-	options := []views.Option{{Name: "none"}}
+	options := []views.Option{{Name: e.say.say("none")}}
 	for _, f := range e.snap.Finishes {
 		options = append(options, views.Option{Value: strconv.FormatInt(f.ID, 10), Name: f.Name})
 	}
@@ -119,13 +125,13 @@ func (e *editing) finishOptions() []views.Option {
 }
 
 // kindOptions are the kinds of the catalogue, by phase and name, and one's own.
-func (s *server) kindOptions() []views.Option {
-	options := []views.Option{{Name: "a step of my own"}}
+func (s *server) kindOptions(w words) []views.Option {
+	options := []views.Option{{Name: w.say("a step of my own")}}
 	catalogue := s.library.Catalogue()
 	for _, phase := range models.Phases() {
 		for _, key := range catalogue.Kinds() {
 			if k, ok := catalogue.Kind(key); ok && string(k.Phase) == phase {
-				options = append(options, views.Option{Value: key, Name: capital(phase) + ": " + k.Name})
+				options = append(options, views.Option{Value: key, Name: capital(w.phase(phase)) + ": " + w.shipped(k.Name)})
 			}
 		}
 	}

@@ -200,7 +200,7 @@ func (r *room) resting() []views.Resting {
 		}
 		said := r.say.say("Rested: %s", st.Name)
 		switch st.Rest {
-		case "in clamps":
+		case string(models.StandsInClamps):
 			said = r.say.say("Can come out of clamps: %s", st.Name)
 		case "drying":
 			said = r.say.say("Dry by the clock: %s", st.Name)

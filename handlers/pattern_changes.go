@@ -35,7 +35,7 @@ func (s *server) keptPiece(k *keeping, piece *models.Piece, all []found) views.K
 	}
 	row.Counts, row.Changes, row.Lost = k.say.tellAll(changes.Counts()), k.say.tellAll(changes.Said()), k.say.tellAll(changes.Lost())
 	row.Apart = linkedOutside(k.snap, piece.ID)
-	for _, c := range countFindings(slices.DeleteFunc(slices.Clone(all), func(f found) bool { return f.piece != piece.ID })) {
+	for _, c := range k.say.countFindings(slices.DeleteFunc(slices.Clone(all), func(f found) bool { return f.piece != piece.ID })) {
 		if c.Mark != string(checks.Tells) {
 			row.Findings = append(row.Findings, c)
 		}

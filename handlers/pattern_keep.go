@@ -86,11 +86,11 @@ func (s *server) keepingOf(c *gin.Context) (*keeping, error) {
 
 func (s *server) keepPage(k *keeping) views.KeepPattern {
 	data := views.KeepPattern{Name: k.com.Name, Href: commissionHref(k.com.ID)}
-	data.Form = views.Form{ID: "keep", Action: commissionHref(k.com.ID) + "/keep", Save: "Keep the pattern", Fields: []views.Field{
-		{Name: "title", Label: "Title of the pattern", Kind: "text", Value: k.com.Name, Help: "Shown when a new commission is taken; at most 80 signs."},
+	data.Form = views.Form{ID: "keep", Action: commissionHref(k.com.ID) + "/keep", Save: k.say.say("Keep the pattern"), Fields: []views.Field{
+		{Name: "title", Label: k.say.say("Title of the pattern"), Kind: "text", Value: k.com.Name, Help: k.say.say("Shown when a new commission is taken; at most 80 signs.")},
 	}}
 	if len(k.snap.Pieces) > 1 {
-		f := views.Field{Name: "piece", Label: "Piece", Kind: "select", Value: strconv.FormatInt(k.snap.Pieces[0].ID, 10)}
+		f := views.Field{Name: "piece", Label: k.say.say("Piece"), Kind: "select", Value: strconv.FormatInt(k.snap.Pieces[0].ID, 10)}
 		for _, p := range k.snap.Pieces {
 			f.Options = append(f.Options, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
 		}

@@ -96,7 +96,7 @@ func (r *room) standing(st *models.Step) models.Standing {
 		return r.snap.Standing(st.ID, r.at)
 	}
 	switch st.Rest {
-	case "in clamps":
+	case string(models.StandsInClamps):
 		return models.StandsInClamps
 	case "drying":
 		return models.StandsDrying

@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -118,7 +117,7 @@ func (s *server) pinned(c *gin.Context, id models.ID, in *reader, refusal error)
 		s.words(c).refuse(&data.Pin.Form, in.form, refusal)
 		data.Pin.Form.Notice = ""
 		if data.Pin.Form.Erroneous() {
-			data.Notice = fmt.Sprintf("“%s” was not pinned: see what is marked below.", data.Card.Name)
+			data.Notice = s.words(c).say("“%s” was not pinned: see what is marked below.", data.Card.Name)
 		}
 	}
 	s.page(c, formStatus(refusal), "step", data.Card.Name, data)

@@ -97,7 +97,7 @@ func (s *server) lastCuttings(c *gin.Context, w stockWords) ([]views.CuttingRow,
 			parts += p.Quantity
 		}
 		out = append(out, views.CuttingRow{Name: cut.Name, Href: cuttingHref(cut.ID), At: w.at(cut.At), Undone: cut.UndoneAt != nil,
-			Facts: []string{count(boards, "board") + " cut into", count(parts, "part")}})
+			Facts: []string{w.say("%d boards cut into", boards), w.say("%d parts", parts)}})
 	}
 	return out, nil
 }
@@ -131,21 +131,21 @@ func boardHref(id models.ID) string { return fmt.Sprintf("/stock/boards/%d", id)
 func (w stockWords) boardFacts(b models.Board) []string {
 	var facts []string
 	if b.Count > 1 {
-		facts = append(facts, fmt.Sprintf("%d equal ones", b.Count))
+		facts = append(facts, w.say("%d equal ones", b.Count))
 	}
 	if b.Quarter != "" && b.Thickness > 0 {
-		facts = append(facts, "measures "+w.length(b.Thickness))
+		facts = append(facts, w.say("measures %s", w.length(b.Thickness)))
 	}
 	if b.Log != "" && b.Count > 1 {
-		facts = append(facts, fmt.Sprintf("log %s, places %d to %d", b.Log, b.InLog, b.InLog+b.Count-1))
+		facts = append(facts, w.say("log %s, places %d to %d", b.Log, b.InLog, b.InLog+b.Count-1))
 	} else if b.Log != "" {
-		facts = append(facts, fmt.Sprintf("log %s, place %d", b.Log, b.InLog))
+		facts = append(facts, w.say("log %s, place %d", b.Log, b.InLog))
 	}
 	if b.CutFrom != 0 {
-		facts = append(facts, fmt.Sprintf("offcut of no. %d", b.CutFrom))
+		facts = append(facts, w.say("offcut of no. %d", b.CutFrom))
 	}
 	if n := len(b.Defects); n > 0 {
-		facts = append(facts, count(n, "defect")+" marked")
+		facts = append(facts, w.say("%d defects marked", n))
 	}
 	if b.Note != "" {
 		facts = append(facts, b.Note)
@@ -155,35 +155,35 @@ func (w stockWords) boardFacts(b models.Board) []string {
 
 // boardForm asks for a record of boards; without a number, for a new one.
 func (s *server) boardForm(r *room, b models.Board) views.Form {
-	form := views.Form{ID: "board-new", Action: "/stock/boards", Title: "Add boards", Save: "Add to the rack"}
+	form := views.Form{ID: "board-new", Action: "/stock/boards", Title: r.say.say("Add boards"), Save: r.say.say("Add to the rack")}
 	if b.ID != 0 {
-		form.ID, form.Action, form.Title, form.Save = "board-form", boardHref(b.ID), "", "Save"
+		form.ID, form.Action, form.Title, form.Save = "board-form", boardHref(b.ID), "", r.say.say("Save")
 	}
 	place := ""
 	if b.InLog > 0 {
 		place = strconv.Itoa(b.InLog)
 	}
 	form.Fields = []views.Field{
-		{Name: "species", Label: "Wood", Kind: "select", Value: b.Species, Options: s.speciesOptions(b.Species)},
-		{Name: "quarter", Label: "Thickness as sold", Kind: "select", Value: b.Quarter, Options: quarterOptions(), Help: "Sheet goods have none: measure them."},
-		{Name: "thickness", Label: "Thickness, measured", Kind: "text", Value: r.orNone(b.Thickness), Help: "Empty for a rough board that was not measured."},
-		{Name: "length", Label: "Length", Kind: "text", Value: r.orNone(b.Length), Help: "Along the grain."},
-		{Name: "width", Label: "Width", Kind: "text", Value: r.orNone(b.Width), Help: "At its narrowest, or mark the wane as a defect."},
-		{Name: "count", Label: "How many equal ones", Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(b.Count)},
-		{Name: "log", Label: "Log", Kind: "text", Value: b.Log, Help: "A name for the log it was sawn from: its boards match in colour. Empty if not known."},
-		{Name: "place_in_the_log", Label: "Place in the log", Kind: "number", Mode: "numeric", Least: "1", Value: place, Help: "1 for the first board sawn from it, and so on."},
-		{Name: "note", Label: "Note", Kind: "textarea", Value: b.Note, Wide: true},
+		{Name: "species", Label: r.say.say("Wood"), Kind: "select", Value: b.Species, Options: s.speciesOptions(r.say, b.Species)},
+		{Name: "quarter", Label: r.say.say("Thickness as sold"), Kind: "select", Value: b.Quarter, Options: r.say.quarterOptions(), Help: r.say.say("Sheet goods have none: measure them.")},
+		{Name: "thickness", Label: r.say.say("Thickness, measured"), Kind: "text", Value: r.orNone(b.Thickness), Help: r.say.say("Empty for a rough board that was not measured.")},
+		{Name: "length", Label: r.say.say("Length"), Kind: "text", Value: r.orNone(b.Length), Help: r.say.say("Along the grain.")},
+		{Name: "width", Label: r.say.say("Width"), Kind: "text", Value: r.orNone(b.Width), Help: r.say.say("At its narrowest, or mark the wane as a defect.")},
+		{Name: "count", Label: r.say.say("How many equal ones"), Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(b.Count)},
+		{Name: "log", Label: r.say.say("Log"), Kind: "text", Value: b.Log, Help: r.say.say("A name for the log it was sawn from: its boards match in colour. Empty if not known.")},
+		{Name: "place_in_the_log", Label: r.say.say("Place in the log"), Kind: "number", Mode: "numeric", Least: "1", Value: place, Help: r.say.say("1 for the first board sawn from it, and so on.")},
+		{Name: "note", Label: r.say.say("Note"), Kind: "textarea", Value: b.Note, Wide: true},
 	}
 	return form
 }
 
 // speciesOptions are the woods of the library, and the one a record has.
-func (s *server) speciesOptions(has string) []views.Option {
+func (s *server) speciesOptions(w words, has string) []views.Option {
 	var options []views.Option
 	for _, sp := range s.library.Species() {
-		name := sp.Name
+		name := w.shipped(sp.Name)
 		if stock.SheetGoods(sp.Key) {
-			name += " (sheets)"
+			name = w.say("%s (sheets)", name)
 		}
 		options = append(options, views.Option{Value: sp.Key, Name: name})
 	}
@@ -193,12 +193,12 @@ func (s *server) speciesOptions(has string) []views.Option {
 	return options
 }
 
-func quarterOptions() []views.Option {
+func (w words) quarterOptions() []views.Option {
 	var options []views.Option
 	for _, q := range wood.Quarters {
-		options = append(options, views.Option{Value: q.Name, Name: q.Name + " rough"})
+		options = append(options, views.Option{Value: q.Name, Name: w.say("%s rough", q.Name)})
 	}
-	return append(options, views.Option{Value: "", Name: "a sheet, or none"})
+	return append(options, views.Option{Value: "", Name: w.say("a sheet, or none")})
 }
 
 // saveBoard saves a record of boards; without a number in the path, a new one.

@@ -38,54 +38,54 @@ func (s *server) showBoard(c *gin.Context, id models.ID, status int, say func(*v
 	data := views.Board{
 		Number: id, Title: fmt.Sprintf("No. %d · %s · %s", id, w.stock(b.Species, b.Quarter, b.Thickness), w.face(b.Length, b.Width)),
 		Facts: append([]string{w.measure(b.Quarter == "", feet, area)}, w.boardFacts(b)...), Drawing: w.boardDrawing(b),
-		Edit: s.boardForm(r, b), Mark: defectForm(id), Remove: boardHref(id) + "/remove",
+		Edit: s.boardForm(r, b), Mark: r.say.defectForm(id), Remove: boardHref(id) + "/remove",
 	}
 	if b.Count > 1 {
-		data.NoMark = fmt.Sprintf("This record stands for %d equal boards. To mark a defect, lower the count and add the one with the defect by itself.", b.Count)
+		data.NoMark = s.words(c).say("This record stands for %d equal boards. To mark a defect, lower the count and add the one with the defect by itself.", b.Count)
 	}
 	for i, d := range b.Defects {
-		data.Defects = append(data.Defects, views.DefectRow{Name: defectName(d, i), Remove: fmt.Sprintf("%s/defects/%d/remove", boardHref(id), d.ID),
-			Where: fmt.Sprintf("%s from the left end, %s from the lower edge; %s", w.length(d.X), w.length(d.Y), w.face(d.Length, d.Width))})
+		data.Defects = append(data.Defects, views.DefectRow{Name: r.say.defectName(d, i), Remove: fmt.Sprintf("%s/defects/%d/remove", boardHref(id), d.ID),
+			Where: s.words(c).say("%s from the left end, %s from the lower edge; %s", w.length(d.X), w.length(d.Y), w.face(d.Length, d.Width))})
 	}
 	say(&data)
 	s.page(c, status, "stock-board", data.Title, data)
 }
 
-func defectName(d models.BoardDefect, i int) string {
+func (w words) defectName(d models.BoardDefect, i int) string {
 	if d.Note != "" {
 		return d.Note
 	}
-	return fmt.Sprintf("Defect %d", i+1)
+	return w.say("Defect %d", i+1)
 }
 
 // boardDrawing draws a board that is not cut yet.
 func (w stockWords) boardDrawing(b models.Board) views.Drawing {
-	drawing := views.BoardDrawing{Title: fmt.Sprintf("Board %d, %s, with %s", b.ID, w.face(b.Length, b.Width), count(len(b.Defects), "marked defect")),
+	drawing := views.BoardDrawing{Title: w.say("Board %d, %s, with %s", b.ID, w.face(b.Length, b.Width), w.say("%d marked defects", len(b.Defects))),
 		Length: b.Length.Millimetres(), Width: b.Width.Millimetres(), Whole: true}
 	for i, d := range b.Defects {
-		drawing.Defects = append(drawing.Defects, views.DrawnArea{Name: defectName(d, i), X: d.X.Millimetres(), Y: d.Y.Millimetres(),
+		drawing.Defects = append(drawing.Defects, views.DrawnArea{Name: w.defectName(d, i), X: d.X.Millimetres(), Y: d.Y.Millimetres(),
 			W: d.Length.Millimetres(), H: d.Width.Millimetres()})
 	}
-	return drawn(drawing)
+	return w.drawn(drawing)
 }
 
 // drawn is a board's drawing, or the sentence that stands in for it.
-func drawn(b views.BoardDrawing) views.Drawing {
+func (w words) drawn(b views.BoardDrawing) views.Drawing {
 	svg, err := b.SVG()
 	if err != nil {
-		return views.Drawing{Wrong: "The board cannot be drawn: " + err.Error() + "."}
+		return views.Drawing{Wrong: w.say("The board cannot be drawn: %s.", err.Error())}
 	}
 	return views.Drawing{SVG: svg}
 }
 
 // defectForm asks for the place of a defect.
-func defectForm(board models.ID) views.Form {
-	return views.Form{ID: "defect-new", Action: boardHref(board) + "/defects", Save: "Mark the defect", Fields: []views.Field{
-		{Name: "distance_from_the_left_end", Label: "From the left end", Kind: "text", Help: "To where it begins, along the grain. Empty: at the end."},
-		{Name: "distance_from_the_lower_edge", Label: "From the lower edge", Kind: "text", Help: "Across the grain. Empty: at the edge."},
-		{Name: "length", Label: "Length", Kind: "text", Help: "Along the grain."},
-		{Name: "width", Label: "Width", Kind: "text", Help: "Across the grain."},
-		{Name: "note", Label: "What it is", Kind: "text", Help: "For example: knot, check, wane."},
+func (w words) defectForm(board models.ID) views.Form {
+	return views.Form{ID: "defect-new", Action: boardHref(board) + "/defects", Save: w.say("Mark the defect"), Fields: []views.Field{
+		{Name: "distance_from_the_left_end", Label: w.say("From the left end"), Kind: "text", Help: w.say("To where it begins, along the grain. Empty: at the end.")},
+		{Name: "distance_from_the_lower_edge", Label: w.say("From the lower edge"), Kind: "text", Help: w.say("Across the grain. Empty: at the edge.")},
+		{Name: "length", Label: w.say("Length"), Kind: "text", Help: w.say("Along the grain.")},
+		{Name: "width", Label: w.say("Width"), Kind: "text", Help: w.say("Across the grain.")},
+		{Name: "note", Label: w.say("What it is"), Kind: "text", Help: w.say("For example: knot, check, wane.")},
 	}}
 }
 

@@ -29,11 +29,11 @@ func (s *server) toBuy(c *gin.Context) {
 		return
 	}
 	in := &reader{form: c.Request.URL.Query(), units: r.snap.Shop.Units, wrong: map[string]phrase.Phrase{}}
-	data := views.ToBuy{Nav: views.StockNav{At: "buy"}, Form: buyForm(in.form)}
+	data := views.ToBuy{Nav: views.StockNav{At: "buy"}, Form: r.say.buyForm(in.form)}
 	how := buyingOf(in)
 	status := http.StatusOK
 	if err = in.err(); err != nil {
-		status, data.Refuse = formStatus(err), "There is no list. "+s.words(c).reasons(in)
+		status, data.Refuse = formStatus(err), r.say.say("There is no list. %s", r.say.reasons(in))
 		data.Form.Notice = s.words(c).blame(data.Form.Fields, err)
 	} else if err = s.listToBuy(c, r, how, &data); err != nil {
 		s.fail(c, err)
@@ -47,12 +47,12 @@ func (s *server) toBuy(c *gin.Context) {
 }
 
 // buyForm asks for the yield and the boards of the yard.
-func buyForm(typed url.Values) views.Form {
-	form := views.Form{ID: "buy-form", Action: "/stock/buy", Save: "Work it out", Fields: []views.Field{
-		{Name: "boards", Label: "Yield of boards, %", Kind: "text", Mode: "decimal", Value: oneDecimal(100 * stock.UsualYield.Boards), Help: "How much of rough boards becomes parts: ends, edges, kerf and knots are lost."},
-		{Name: "sheets", Label: "Yield of sheets, %", Kind: "text", Mode: "decimal", Value: oneDecimal(100 * stock.UsualYield.Sheets)},
-		{Name: "length", Label: "The yard's boards: length", Kind: "text", Help: "To say about how many. Empty: not asked."},
-		{Name: "width", Label: "The yard's boards: width", Kind: "text"},
+func (w words) buyForm(typed url.Values) views.Form {
+	form := views.Form{ID: "buy-form", Action: "/stock/buy", Save: w.say("Work it out"), Fields: []views.Field{
+		{Name: "boards", Label: w.say("Yield of boards, %%"), Kind: "text", Mode: "decimal", Value: oneDecimal(100 * stock.UsualYield.Boards), Help: w.say("How much of rough boards becomes parts: ends, edges, kerf and knots are lost.")},
+		{Name: "sheets", Label: w.say("Yield of sheets, %%"), Kind: "text", Mode: "decimal", Value: oneDecimal(100 * stock.UsualYield.Sheets)},
+		{Name: "length", Label: w.say("The yard's boards: length"), Kind: "text", Help: w.say("To say about how many. Empty: not asked.")},
+		{Name: "width", Label: w.say("The yard's boards: width"), Kind: "text"},
 	}}
 	for i := range form.Fields {
 		if f := &form.Fields[i]; typed.Has(f.Name) {
@@ -141,7 +141,7 @@ func (s *server) listToBuy(c *gin.Context, r *room, how buying, data *views.ToBu
 	for _, l := range a.lines {
 		if l.TooThick {
 			_, rough := w.lineSizes(l)
-			data.Thick = append(data.Thick, fmt.Sprintf("%d × %s of %s, %s rough", l.Quantity, l.Name, l.Commission, rough))
+			data.Thick = append(data.Thick, r.say.say("%d × %s of %s, %s rough", l.Quantity, l.Name, l.Commission, rough))
 		}
 	}
 	return nil
@@ -169,13 +169,13 @@ func linesOf(of stock.Stock, lines []stock.Line) []stock.Line {
 func (w stockWords) totals(feet, area float64) []string {
 	var all []string
 	if feet > 0 {
-		all = append(all, w.boardFeet(feet)+" of boards")
+		all = append(all, w.say("%s of boards", w.boardFeet(feet)))
 	}
 	if area > 0 {
-		all = append(all, w.area(area)+" of sheets")
+		all = append(all, w.say("%s of sheets", w.area(area)))
 	}
 	if len(all) == 0 {
-		return []string{"Nothing: the boards on hand give all parts."}
+		return []string{w.say("Nothing: the boards on hand give all parts.")}
 	}
 	return all
 }
@@ -184,18 +184,18 @@ func (w stockWords) totals(feet, area float64) []string {
 func (w stockWords) purchase(p, short stock.Purchase, how buying, units string) (views.PurchaseRow, error) {
 	row := views.PurchaseRow{
 		Name:   w.stock(p.Species, p.Quarter, p.Thickness),
-		Needed: fmt.Sprintf("%s, %s rough", count(p.Pieces, "part"), w.measure(p.Sheet, p.Net, p.Net)),
-		OnHand: fmt.Sprintf("on hand for %d of them", p.Pieces-short.Pieces),
+		Needed: w.say("%d parts, %s rough", p.Pieces, w.measure(p.Sheet, p.Net, p.Net)),
+		OnHand: w.say("on hand for %d of them", p.Pieces-short.Pieces),
 	}
 	if short.Pieces == 0 {
-		row.OnHand = "on hand for all of them"
+		row.OnHand = w.say("on hand for all of them")
 		return row, nil
 	}
 	if short.Pieces == p.Pieces {
-		row.OnHand = "none of them on hand"
+		row.OnHand = w.say("none of them on hand")
 	}
 	row.Buy = w.measure(p.Sheet, short.Buy, short.Buy)
-	row.Least = fmt.Sprintf("for %s; the longest part takes %s, the widest %s", count(short.Pieces, "part"), w.length(short.Longest), w.length(short.Widest))
+	row.Least = w.say("for %d parts; the longest part takes %s, the widest %s", short.Pieces, w.length(short.Longest), w.length(short.Widest))
 	length, width := how.length, how.width
 	if length == 0 {
 		length, width = usualFace(short, units)
@@ -205,9 +205,9 @@ func (w stockWords) purchase(p, short stock.Purchase, how buying, units string) 
 		return row, fmt.Errorf("count the boards: %w", err)
 	}
 	if how.length > 0 {
-		row.Boards = fmt.Sprintf("about %d of %s", n, w.face(length, width))
+		row.Boards = w.say("about %d of %s", n, w.face(length, width))
 		if length < short.Longest || width < short.Widest {
-			row.Boards += ", too small for some parts"
+			row.Boards = w.say("%s, too small for some parts", row.Boards)
 		}
 	}
 	row.Bought = &views.Bought{FormID: uuid.NewString(), Species: p.Species, Quarter: p.Quarter, Count: strconv.Itoa(n),

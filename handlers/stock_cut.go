@@ -22,14 +22,14 @@ type cutTeller struct {
 // board tells one board: its drawing, and its cuts in order.
 func (t cutTeller) board(l stock.Layout, longest, widest wood.Length) views.CutBoard {
 	out := views.CutBoard{Title: fmt.Sprintf("No. %s, %s", l.Board.ID, t.face(l.Board.Length, l.Board.Width)),
-		Facts: []string{count(len(l.Placed), "part"), "waste " + percent(l.Waste())}}
+		Facts: []string{t.say("%d parts", len(l.Placed)), t.say("waste %s", percent(l.Waste()))}}
 	if l.Board.Log != "" {
-		out.Facts = append(out.Facts, fmt.Sprintf("log %s, place %d", l.Board.Log, l.Board.InLog))
+		out.Facts = append(out.Facts, t.say("log %s, place %d", l.Board.Log, l.Board.InLog))
 	}
 	if l.Board.Note != "" {
 		out.Facts = append(out.Facts, l.Board.Note)
 	}
-	out.Drawing = drawn(t.drawing(l, longest, widest))
+	out.Drawing = t.drawn(t.drawing(l, longest, widest))
 	for _, c := range l.Cuts {
 		out.Cuts = append(out.Cuts, t.cut(c, l))
 	}
@@ -39,7 +39,7 @@ func (t cutTeller) board(l stock.Layout, longest, widest wood.Length) views.CutB
 // drawing is a board with its parts, offcuts, defects and cuts.
 func (t cutTeller) drawing(l stock.Layout, longest, widest wood.Length) views.BoardDrawing {
 	d := views.BoardDrawing{
-		Title:  fmt.Sprintf("Board %s with its cuts: %s", l.Board.ID, strings.Join(t.inside(l, stock.Rect{Length: l.Board.Length, Width: l.Board.Width}), ", ")),
+		Title:  t.say("Board %s with its cuts: %s", l.Board.ID, strings.Join(t.inside(l, stock.Rect{Length: l.Board.Length, Width: l.Board.Width}), ", ")),
 		Length: l.Board.Length.Millimetres(), Width: l.Board.Width.Millimetres(), Longest: longest.Millimetres(), Widest: widest.Millimetres(),
 	}
 	area := func(name string, r stock.Rect) views.DrawnArea {
@@ -57,7 +57,7 @@ func (t cutTeller) drawing(l stock.Layout, longest, widest wood.Length) views.Bo
 	for i, f := range l.Board.Defects {
 		name := f.Note
 		if name == "" {
-			name = fmt.Sprintf("Defect %d", i+1)
+			name = t.say("Defect %d", i+1)
 		}
 		d.Defects = append(d.Defects, area(name, f.Rect))
 	}
@@ -79,22 +79,22 @@ func (t cutTeller) line(c stock.Cut) views.DrawnCut {
 // cut tells one cut.
 func (t cutTeller) cut(c stock.Cut, l stock.Layout) views.CutStep {
 	near, far := t.severed(c)
-	out := views.CutStep{From: fmt.Sprintf("of the %s piece", t.face(c.From.Length, c.From.Width))}
+	out := views.CutStep{From: t.say("of the %s piece", t.face(c.From.Length, c.From.Width))}
 	if c.Stage == 0 {
-		out.Kind = "Crosscut"
+		out.Kind = t.say("Crosscut")
 		if len(t.inside(l, near)) == 0 {
-			out.Measure, out.From = t.length(c.Measure+t.kerf)+" off the left end", "kerf included"
+			out.Measure, out.From = t.say("%s off the left end", t.length(c.Measure+t.kerf)), t.say("kerf included")
 		} else {
-			out.Measure, out.From = "at "+t.length(c.Measure), "from the left end: the right end falls off"
+			out.Measure, out.From = t.say("at %s", t.length(c.Measure)), t.say("from the left end: the right end falls off")
 		}
 		return out
 	}
-	out.Kind, out.Measure = "Crosscut", "at "+t.length(c.Measure)
+	out.Kind, out.Measure = t.say("Crosscut"), t.say("at %s", t.length(c.Measure))
 	if c.Kind == stock.Rip {
-		out.Kind, out.Measure = "Rip", "to "+t.length(c.Measure)
+		out.Kind, out.Measure = t.say("Rip"), t.say("to %s", t.length(c.Measure))
 	}
 	if c.Measure == 0 {
-		out.Measure = "the edge clean"
+		out.Measure = t.say("the edge clean")
 	}
 	var gives []string
 	for _, side := range []stock.Rect{near, far} {

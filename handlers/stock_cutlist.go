@@ -48,15 +48,15 @@ func (w stockWords) cutList(list planner.StockList) views.CutList {
 	data := views.CutList{Wrong: w.toldAll(list.Wrong)}
 	pieces, feet, area := 0, 0.0, 0.0
 	for _, g := range stock.Groups(list.Lines) {
-		group := views.CutGroup{Name: fmt.Sprintf("%s, %s thick", w.wood(g.Species), w.length(g.Thickness)), Measure: w.measure(g.Sheet, g.Feet, g.Area)}
+		group := views.CutGroup{Name: w.say("%s, %s thick", w.wood(g.Species), w.length(g.Thickness)), Measure: w.measure(g.Sheet, g.Feet, g.Area)}
 		switch {
 		case g.Sheet:
-			group.Buy = "from sheets of that thickness"
+			group.Buy = w.say("from sheets of that thickness")
 			area += g.Area
 		case g.Quarter == "":
-			group.Buy = "No usual stock is thick enough: glue it up from thinner boards."
+			group.Buy = w.say("No usual stock is thick enough: glue it up from thinner boards.")
 		default:
-			group.Buy = "from " + g.Quarter + " stock"
+			group.Buy = w.say("from %s stock", g.Quarter)
 		}
 		for _, l := range g.Lines {
 			group.Rows = append(group.Rows, w.cutLine(l, list.Cut(l)))
@@ -64,12 +64,12 @@ func (w stockWords) cutList(list planner.StockList) views.CutList {
 		pieces, feet = pieces+g.Pieces, feet+g.Feet
 		data.Groups = append(data.Groups, group)
 	}
-	data.Totals = []string{count(pieces, "part")}
+	data.Totals = []string{w.say("%d parts", pieces)}
 	if feet > 0 {
-		data.Totals = append(data.Totals, w.boardFeet(feet)+" of rough parts")
+		data.Totals = append(data.Totals, w.say("%s of rough parts", w.boardFeet(feet)))
 	}
 	if area > 0 {
-		data.Totals = append(data.Totals, w.area(area)+" of sheets")
+		data.Totals = append(data.Totals, w.say("%s of sheets", w.area(area)))
 	}
 	return data
 }
@@ -90,10 +90,10 @@ func (w stockWords) cutRow(l stock.Line, from string, done bool) views.CutRow {
 func (w stockWords) cutLine(l stock.Line, cut int) views.CutRow {
 	row := w.cutRow(l, "", cut == l.Quantity)
 	if cut > 0 && cut < l.Quantity {
-		row.Details = append(row.Details, fmt.Sprintf("%d of %d are cut", cut, l.Quantity))
+		row.Details = append(row.Details, w.say("%d of %d are cut", cut, l.Quantity))
 	}
 	if l.Group != "" {
-		row.Details = append(row.Details, fmt.Sprintf("matches in colour: %s", l.Group))
+		row.Details = append(row.Details, w.say("matches in colour: %s", l.Group))
 	}
 	return row
 }
@@ -120,7 +120,7 @@ func (s *server) runs(c *gin.Context) {
 // millingRun tells a run, and what the shop's planers may not take of it.
 func (w stockWords) millingRun(run stock.Run, stations []models.Station) views.MillingRun {
 	out := views.MillingRun{Thickness: w.length(run.Thickness), Facts: []string{
-		count(run.Pieces, "part"), "begin at " + w.length(run.Thickest), w.feed(run.Feed) + " fed in a pass of all"}}
+		w.say("%d parts", run.Pieces), w.say("begin at %s", w.length(run.Thickest)), w.say("%s fed in a pass of all", w.feed(run.Feed))}}
 	short := wood.Length(0)
 	for _, st := range stations {
 		if st.Kind == "planer" && st.MinLength > run.Shortest && !st.Down {
@@ -128,7 +128,7 @@ func (w stockWords) millingRun(run stock.Run, stations []models.Station) views.M
 		}
 	}
 	if short > 0 {
-		out.Caution = fmt.Sprintf("The shortest part is %s rough and the planer takes nothing under %s: leave such parts joined in one length until they are planed. See the machine's manual.",
+		out.Caution = w.say("The shortest part is %s rough and the planer takes nothing under %s: leave such parts joined in one length until they are planed. See the machine's manual.",
 			w.length(run.Shortest), w.length(short))
 	}
 	for _, l := range run.Lines {

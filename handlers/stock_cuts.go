@@ -18,7 +18,7 @@ import (
 )
 
 // sawCaution stands before every list of cuts (common practice, no source).
-const sawCaution = "Guard and riving knife on, push stick in reach, nobody behind the blade. Short and narrow pieces need the jig the saw's manual asks for. Check each measure before the cut."
+var sawCaution = phrase.Key("Guard and riving knife on, push stick in reach, nobody behind the blade. Short and narrow pieces need the jig the saw's manual asks for. Check each measure before the cut.")
 
 // cuts is the screen of the cutting plan.
 func (s *server) cuts(c *gin.Context) {
@@ -33,14 +33,14 @@ func (s *server) showCuts(c *gin.Context, status int, asked url.Values, notice s
 		return
 	}
 	in := &reader{form: asked, units: r.snap.Shop.Units, wrong: map[string]phrase.Phrase{}}
-	data := views.Cuts{Nav: views.StockNav{At: "cuts"}, Form: r.cutsForm(in.form), Caution: sawCaution, Notice: notice,
-		For: "For all open commissions: what is not cut yet, out of the boards on hand."}
+	data := views.Cuts{Nav: views.StockNav{At: "cuts"}, Form: r.cutsForm(in.form), Caution: r.say.tell(sawCaution.Of()), Notice: notice,
+		For: r.say.say("For all open commissions: what is not cut yet, out of the boards on hand.")}
 	q := r.cutQuestion(in)
 	if com := r.snap.Commission(q.commission); com != nil {
-		data.For = fmt.Sprintf("For %s: what is not cut yet, out of the boards on hand.", com.Name)
+		data.For = s.words(c).say("For %s: what is not cut yet, out of the boards on hand.", com.Name)
 	}
 	if err = in.err(); err != nil {
-		status, data.Refuse = formStatus(err), "There is no plan. "+s.words(c).reasons(in)
+		status, data.Refuse = formStatus(err), r.say.say("There is no plan. %s", r.say.reasons(in))
 		data.Form.Notice = s.words(c).blame(data.Form.Fields, err)
 	} else if err = s.planCuts(c, r, q, &data); err != nil {
 		s.fail(c, err)
@@ -51,16 +51,16 @@ func (s *server) showCuts(c *gin.Context, status int, asked url.Values, notice s
 
 // cutsForm asks how to saw, with what was typed, or what is usual.
 func (r *room) cutsForm(typed url.Values) views.Form {
-	commissions := []views.Option{{Value: "", Name: "all that are open"}}
+	commissions := []views.Option{{Value: "", Name: r.say.say("all that are open")}}
 	for _, com := range r.snap.Commissions {
 		commissions = append(commissions, views.Option{Value: strconv.FormatInt(com.ID, 10), Name: com.Name})
 	}
-	form := views.Form{ID: "cuts-form", Action: "/stock/cuts", Save: "Plan the cuts", Fields: []views.Field{
-		{Name: "commission", Label: "Commission", Kind: "select", Options: commissions},
-		{Name: "kerf", Label: "Kerf", Kind: "text", Value: stock.UsualRules.Kerf.Exactly(r.snap.Shop.Units), Help: "What one cut takes: measure your blade."},
-		{Name: "end_trim", Label: "Off each end", Kind: "text", Value: stock.UsualRules.EndTrim.Exactly(r.snap.Shop.Units), Help: "For checks in the ends, kerf included."},
-		{Name: "match", Label: "match equal parts in colour", Kind: "check",
-			Help: "Equal parts come from one board, else from one log. Groups made on a cut list always do."},
+	form := views.Form{ID: "cuts-form", Action: "/stock/cuts", Save: r.say.say("Plan the cuts"), Fields: []views.Field{
+		{Name: "commission", Label: r.say.say("Commission"), Kind: "select", Options: commissions},
+		{Name: "kerf", Label: r.say.say("Kerf"), Kind: "text", Value: stock.UsualRules.Kerf.Exactly(r.snap.Shop.Units), Help: r.say.say("What one cut takes: measure your blade.")},
+		{Name: "end_trim", Label: r.say.say("Off each end"), Kind: "text", Value: stock.UsualRules.EndTrim.Exactly(r.snap.Shop.Units), Help: r.say.say("For checks in the ends, kerf included.")},
+		{Name: "match", Label: r.say.say("match equal parts in colour"), Kind: "check",
+			Help: r.say.say("Equal parts come from one board, else from one log. Groups made on a cut list always do.")},
 	}}
 	for i := range form.Fields {
 		if f := &form.Fields[i]; typed.Has(f.Name) {
@@ -124,17 +124,17 @@ func (s *server) planCuts(c *gin.Context, r *room, q cutQuestion, data *views.Cu
 		}
 	}
 	data.FormID, data.Keep = uuid.NewString(), w.face(stock.UsualRules.KeepLength, stock.UsualRules.KeepWidth)
-	data.Totals = []string{fmt.Sprintf("%d of %s", pieces-short, count(pieces, "part")), count(boards, "board") + " cut into"}
+	data.Totals = []string{r.say.say("%d of %s ## parts", pieces-short, phrase.Of("%d parts", pieces)), r.say.say("%d boards cut into", boards)}
 	if used > 0 {
-		data.Totals = append(data.Totals, waste(1-parts/used, kept/used))
+		data.Totals = append(data.Totals, w.waste(1-parts/used, kept/used))
 	}
 	for _, l := range a.lines {
 		if l.TooThick {
-			data.Wrong = append(data.Wrong, fmt.Sprintf("“%s” of %s is not planned: no stock is sold thick enough, so it is glued up from thinner boards.", l.Name, l.Commission))
+			data.Wrong = append(data.Wrong, r.say.say("“%s” of %s is not planned: no stock is sold thick enough, so it is glued up from thinner boards.", l.Name, l.Commission))
 		}
 	}
 	if a.hurried {
-		data.Wrong = append(data.Wrong, "The server was too busy to look as long as usual; asked again, it may find a better plan.")
+		data.Wrong = append(data.Wrong, r.say.say("The server was too busy to look as long as usual; asked again, it may find a better plan."))
 	}
 	return nil
 }
@@ -143,7 +143,7 @@ func (s *server) planCuts(c *gin.Context, r *room, q cutQuestion, data *views.Cu
 func (w stockWords) cutStock(p stock.Problem, plan stock.Plan, refused error, lines []stock.Line) views.CutStock {
 	out := views.CutStock{Name: w.stock(p.Stock.Species, p.Stock.Quarter, p.Stock.Thickness)}
 	if refused != nil {
-		out.Wrong = "There is no plan: " + ended(w.faults(refused))
+		out.Wrong = w.say("There is no plan: %s", ended(w.faults(refused)))
 		return out
 	}
 	tell := cutTeller{stockWords: w, kerf: p.Rules.Kerf, letters: map[string]string{}, pieces: map[string]stock.Piece{}, from: map[string]string{}}
@@ -170,9 +170,9 @@ func (w stockWords) cutStock(p stock.Problem, plan stock.Plan, refused error, li
 		out.Short = append(out.Short, fmt.Sprintf("%d × %s, %s, of %s: %s", sh.Quantity, piece.Name, w.face(piece.Length, piece.Width), tell.from[sh.Piece], ended(w.told(sh.Why))))
 	}
 	if len(plan.Layouts) > 0 {
-		out.Facts = []string{waste(plan.Waste(), plan.KeptArea()/plan.BoardArea()), w.bound(plan)}
+		out.Facts = []string{w.waste(plan.Waste(), plan.KeptArea()/plan.BoardArea()), w.bound(plan)}
 	}
-	out.Together, out.Apart = together(plan.Matched, lines)
+	out.Together, out.Apart = w.matched(plan.Matched, lines)
 	var longest, widest wood.Length
 	for _, l := range plan.Layouts {
 		longest, widest = max(longest, l.Board.Length), max(widest, l.Board.Width)
@@ -183,8 +183,8 @@ func (w stockWords) cutStock(p stock.Problem, plan stock.Plan, refused error, li
 	return out
 }
 
-// together says how the parts that are to match lie, and which do not match.
-func together(matched []stock.Matched, lines []stock.Line) (match, apart []string) {
+// matched says how the parts that are to match lie, and which do not match.
+func (w words) matched(matched []stock.Matched, lines []stock.Line) (match, apart []string) {
 	for _, m := range matched {
 		i := slices.IndexFunc(lines, func(l stock.Line) bool { return l.Match == m.Match })
 		if i < 0 {
@@ -194,33 +194,33 @@ func together(matched []stock.Matched, lines []stock.Line) (match, apart []strin
 		if name == "" {
 			name = lines[i].Name
 		}
-		name = fmt.Sprintf("“%s” of %s", name, lines[i].Commission)
+		name = w.say("“%s” of %s", name, lines[i].Commission)
 		boards := strings.Join(m.Boards, ", ")
 		switch m.How {
 		case stock.OneBoard:
-			match = append(match, fmt.Sprintf("%s: all from board %s", name, boards))
+			match = append(match, w.say("%s: all from board %s", name, boards))
 		case stock.Following:
-			match = append(match, fmt.Sprintf("%s: from boards %s, which follow each other in one log; no one board holds them", name, boards))
+			match = append(match, w.say("%s: from boards %s, which follow each other in one log; no one board holds them", name, boards))
 		case stock.OneLog:
-			match = append(match, fmt.Sprintf("%s: from boards %s of one log, though not beside each other in it", name, boards))
+			match = append(match, w.say("%s: from boards %s of one log, though not beside each other in it", name, boards))
 		default:
-			apart = append(apart, fmt.Sprintf("%s: from boards %s. No board on hand, and no log, holds them all.", name, boards))
+			apart = append(apart, w.say("%s: from boards %s. No board on hand, and no log, holds them all.", name, boards))
 		}
 	}
 	return match, apart
 }
 
 // waste says what share of the boards becomes no part, and how much of it is kept.
-func waste(all, kept float64) string {
-	return fmt.Sprintf("waste %s of the boards: %s offcuts worth keeping, %s lost", percent(all), percent(kept), percent(max(0, all-kept)))
+func (w words) waste(all, kept float64) string {
+	return w.say("waste %s of the boards: %s offcuts worth keeping, %s lost", percent(all), percent(kept), percent(max(0, all-kept)))
 }
 
 // bound says how good a plan is.
 func (w stockWords) bound(plan stock.Plan) string {
 	if plan.Gap() < 0.0005 {
-		return fmt.Sprintf("takes %s of board, and no plan can do with less", w.area(plan.BoardArea()))
+		return w.say("takes %s of board, and no plan can do with less", w.area(plan.BoardArea()))
 	}
-	return fmt.Sprintf("takes %s of board; no plan can do with less than %s, so this one is at most %s above the best",
+	return w.say("takes %s of board; no plan can do with less than %s, so this one is at most %s above the best",
 		w.area(plan.BoardArea()), w.area(plan.Bound.Boards), percent(plan.Gap()))
 }
 

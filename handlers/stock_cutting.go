@@ -73,7 +73,7 @@ func (s *server) cuttingSent(c *gin.Context) (models.NewCutting, error) {
 		names = append(names, s.stockWords(r).stock(plan.Stock.Species, plan.Stock.Quarter, plan.Stock.Thickness))
 	}
 	if all.Name = strings.Join(names, ", "); len(names) > 3 {
-		all.Name = count(len(names), "stock")
+		all.Name = s.words(c).say("%d stocks", len(names))
 	}
 	return all, nil
 }
@@ -121,7 +121,7 @@ func (w stockWords) cutting(cut models.Cutting) views.Cutting {
 		if row.Before != nil {
 			used := views.BoardRow{Number: row.BoardID, Size: w.face(row.Before.Length, row.Before.Width)}
 			if row.Before.Count > 1 {
-				used.Facts = append(used.Facts, fmt.Sprintf("%d of %d equal ones", row.Used, row.Before.Count))
+				used.Facts = append(used.Facts, w.say("%d of %d equal ones", row.Used, row.Before.Count))
 			}
 			data.Used = append(data.Used, used)
 			continue

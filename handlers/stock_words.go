@@ -56,9 +56,9 @@ func (w stockWords) face(length, width wood.Length) string {
 // boardFeet says a board measure, with cubic metres where the shop measures in
 // millimetres.
 func (w stockWords) boardFeet(feet float64) string {
-	text := oneDecimal(feet) + " board feet"
+	text := w.say("%s board feet", oneDecimal(feet))
 	if oneDecimal(feet) == "1" {
-		text = "1 board foot"
+		text = w.say("1 board foot")
 	}
 	if w.shop.Units == wood.Inches {
 		return text
@@ -75,7 +75,7 @@ const squareMetresPerFoot = 0.3048 * 0.3048
 // area says square metres, as square feet where the shop measures in inches.
 func (w stockWords) area(squareMetres float64) string {
 	if w.shop.Units == wood.Inches {
-		return oneDecimal(squareMetres/squareMetresPerFoot) + " sq ft"
+		return w.say("%s sq ft", oneDecimal(squareMetres/squareMetresPerFoot))
 	}
 	return fmt.Sprintf("%.2f m²", squareMetres)
 }

@@ -169,7 +169,7 @@ func (w *weekRoom) stationBlocks(station models.ID) []views.ChartBlock {
 // restRows is a row for each kind of rest that falls into these days.
 func (w *weekRoom) restRows() []views.ChartRow {
 	var rows []views.ChartRow
-	for _, kind := range []string{"in clamps", "drying", "resting"} {
+	for _, kind := range []string{string(models.StandsInClamps), string(models.StandsDrying), string(models.StandsResting)} {
 		row := views.ChartRow{Name: capital(w.say.rest(kind))}
 		for i := range w.jobs {
 			if j := &w.jobs[i]; j.step.Rest == kind && !j.rest.Overlap(w.shown()).Empty() {

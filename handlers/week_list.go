@@ -177,8 +177,8 @@ func (w *weekRoom) stepsOf(d weekDay) int {
 // gluing says how many glue-ups are to be closed on a day, and by when.
 func (w *weekRoom) gluing(d weekDay) []string {
 	noon := time.Date(d.date.Year(), d.date.Month(), d.date.Day(), 12, 0, 0, 0, d.date.Location())
-	morning := w.restsBegun(d, "in clamps", noon)
-	later := w.restsBegun(d, "in clamps", d.whole().To) - morning
+	morning := w.restsBegun(d, string(models.StandsInClamps), noon)
+	later := w.restsBegun(d, string(models.StandsInClamps), d.whole().To) - morning
 	switch {
 	case morning > 0 && later > 0:
 		return []string{w.say.say("close %s before noon and %s before closing time", counted(morning, "one glue-up", "%s glue-ups"), inWords(later))}

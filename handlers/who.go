@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"net/http"
 	"strconv"
 
@@ -19,7 +18,7 @@ func (s *server) who(c *gin.Context) {
 	id, err := strconv.ParseInt(text, 10, 64)
 	p := snap.Person(id)
 	if err != nil || p == nil || !p.Active {
-		s.problem(c, http.StatusUnprocessableEntity, fmt.Sprintf("Nobody who works here has the number %q.", text))
+		s.problem(c, http.StatusUnprocessableEntity, s.words(c).say("Nobody who works here has the number %q.", text))
 		return
 	}
 	setCookie(c, personCookie, strconv.FormatInt(p.ID, 10))
