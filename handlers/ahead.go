@@ -38,6 +38,7 @@ func (s *server) ahead(c *gin.Context) {
 		key.station = at.ID
 	}
 	out, err := s.aheads.once(key, func() ([]byte, error) {
+		r.snap = r.snap.Trial()
 		cards, err := r.ahead(person.ID, at)
 		if err != nil {
 			return nil, err
@@ -84,8 +85,8 @@ func (a *aheads) once(key aheadKey, draw func() ([]byte, error)) ([]byte, error)
 }
 
 // ahead plays the next steps through: each finished as soon as it is begun, so
-// that the next is what the bench would show then. It changes the room's own
-// copy of the records. What could run under the present setup is known too.
+// that the next is what the bench would show then. The room is a trial's. What
+// could run under the present setup is known too.
 func (r *room) ahead(person models.ID, at *models.Station) ([]views.StepCard, error) {
 	var cards []views.StepCard
 	known := map[models.ID]bool{}

@@ -210,7 +210,10 @@ func (r *room) opens(step models.ID) string {
 func (r *room) gates(most int) []views.GateRow {
 	var rows []views.GateRow
 	for _, g := range planner.Gates(r.snap, r.at) {
-		if row, ok := r.gate(g); ok && len(rows) < most {
+		if len(rows) == most {
+			break
+		}
+		if row, ok := r.gate(g); ok {
 			rows = append(rows, row)
 		}
 	}

@@ -1,6 +1,8 @@
 package handlers
 
 import (
+	"encoding/json"
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,30 +14,61 @@ import (
 	"faceside/models"
 )
 
-const (
-	// backlog is how many changes a stream may be behind before it is dropped. A
-	// dropped tablet connects again and is told what it missed.
-	backlog = 64
-	// remembered is how many changes are kept for tablets that come back; one
-	// that missed more is told so in one event.
-	remembered = 64
-)
+// remembered is how many changes are kept for tablets that come back or cannot
+// be told as fast as they come; one that missed more is told so in one word.
+const remembered = 1024
 
-// event is one change of what the screens show.
-type event struct {
+// news is one event: all that changed since the one before. A tablet sees from
+// it whether what it shows is meant.
+type news struct {
 	version string
-	kind    string
+	Kinds   []models.ChangeKind `json:"kinds"` // "missed" where it is not known what
+	// Seq is the newest row of the journal among the changes.
+	Seq    int64       `json:"seq,omitempty"`
+	Steps  []models.ID `json:"steps,omitempty"`  // that were tapped
+	People []models.ID `json:"people,omitempty"` // who tapped
+}
+
+// text is the event as the stream carries it.
+func (e news) text() string {
+	data, err := json.Marshal(e)
+	if err != nil { // it holds words and numbers only
+		data = []byte("{}")
+	}
+	return fmt.Sprintf("id: %s\nevent: shop-changed\ndata: %s\n\n", e.version, data)
+}
+
+// add puts one more change into the event.
+func (e *news) add(c models.Change) {
+	note(&e.Kinds, c.Kind)
+	if c.Tap == nil {
+		return
+	}
+	e.Seq = max(e.Seq, c.Tap.Seq)
+	note(&e.People, c.Tap.PersonID)
+	if c.Tap.StepID != nil {
+		note(&e.Steps, *c.Tap.StepID)
+	}
+}
+
+// note adds to a short list what it has not.
+func note[T comparable](all *[]T, one T) {
+	if !slices.Contains(*all, one) {
+		*all = append(*all, one)
+	}
 }
 
 // stream is one open stream of a tablet.
 type stream struct {
 	tablet    string        // "" where the browser keeps no cookie
-	events    chan event    // closed when the stream fell behind
+	at        int64         // the change that it was told last; -1 for none that is known
+	wake      chan struct{} // holds one where there is something to tell
 	elsewhere chan struct{} // closed when the tablet opened another stream
 }
 
 // hub tells every open stream that the shop has changed. Telling never waits
-// for a slow tablet. Each tablet has one stream: a browser opens only a few
+// for a slow tablet: each stream fetches what is new when it can send it, all in
+// one event. Each tablet has one stream: a browser opens only a few
 // connections to one server, and a few pages would use them up. The newest one
 // is kept, as it is the page somebody just came to; that page tells the tablet's
 // others (static/live.js). It is the server that closes the older one because
@@ -47,7 +80,7 @@ type hub struct {
 
 	mu     sync.Mutex
 	seq    int64
-	recent []event // the newest changes, oldest first
+	recent [remembered]models.Change // change n stands at n modulo its length
 	subs   map[*stream]struct{}
 	of     map[string]*stream // by tablet
 }
@@ -58,39 +91,35 @@ func newHub(heartbeat time.Duration) *hub {
 
 // version names the state of the shop now: read it before the records it is to
 // stand for, so that a change in between shows as a difference.
-func (h *hub) version() string {
+func (h *hub) version() string { return h.name(h.changes()) }
+
+// changes is how many there were.
+func (h *hub) changes() int64 {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	return h.name()
+	return h.seq
 }
 
-func (h *hub) name() string { return h.epoch + "." + strconv.FormatInt(h.seq, 10) }
+func (h *hub) name(seq int64) string { return h.epoch + "." + strconv.FormatInt(seq, 10) }
 
-// tell passes a change on. A stream whose backlog is full is closed.
+// tell passes a change on.
 func (h *hub) tell(change models.Change) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.seq++
-	e := event{version: h.name(), kind: change.Kind}
-	if len(h.recent) == remembered {
-		h.recent = slices.Delete(h.recent, 0, 1)
-	}
-	h.recent = append(h.recent, e)
+	h.recent[h.seq%remembered] = change
 	for sub := range h.subs {
 		select {
-		case sub.events <- e:
-		default:
-			h.drop(sub)
-			close(sub.events)
+		case sub.wake <- struct{}{}:
+		default: // it is awake already
 		}
 	}
 }
 
-// join opens a tablet's stream and tells what changed since the version that it
-// saw last: each change, or one in place of all where they are not remembered
-// any more. leave must be called.
-func (h *hub) join(tablet, seen string) (sub *stream, missed []event, leave func()) {
-	sub = &stream{tablet: tablet, events: make(chan event, backlog), elsewhere: make(chan struct{})}
+// join opens a tablet's stream, which is then told what changed since the
+// version that it saw last. leave must be called.
+func (h *hub) join(tablet, seen string) (sub *stream, leave func()) {
+	sub = &stream{tablet: tablet, wake: make(chan struct{}, 1), elsewhere: make(chan struct{})}
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if older := h.of[tablet]; tablet != "" && older != nil {
@@ -101,22 +130,44 @@ func (h *hub) join(tablet, seen string) (sub *stream, missed []event, leave func
 	if tablet != "" {
 		h.of[tablet] = sub
 	}
-	return sub, h.since(seen), func() {
+	if sub.at = h.known(seen); sub.at != h.seq {
+		sub.wake <- struct{}{}
+	}
+	return sub, func() {
 		h.mu.Lock()
 		defer h.mu.Unlock()
 		h.drop(sub)
 	}
 }
 
-// since lists the changes after a version.
-func (h *hub) since(seen string) []event {
-	epoch, number, _ := strings.Cut(seen, ".")
+// known is the change that a version stands for, -1 where it is of another run
+// or nonsense.
+func (h *hub) known(version string) int64 {
+	epoch, number, _ := strings.Cut(version, ".")
 	seq, err := strconv.ParseInt(number, 10, 64)
-	missed := h.seq - seq
-	if err != nil || epoch != h.epoch || missed < 0 || missed > int64(len(h.recent)) {
-		return []event{{version: h.name(), kind: "missed"}}
+	if err != nil || epoch != h.epoch || seq < 0 || seq > h.seq {
+		return -1
 	}
-	return slices.Clone(h.recent[int64(len(h.recent))-missed:])
+	return seq
+}
+
+// news is what a stream was not told yet; ok is false for nothing.
+func (h *hub) news(sub *stream) (e news, ok bool) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if sub.at == h.seq {
+		return e, false
+	}
+	e.version = h.name(h.seq)
+	if sub.at < 0 || h.seq-sub.at > remembered {
+		e.Kinds = []models.ChangeKind{"missed"}
+	} else {
+		for n := sub.at + 1; n <= h.seq; n++ {
+			e.add(h.recent[n%remembered])
+		}
+	}
+	sub.at = h.seq
+	return e, true
 }
 
 // drop forgets a stream.

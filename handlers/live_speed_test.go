@@ -81,7 +81,7 @@ func listenFor(ctx context.Context, server string, ready chan<- error, heard cha
 	}
 	defer res.Body.Close()
 	for lines := bufio.NewScanner(res.Body); lines.Scan(); {
-		if strings.TrimSpace(lines.Text()) == "data: tap" {
+		if strings.HasPrefix(lines.Text(), `data: {"kinds":["tap"]`) {
 			heard <- time.Now()
 		}
 	}

@@ -41,13 +41,8 @@ func secured(c *gin.Context) {
 	c.Next()
 }
 
-// limited keeps a request's body small. What takes a photo limits itself, so that
-// it can say how large the photo was.
+// limited keeps a request's body small.
 func limited(c *gin.Context) {
-	if c.FullPath() == notesPath {
-		c.Next()
-		return
-	}
 	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, bodyLimit)
 	c.Next()
 }

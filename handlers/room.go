@@ -28,9 +28,9 @@ func (s *server) room(c *gin.Context) (*room, error) {
 	return s.roomOf(snap)
 }
 
-// roomOf is a room at this moment, in the shop's language.
+// roomOf is a room at the moment of its records, in the shop's language.
 func (s *server) roomOf(snap *models.Snapshot) (*room, error) {
-	return roomOf(snap, s.store.Now(), s.views.In(snap.Shop.Language).Say)
+	return roomOf(snap, snap.At, s.views.In(snap.Shop.Language).Say)
 }
 
 func roomOf(snap *models.Snapshot, at time.Time, speaker *tongues.Speaker) (*room, error) {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"compress/gzip"
 	"strings"
+	"sync"
 
 	"github.com/gin-gonic/gin"
 )
@@ -20,21 +21,31 @@ func (s *server) send(c *gin.Context, status int, kind string, data []byte) {
 		c.Data(status, kind, data)
 		return
 	}
-	var packed bytes.Buffer
-	w, err := gzip.NewWriterLevel(&packed, gzip.BestSpeed)
-	if err == nil {
-		_, err = w.Write(data)
-	}
-	if err == nil {
-		err = w.Close()
-	}
-	if err != nil {
+	var out bytes.Buffer
+	if err := pack(&out, data); err != nil {
 		s.log.Error("compress an answer", "path", c.Request.URL.Path, "error", err)
 		c.Data(status, kind, data)
 		return
 	}
 	c.Header("Content-Encoding", "gzip")
-	c.Data(status, kind, packed.Bytes())
+	c.Data(status, kind, out.Bytes())
+}
+
+// packers are kept, as each takes a megabyte to make.
+var packers = sync.Pool{New: func() any {
+	w, _ := gzip.NewWriterLevel(nil, gzip.BestSpeed) // fails for levels that there are not
+	return w
+}}
+
+// pack compresses data, quickly rather than well.
+func pack(to *bytes.Buffer, data []byte) error {
+	w := packers.Get().(*gzip.Writer)
+	defer packers.Put(w)
+	w.Reset(to)
+	if _, err := w.Write(data); err != nil {
+		return err
+	}
+	return w.Close()
 }
 
 // takesGzip reads an Accept-Encoding header (RFC 9110, section 12.5.3).

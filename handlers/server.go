@@ -36,21 +36,21 @@ type Config struct {
 
 // server is what the actions share.
 type server struct {
-	store   *models.Store
-	planner *planner.Service
-	library *shelf
-	log     *slog.Logger
-	views   *views.Set
-	hub     *hub
-	assets  *assets
-	missing []string
-	taken   takenForms
-	aheads  aheads
+	store    *models.Store
+	planner  *planner.Service
+	library  *shelf
+	log      *slog.Logger
+	views    *views.Set
+	hub      *hub
+	readings *readings
+	drawing  drawing
+	assets   *assets
+	missing  []string
+	taken    takenForms
+	aheads   aheads
 
 	cutPlans cutPlans
 	racked   takenForms // boards that were bought
-
-	developing chan struct{} // room for one photo while it is decoded
 
 	stopping  <-chan struct{}
 	wallClock func() time.Time
@@ -90,9 +90,11 @@ func newServer(cfg Config) (*server, error) {
 	s := &server{
 		store: cfg.Store, planner: cfg.Planner, library: library, log: cfg.Log,
 		views: set, hub: newHub(cfg.Heartbeat), assets: files, missing: cfg.Missing,
-		stopping: cfg.Stopping, wallClock: cfg.WallClock, developing: make(chan struct{}, 1),
+		stopping: cfg.Stopping, wallClock: cfg.WallClock,
 	}
 	cfg.Store.OnChange(s.hub.tell)
+	s.readings = newReadings(cfg.Store, s.hub)
+	s.drawing = newDrawing()
 	return s, nil
 }
 
@@ -114,8 +116,8 @@ func (s *server) routes() http.Handler {
 	e.GET("/live", s.live)
 
 	e.GET("/", s.bench)
-	e.GET("/bench", s.benchLive)
-	e.GET("/bench/ahead", s.ahead)
+	e.GET("/bench", s.inTurn, s.benchLive)
+	e.GET("/bench/ahead", s.inTurn, s.ahead)
 	e.POST("/who", s.who)
 	e.POST("/tap", s.tap)
 	e.POST("/taps/:id", s.answerTap)
@@ -123,15 +125,10 @@ func (s *server) routes() http.Handler {
 	e.GET("/steps/:id", s.step)
 	e.GET("/steps/:id/trouble", s.trouble)
 	e.GET("/steps/:id/trouble/told", s.troubleTold)
-	e.GET("/steps/:id/note", s.note)
-	e.POST(notesPath, s.addNote)
-	e.POST("/steps/:id/notes/remove", s.removeNote)
-	e.GET("/photos/:name", s.photo)
-	e.POST("/ticks", s.tick)
 	e.POST("/steps/:id/pin", s.pinStep)
 	e.POST("/steps/:id/unpin", s.unpinStep)
 	e.GET("/gates", s.gates)
-	e.GET("/gates/resting", s.resting)
+	e.GET("/gates/resting", s.inTurn, s.resting)
 	e.GET("/week", s.week)
 
 	e.GET("/commissions", s.commissions)

@@ -12,6 +12,7 @@ import (
 	"sync"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/PuerkitoBio/goquery"
 	"github.com/gin-gonic/gin"
@@ -150,6 +151,7 @@ func TestABrokenStoreIsToldPlainly(t *testing.T) {
 	r := newRig(t, func(c *Config) { c.Log = slog.New(slog.NewTextHandler(&logged, nil)) })
 	ana := r.as("Ana")
 	require.NoError(t, r.store.Close())
+	r.clock.Step(time.Second) // what was read before is too old
 	for _, path := range []string{"/", "/commissions", "/shop", "/steps/1"} {
 		p := ana.get(path)
 		assert.Equal(t, http.StatusInternalServerError, p.status, path)

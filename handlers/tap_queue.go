@@ -22,6 +22,7 @@ type tapAnswer struct {
 	State string    `json:"state"`
 	From  int64     `json:"from,omitempty"`
 	Why   string    `json:"why,omitempty"`
+	Seq   int64     `json:"seq,omitempty"` // of the row that was written
 	Now   time.Time `json:"now"`
 }
 
@@ -56,6 +57,7 @@ func (s *server) answerQueue(c *gin.Context, result models.TapResult, err error)
 	answer := tapAnswer{Now: s.store.Now(), State: "written"}
 	switch back := result.Returned; {
 	case err == nil:
+		answer.Seq = result.Tap.Seq
 	case statusOf(err) >= http.StatusInternalServerError:
 		s.log.Error("a tap from a queue", "error", models.Details(err))
 		c.JSON(statusOf(err), tapAnswer{Now: answer.Now, Why: s.words(c).sentence(err)})

@@ -2,6 +2,8 @@ package models
 
 import (
 	"cmp"
+	"reflect"
+	"slices"
 	"sync"
 	"time"
 )
@@ -42,8 +44,43 @@ type Snapshot struct {
 	LastTaps           []Tap      // the newest effective taps, newest first; no undos and nothing undone
 	Plan               *Plan      // the current plan; nil before the first
 
-	once sync.Once
-	ix   index
+	once  sync.Once
+	ix    index
+	kept  sync.Map  // see Keep
+	trial *Snapshot // what this is a trial of, nil for none
+}
+
+// Trial is a copy whose steps may be moved on (Step.Move), to see what would come
+// next.
+func (s *Snapshot) Trial() *Snapshot {
+	t := &Snapshot{trial: s.Origin()}
+	from, to := reflect.ValueOf(s).Elem(), reflect.ValueOf(t).Elem()
+	for i := range from.NumField() {
+		if from.Type().Field(i).IsExported() {
+			to.Field(i).Set(from.Field(i))
+		}
+	}
+	t.Steps = slices.Clone(s.Steps)
+	return t
+}
+
+// Origin is the snapshot that this is a trial of, or this one.
+func (s *Snapshot) Origin() *Snapshot {
+	if s.trial != nil {
+		return s.trial
+	}
+	return s
+}
+
+// Keep returns what work makes of the snapshot. It is made once for each key, for
+// all who share the snapshot, and must not be changed. A key is of a type of its
+// user's own.
+func (s *Snapshot) Keep(key any, work func() any) any {
+	if s.trial != nil {
+		return work() // its steps move
+	}
+	once, _ := s.kept.LoadOrStore(key, sync.OnceValue(work))
+	return once.(func() any)()
 }
 
 // index finds records by number. Positions, not pointers, so that it can be

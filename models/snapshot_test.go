@@ -3,6 +3,7 @@ package models_test
 import (
 	"context"
 	"path/filepath"
+	"reflect"
 	"testing"
 	"time"
 
@@ -77,4 +78,29 @@ func TestSnapshotsAreApart(t *testing.T) {
 	one.Plan.Note, one.Plan.Steps[0].StepID = models.Notes{phrase.Name("x")}, 77
 	one.Steps[8].Cautions = append(one.Steps[8].Cautions, "x")
 	assert.Equal(t, plain(two), plain(b.snap()))
+}
+
+func TestATrialHasAllOfTheSnapshotButItsOwnSteps(t *testing.T) {
+	b := newBench(t)
+	b.tap(models.TapStart, "joint", b.ana)
+	snap := b.snap()
+	trial := snap.Trial()
+	for i := range reflect.TypeFor[models.Snapshot]().NumField() {
+		if f := reflect.TypeFor[models.Snapshot]().Field(i); f.IsExported() {
+			assert.Equal(t, reflect.ValueOf(snap).Elem().Field(i).Interface(), reflect.ValueOf(trial).Elem().Field(i).Interface(), f.Name)
+		}
+	}
+	st := trial.Step(b.step("joint").ID)
+	require.NoError(t, st.Move(models.Tap{Kind: models.TapFinish, PersonID: b.ana, At: snap.At}))
+	assert.Equal(t, models.Done, st.State)
+	assert.Equal(t, models.InHand, snap.Step(st.ID).State)
+
+	made := 0
+	work := func() any { made++; return made }
+	type key struct{}
+	assert.Equal(t, 1, snap.Keep(key{}, work))
+	assert.Equal(t, 1, snap.Keep(key{}, work), "once")
+	assert.Equal(t, 2, trial.Keep(key{}, work))
+	assert.Equal(t, 3, trial.Trial().Keep(key{}, work), "the steps of a trial move")
+	assert.Same(t, snap, trial.Trial().Origin())
 }

@@ -15,10 +15,38 @@ const faceside = {
   },
 
   // refresh has the regions marked hx-trigger="shop-changed from:body" fetch
-  // themselves anew.
-  refresh() {
-    document.body.dispatchEvent(new CustomEvent("shop-changed", { bubbles: true }));
-  },
+  // themselves anew: soon after a tap of this tablet and what it shows, else within
+  // a second. A shop where much is tapped is not asked for every tap, and a server
+  // that answers slowly is asked less.
+  refresh: (() => {
+    const soonMs = 500;
+    const laterMs = 1000;
+    let fetched = -laterMs;
+    let took = 0;
+    let timer = 0;
+    let due = Infinity;
+
+    function fetchNow() {
+      clearTimeout(timer);
+      due = Infinity;
+      fetched = performance.now();
+      document.body.dispatchEvent(new CustomEvent("shop-changed", { bubbles: true }));
+      const began = fetched;
+      document.addEventListener("htmx:after:swap", () => { took = performance.now() - began; }, { once: true });
+    }
+
+    return (soon = true) => {
+      const now = performance.now();
+      const at = fetched + Math.max(soon ? soonMs : laterMs, 4 * Math.min(took, laterMs));
+      if (at <= now) {
+        fetchNow();
+      } else if (at < due) {
+        clearTimeout(timer);
+        due = at;
+        timer = setTimeout(fetchNow, at - now);
+      }
+    };
+  })(),
 
   // copy is what stands in a <template> of the page.
   copy(template) {

@@ -12,7 +12,6 @@ faceside.live = (() => {
   const others = new BroadcastChannel("faceside-live");
   const silence = 2.5 * Number(live.dataset.beat); // ms without a beat: the network died without a word
   const graceMs = 1500; // a stream that comes back this soon was not away
-  const calmMs = 250; // changes that come faster than that are fetched together
 
   let version = live.dataset.version;
   let heard = live.dataset.now; // the server's clock as last heard
@@ -21,8 +20,6 @@ faceside.live = (() => {
   let leaving = false;
   let awaySince = null;
   let losing = 0;
-  let calm = 0;
-  let more = false;
 
   function lead() {
     stop();
@@ -35,8 +32,9 @@ faceside.live = (() => {
     source.addEventListener("shop-changed", (e) => {
       version = e.lastEventId;
       beat();
-      others.postMessage({ version });
-      changed();
+      const what = JSON.parse(e.data);
+      others.postMessage({ version, what });
+      faceside.refresh(concerns(what));
     });
     source.addEventListener("elsewhere", stop);
     source.addEventListener("error", () => {
@@ -79,19 +77,11 @@ faceside.live = (() => {
     faceside.changedState();
   }
 
-  function changed() {
-    if (calm) {
-      more = true;
-      return;
-    }
-    faceside.refresh();
-    calm = setTimeout(() => {
-      calm = 0;
-      if (more) {
-        more = false;
-        changed();
-      }
-    }, calmMs);
+  // concerns says whether a change is of who is at this tablet, or of a step that
+  // stands on the screen as a card.
+  function concerns(what) {
+    if (what.kinds.includes("missed") || (what.people ?? []).includes(Number(live.dataset.person))) return true;
+    return [...document.querySelectorAll(".step-card[data-step]")].some((card) => (what.steps ?? []).includes(Number(card.dataset.step)));
   }
 
   others.addEventListener("message", ({ data }) => {
@@ -103,7 +93,7 @@ faceside.live = (() => {
     } else if (data.version && data.version !== version) {
       version = data.version;
       beat();
-      changed();
+      faceside.refresh(concerns(data.what));
     }
   });
 

@@ -8,7 +8,9 @@ import (
 	"io"
 	"log/slog"
 	"net"
+	"os"
 	"os/signal"
+	"runtime/pprof"
 	"syscall"
 	"time"
 
@@ -25,15 +27,35 @@ func runServe(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("serve", flag.ContinueOnError)
 	listen := flags.String("listen", defaultListen, "`HOST:PORT` to serve on; port 0 takes a free one")
 	data := flags.String("data", defaultData, "`FOLDER` that keeps the shop; made where it is missing")
+	profile := flags.String("profile", "", "`FILE` that gets a profile of the processor time; written at the end")
 	if status, done := parseFlags(flags, args, stderr); done {
 		return status
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
-	if err := serve(ctx, *listen, *data, stdout, stderr); err != nil {
+	err := profiled(*profile, func() error { return serve(ctx, *listen, *data, stdout, stderr) })
+	if err != nil {
 		return fail(stderr, "serve", err)
 	}
 	return exitOK
+}
+
+// profiled runs work and writes where its processor time went to a file; "" for
+// none.
+func profiled(path string, work func() error) (err error) {
+	if path == "" {
+		return work()
+	}
+	file, err := os.Create(path)
+	if err != nil {
+		return fmt.Errorf("-profile %s cannot be written: %w", path, err)
+	}
+	defer func() { err = errors.Join(err, file.Close()) }()
+	if err := pprof.StartCPUProfile(file); err != nil {
+		return fmt.Errorf("starting the profile: %w", err)
+	}
+	defer pprof.StopCPUProfile()
+	return work()
 }
 
 // serve serves the shop in the folder dir until ctx ends. A folder without a

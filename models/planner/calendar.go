@@ -28,6 +28,10 @@ func newCalendar(snap *models.Snapshot) (*calendar, error) {
 // localCalendar is newCalendar for the functions that cannot fail: where the
 // time zone is unknown to this machine it counts in UTC.
 func localCalendar(snap *models.Snapshot) *calendar {
+	return keep(snap.Origin(), calendarKey{}, func() *calendar { return makeLocalCalendar(snap.Origin()) })
+}
+
+func makeLocalCalendar(snap *models.Snapshot) *calendar {
 	if c, err := newCalendar(snap); err == nil {
 		return c
 	}

@@ -3,6 +3,7 @@ package planner
 import (
 	"context"
 	"sort"
+	"sync"
 
 	"faceside/models"
 	"faceside/models/sequence"
@@ -22,6 +23,10 @@ type course struct {
 	limit map[string]int // by job, the minute by which it is to end: as timed, as planned or as promised, whichever is last
 	ends  map[string]int // by job, as timed
 	slots []slot
+
+	backed sync.Once
+	lasts  map[*leg]last // see latest
+	kept   sync.Map      // floats by leg, delays by delayKey: asked again for each screen
 }
 
 // slot is a greatest lag between two legs: the later one starts at most so long
@@ -56,8 +61,13 @@ type tie struct {
 }
 
 // newCourse reads the course off a snapshot's plan; nil without one, or where the
-// plan's order has no place in the shop as it is now. One schedule.
+// plan's order has no place in the shop as it is now. One schedule, once for all
+// who ask it of the same snapshot.
 func newCourse(snap *models.Snapshot) *course {
+	return keep(snap.Origin(), courseKey{}, func() *course { return makeCourse(snap.Origin()) })
+}
+
+func makeCourse(snap *models.Snapshot) *course {
 	if snap.Plan == nil || len(snap.Plan.Steps) == 0 {
 		return nil
 	}

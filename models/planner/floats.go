@@ -2,6 +2,7 @@ package planner
 
 import (
 	"context"
+	"sync"
 	"time"
 
 	"faceside/models"
@@ -36,6 +37,11 @@ func (c *course) floats() map[models.ID]int {
 // float is how far a leg may slip, and the job that would end too late then; "" where
 // something else holds it.
 func (c *course) float(l *leg, latest map[*leg]last) (minutes int, job string) {
+	once, _ := c.kept.LoadOrStore(l, sync.OnceValues(func() (int, string) { return c.workFloat(l, latest) }))
+	return once.(func() (int, string))()
+}
+
+func (c *course) workFloat(l *leg, latest map[*leg]last) (minutes int, job string) {
 	rough := c.roughFloat(l, latest)
 	if kept := c.keepsSlots(l, rough); kept < rough {
 		return kept, ""
@@ -67,10 +73,15 @@ type last struct {
 // latest works back from the ends of the jobs. It goes over the legs until nothing
 // changes: a negative lag may lead from a leg to one that starts before it.
 func (c *course) latest() map[*leg]last {
-	all := map[*leg]last{}
 	if c == nil {
-		return all
+		return nil
 	}
+	c.backed.Do(func() { c.lasts = c.workBack() })
+	return c.lasts
+}
+
+func (c *course) workBack() map[*leg]last {
+	all := map[*leg]last{}
 	for _, l := range c.legs {
 		all[l] = last{setup: never, start: never}
 	}
@@ -179,6 +190,17 @@ func (c *course) delay(step models.ID, minutes, float int) Delayed {
 	if minutes <= float {
 		return Delayed{}
 	}
+	once, _ := c.kept.LoadOrStore(delayKey{step, minutes}, sync.OnceValue(func() Delayed { return c.delayed(step, minutes) }))
+	return once.(func() Delayed)()
+}
+
+// delayKey is a delay of a step.
+type delayKey struct {
+	step    models.ID
+	minutes int
+}
+
+func (c *course) delayed(step models.ID, minutes int) Delayed {
 	timed, err := sequence.Retime(context.Background(), c.putOff(c.of[step], minutes))
 	if err != nil {
 		return Delayed{Stuck: true}
@@ -218,7 +240,7 @@ func StakeOf(snap *models.Snapshot, step models.ID, at time.Time) Stake {
 	s := Stake{Planned: true}
 	s.FloatMin, _ = c.float(l, c.latest())
 	s.Hour = c.delay(step, hour, s.FloatMin)
-	for _, g := range gates(snap, at, c) {
+	for _, g := range Gates(snap.Origin(), at) {
 		if g.StepID == step {
 			s.Gate = &g
 		}

@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"slices"
 	"sort"
 	"time"
 
@@ -33,21 +34,24 @@ const waitedOut = 30
 
 // Gates returns the gates of all open commissions that are still to be closed,
 // those first that must be closed first. O(gates × links).
-func Gates(snap *models.Snapshot, at time.Time) []Gate { return gates(snap, at, newCourse(snap)) }
+// It is shared and must not be changed.
+func Gates(snap *models.Snapshot, at time.Time) []Gate {
+	return keep(snap, gatesKey{at}, func() []Gate { return findGates(snap, at, newCourse(snap)) })
+}
 
 // GatesToTheLast is Gates with their latest times, which take some slips of the plan
-// for each.
+// for each, and the caller's own.
 func GatesToTheLast(snap *models.Snapshot, at time.Time) []Gate {
 	c := newCourse(snap)
-	all, latest := gates(snap, at, c), c.latest()
+	all, latest := slices.Clone(Gates(snap, at)), c.latest()
 	for i := range all {
 		all[i].latest(c, latest)
 	}
 	return all
 }
 
-// gates is Gates along a course, which may be nil.
-func gates(snap *models.Snapshot, at time.Time, c *course) []Gate {
+// findGates finds the gates along a course, which may be nil.
+func findGates(snap *models.Snapshot, at time.Time, c *course) []Gate {
 	cal, rack := localCalendar(snap), RackOf(snap, at)
 	var all []Gate
 	for i := range snap.Steps {

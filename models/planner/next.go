@@ -31,8 +31,7 @@ func Next(snap *models.Snapshot, person models.ID, at time.Time) []Suggestion {
 	b.person = person
 	var can, wait []*models.Step
 	why := map[models.ID]phrase.Phrase{}
-	for i := range snap.Steps {
-		st := &snap.Steps[i]
+	for _, st := range planOrder(b) {
 		if !b.offered(st) {
 			continue
 		}
@@ -44,7 +43,6 @@ func Next(snap *models.Snapshot, person models.ID, at time.Time) []Suggestion {
 		can = append(can, st)
 	}
 	sort.SliceStable(can, func(x, y int) bool { return b.sooner(can[x], can[y]) })
-	sort.SliceStable(wait, func(x, y int) bool { return b.before(wait[x], wait[y]) })
 	reasons := newReasons(b, can)
 	out := make([]Suggestion, 0, len(can)+len(wait))
 	for _, st := range can {
@@ -70,6 +68,7 @@ type bench struct {
 	cal    *calendar
 	at     time.Time
 	person models.ID
+	waits  map[models.ID]phrase.Phrase  // see waits
 	clamps map[models.ID]int            // held now, by class
 	back   map[models.ID]time.Time      // when the next held clamps of a class come back by the clock
 	taken  map[models.ID][]*models.Step // in hand, by station
@@ -79,7 +78,7 @@ type bench struct {
 }
 
 func newBench(snap *models.Snapshot, at time.Time) *bench {
-	b := &bench{snap: snap, cal: localCalendar(snap), at: at, clamps: map[models.ID]int{}, back: map[models.ID]time.Time{},
+	b := &bench{snap: snap, cal: localCalendar(snap), at: at, waits: waits(snap, at), clamps: map[models.ID]int{}, back: map[models.ID]time.Time{},
 		taken: map[models.ID][]*models.Step{}, inHand: map[models.ID]*models.Step{}, wet: map[models.ID]*models.Step{}, dusty: map[models.ID]*models.Step{}}
 	for i := range snap.Steps {
 		st := &snap.Steps[i]
@@ -121,13 +120,14 @@ func (b *bench) offered(st *models.Step) bool {
 }
 
 func (b *bench) linksAllow(st *models.Step) bool {
-	return len(b.snap.WaitsFor(st.ID, b.at)) == 0
+	_, waits := b.waits[st.ID]
+	return !waits
 }
 
 // obstacle says why a step cannot be taken in hand now, "" if it can.
 func (b *bench) obstacle(st *models.Step) phrase.Phrase {
-	if waits := b.snap.WaitsFor(st.ID, b.at); len(waits) > 0 {
-		return waits[0].Sentence
+	if why, waits := b.waits[st.ID]; waits {
+		return why
 	}
 	if why := b.stationTaken(st); !why.Empty() {
 		return why

@@ -26,7 +26,7 @@ func newReasons(b *bench, can []*models.Step) *reasons {
 	if r.course != nil {
 		r.floats = r.course.roughFloats()
 	}
-	gates := gates(b.snap, b.at, r.course)
+	gates := Gates(b.snap.Origin(), b.at)
 	for i := range gates {
 		r.gates[gates[i].StepID] = &gates[i]
 	}

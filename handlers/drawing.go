@@ -1,0 +1,30 @@
+package handlers
+
+import (
+	"runtime"
+
+	"github.com/gin-gonic/gin"
+)
+
+// drawing is held by those that draw what the tablets fetch anew by themselves.
+type drawing chan struct{}
+
+// newDrawing leaves one processor for the taps.
+func newDrawing() drawing { return make(drawing, max(1, runtime.GOMAXPROCS(0)-1)) }
+
+// inTurn has such a screen wait for its turn: after one tap two hundred tablets
+// ask at once, and the next tap must not wait for all of them.
+func (s *server) inTurn(c *gin.Context) {
+	if _, err := s.snapshot(c); err != nil {
+		s.fail(c, err)
+		c.Abort()
+		return
+	}
+	select {
+	case s.drawing <- struct{}{}:
+		defer func() { <-s.drawing }()
+		c.Next()
+	case <-c.Request.Context().Done():
+		c.Abort()
+	}
+}
