@@ -256,7 +256,7 @@ func (r *room) graph(p *models.Piece, gates []planner.Gate) views.Drawing {
 	for _, g := range gates {
 		holds[g.StepID] = len(g.Holds)
 	}
-	g := views.OrderGraph{Title: r.say.say("Order of work of %s", p.Name)}
+	g := views.OrderGraph{Say: r.say.speaker, Title: r.say.say("Order of work of %s", p.Name)}
 	own := map[models.ID]bool{}
 	for _, st := range r.snap.StepsOf(p.CommissionID) {
 		if st.PieceID != p.ID {
@@ -264,7 +264,7 @@ func (r *room) graph(p *models.Piece, gates []planner.Gate) views.Drawing {
 		}
 		own[st.ID] = true
 		step := views.OrderStep{
-			ID: st.ID, Name: st.Name, Stream: r.stream(st), Phase: st.Phase, State: views.State(r.standing(st)),
+			ID: st.ID, Name: st.Name, Stream: r.stream(st), Phase: r.say.phase(st.Phase), State: views.State(r.standing(st)),
 			Minutes: st.Attended, Rest: st.Rest, RestMin: st.Unattended, Holds: holds[st.ID], Href: stepHref(st.ID),
 		}
 		if planned := r.snap.Planned(st.ID); planned != nil && st.State == models.Todo {

@@ -25,7 +25,7 @@ func (w words) piece(built *pattern.Built, narrow bool) views.Drawing {
 	for _, p := range built.Parts {
 		names[p.Key] = w.shipped(p.Name)
 	}
-	drawing := views.PieceDrawing{Title: w.shipped(built.Title), Narrow: narrow}
+	drawing := views.PieceDrawing{Say: w.speaker, Title: w.shipped(built.Title), Narrow: narrow}
 	for _, v := range built.Views {
 		drawing.Views = append(drawing.Views, w.pieceView(v, names))
 	}

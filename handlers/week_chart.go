@@ -17,6 +17,7 @@ const weekFit = 1046
 // chart lays the shifts out as a drawing.
 func (w *weekRoom) chart() views.WeekChart {
 	c := views.WeekChart{
+		Say:   w.say.speaker,
 		Title: w.say.say("The plan, %s", w.title()),
 		Now:   w.say.now, Fit: weekFit, Loads: w.loads(),
 	}

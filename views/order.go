@@ -3,6 +3,8 @@ package views
 import (
 	"fmt"
 	"html/template"
+
+	"faceside/views/tongues"
 )
 
 // OrderGraph is the order of work of one commission, to be drawn read left to
@@ -10,6 +12,7 @@ import (
 type OrderGraph struct {
 	ID    string // of the drawing in its page; without one there are no strips of it
 	Title string // for those who cannot see the drawing
+	Say   *tongues.Speaker
 	Steps []OrderStep
 	Links []OrderLink
 }

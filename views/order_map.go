@@ -1,7 +1,6 @@
 package views
 
 import (
-	"fmt"
 	"html/template"
 	"strconv"
 )
@@ -57,7 +56,7 @@ func (l *orderLayout) drawMap() template.HTML {
 	for _, n := range l.lanes {
 		last = max(last, n.last)
 	}
-	label := fmt.Sprintf("%s, small: each mark leads to its step in the drawing below", l.graph.Title)
+	label := l.graph.Say.Say("%s, small: each mark leads to its step in the drawing below", l.graph.Title)
 	d := newSVG("order-map", 2*mapMargin+m.pitch*(last+1), m.height+mapMargin/2, label)
 	for _, n := range l.lanes {
 		m.drawLane(d, n)
@@ -94,7 +93,7 @@ func (m orderMap) drawRoute(d *svg, r route) {
 func (m orderMap) drawStep(d *svg, s OrderStep, at spot) {
 	x, y := m.at(at)
 	d.link("#order-"+strconv.FormatInt(s.ID, 10), "og-dot "+stateClass(s.State))
-	d.title(s.sentence())
+	d.title(s.sentence(m.graph.Say))
 	d.rect("og-dot-box", x-mapMark/2-2, y-mapMark/2-2, mapMark+4, mapMark+4, 3)
 	d.markScaled(s.State, x-mapMark/2, y-mapMark/2, "1.5")
 	if s.Holds > 0 {

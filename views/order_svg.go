@@ -5,6 +5,9 @@ import (
 	"html/template"
 	"strconv"
 	"strings"
+
+	"faceside/models/phrase"
+	"faceside/views/tongues"
 )
 
 // Sizes of text in the drawing, in pixels; drawings.css sets the same.
@@ -17,7 +20,7 @@ const (
 )
 
 func (l *orderLayout) draw() template.HTML {
-	label := fmt.Sprintf("%s: %s, read left to right", l.graph.Title, count(len(l.graph.Steps), "step"))
+	label := l.graph.Say.Say("%s: %s, read left to right", l.graph.Title, steps(len(l.graph.Steps)))
 	d := newSVGCalled(l.graph.ID, "order-graph", l.width, l.height, label)
 	for _, lane := range l.lanes {
 		l.drawLane(d, lane)
@@ -29,7 +32,7 @@ func (l *orderLayout) draw() template.HTML {
 		drawLag(d, label)
 	}
 	for i, step := range l.graph.Steps {
-		drawOrderStep(d, step, l.spots[i].x, l.spots[i].y)
+		l.drawOrderStep(d, step, l.spots[i].x, l.spots[i].y)
 	}
 	return d.html()
 }
@@ -101,18 +104,18 @@ func drawLag(d *svg, label orderLabel) {
 
 // drawOrderStep draws one box: state by shape and word, phase, name, time; a
 // gate has a thick right side and says how much it holds.
-func drawOrderStep(d *svg, s OrderStep, x, y int) {
+func (l *orderLayout) drawOrderStep(d *svg, s OrderStep, x, y int) {
 	class := "og-step " + stateClass(s.State)
 	if s.Holds > 0 {
 		class += " is-gate"
 	}
 	d.begin("g", "id", "order-"+strconv.FormatInt(s.ID, 10), "class", class)
 	d.link(s.Href, "og-step-link")
-	d.title(s.sentence())
+	d.title(s.sentence(l.graph.Say))
 	d.rect("og-box", x, y, orderBoxWidth, orderBoxHeight, 6)
 	d.markScaled(s.State, x+orderInset, y+9, "1.3")
 	inner := orderBoxWidth - 2*orderInset
-	said := string(s.State)
+	said := l.graph.Say.Say(string(s.State))
 	if s.Phase != "" {
 		said += " · " + s.Phase
 	}
@@ -125,19 +128,18 @@ func drawOrderStep(d *svg, s OrderStep, x, y int) {
 	for n, line := range wrap(s.Name, orderNameSize, inner, inner, inner) {
 		d.text("og-name", x+orderInset, y+43+18*n, line)
 	}
-	d.text("og-time", x+orderInset, y+orderBoxHeight-9, s.times(inner))
+	d.text("og-time", x+orderInset, y+orderBoxHeight-9, s.times(l.graph.Say, inner))
 	if s.Holds > 0 {
-		d.drawGate(s.Holds, x, y)
+		d.drawGate(l.graph.Say.Say("gate, holds %d", s.Holds), x, y)
 	}
 	d.end()
 	d.end()
 }
 
 // drawGate marks a box as a gate: a post on its right side and a tag.
-func (d *svg) drawGate(holds, x, y int) {
+func (d *svg) drawGate(tag string, x, y int) {
 	right := x + orderBoxWidth
 	d.rect("og-post", right-6, y+6, 6, orderBoxHeight-6, 2)
-	tag := fmt.Sprintf("gate, holds %d", holds)
 	width := textWidth(tag, orderSmallSize) + 12
 	d.rect("og-gate-box", right-width, y-11, width, 19, 4)
 	d.text("og-gate-text", right-width+6, y+4, tag)
@@ -145,13 +147,13 @@ func (d *svg) drawGate(holds, x, y int) {
 
 // times says how long the step takes and rests or, of a step that is pinned or
 // has no rest, when it is planned; of the two as much as there is room for.
-func (s OrderStep) times(width int) string {
+func (s OrderStep) times(say *tongues.Speaker, width int) string {
 	long, when := shortTime(s.Minutes), s.When
 	switch {
 	case s.Pinned:
-		when = "pinned " + when
+		when = say.Say("pinned %s", when)
 	case s.RestMin > 0 && s.Rest != "":
-		return fit(long+" + "+shortTime(s.RestMin)+" "+s.Rest, orderSmallSize, width)
+		return fit(long+" + "+shortTime(s.RestMin)+" "+say.Say(s.Rest), orderSmallSize, width)
 	case when == "":
 		return long
 	}
@@ -162,28 +164,27 @@ func (s OrderStep) times(width int) string {
 }
 
 // sentence says everything of a step, for the title of its box.
-func (s OrderStep) sentence() string {
-	said := fmt.Sprintf("%s: %s. %s of attended time", s.Name, s.State, shortTime(s.Minutes))
+func (s OrderStep) sentence(say *tongues.Speaker) string {
+	said := say.Say("%s: %s. %s of attended time.", s.Name, phrase.Of(string(s.State)), shortTime(s.Minutes))
 	if s.RestMin > 0 && s.Rest != "" {
-		said += fmt.Sprintf(", then %s %s", shortTime(s.RestMin), s.Rest)
+		said = say.Say("%s: %s. %s of attended time, then %s %s.", s.Name, phrase.Of(string(s.State)), shortTime(s.Minutes), shortTime(s.RestMin), phrase.Of(s.Rest))
 	}
-	said += "."
 	if s.When != "" {
-		said += " Planned " + s.When + "."
+		said += " " + say.Say("Planned %s.", s.When)
 	}
 	if s.Pinned {
-		said += " Pinned there."
+		said += " " + say.Say("Pinned there.")
 	}
 	if s.Holds > 0 {
-		said += fmt.Sprintf(" A gate: %s wait for it.", count(s.Holds, "step"))
+		said += " " + say.Say("A gate: %s wait for it.", steps(s.Holds))
 	}
 	return said
 }
 
-// count says a number with its noun.
-func count(n int, noun string) string {
+// steps says "1 step", "3 steps".
+func steps(n int) phrase.Phrase {
 	if n == 1 {
-		return "1 " + noun
+		return phrase.Of("1 step")
 	}
-	return strconv.Itoa(n) + " " + noun + "s"
+	return phrase.Of("%d steps", n)
 }

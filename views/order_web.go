@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"faceside/views/tongues"
 )
 
 // web is the steps of an OrderGraph as numbers 0..n-1, with at most one edge
@@ -47,15 +49,15 @@ func newWeb(g OrderGraph) (*web, error) {
 			known[[2]int{from, to}] = i
 			w.edges = append(w.edges, edge{from: from, to: to})
 		}
-		w.edges[i].take(l)
+		w.edges[i].take(g.Say, l)
 	}
 	w.index(len(g.Steps))
 	return w, w.sort(g)
 }
 
 // take adds what one more link between the two steps says.
-func (e *edge) take(l OrderLink) {
-	if label := lagLabel(l); label != "" {
+func (e *edge) take(say *tongues.Speaker, l OrderLink) {
+	if label := lagLabel(say, l); label != "" {
 		e.labels = append(e.labels, label)
 	}
 	if l.Why != "" {
@@ -134,7 +136,7 @@ func (w *web) reduce() {
 }
 
 // lagLabel says a link's lags in few letters; "" when it only keeps an order.
-func lagLabel(l OrderLink) string {
+func lagLabel(say *tongues.Speaker, l OrderLink) string {
 	var said []string
 	if l.Least != 0 {
 		said = append(said, "≥ "+shortTime(l.Least))
@@ -146,8 +148,11 @@ func lagLabel(l OrderLink) string {
 		return ""
 	}
 	label := strings.Join(said, ", ")
-	if l.From == "start" || l.From == "attended" {
-		label = "from " + map[string]string{"start": "start", "attended": "closing"}[l.From] + " " + label
+	switch l.From {
+	case "start":
+		return say.Say("from start %s", label)
+	case "attended":
+		return say.Say("from closing %s", label)
 	}
 	return label
 }

@@ -4,11 +4,14 @@ import (
 	"fmt"
 	"html/template"
 	"strings"
+
+	"faceside/views/tongues"
 )
 
 // PieceDrawing is a piece as it will stand, seen from several sides at one scale.
 type PieceDrawing struct {
 	Title  string
+	Say    *tongues.Speaker
 	Views  []PieceView
 	Narrow bool // the views stand below each other, for a narrow column
 }
@@ -129,7 +132,7 @@ func (p PieceDrawing) sentence() string {
 			said = append(said, fmt.Sprintf("%s %s", strings.ToLower(s.Name), s.Text))
 		}
 	}
-	return p.Title + ", drawn to scale: " + strings.Join(said, ", ")
+	return p.Say.Say("%s, drawn to scale: %s", p.Title, strings.Join(said, ", "))
 }
 
 // pieceSheet is a view laid out: where it stands, and its sizes in rows.

@@ -7,12 +7,15 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"faceside/views/tongues"
 )
 
 // WeekChart is the plan over some days, to be drawn: a row a person, a row a
 // station, what is in clamps or drying, the promises, and how full the clamps are.
 type WeekChart struct {
 	Title       string // for those who cannot see the drawing
+	Say         *tongues.Speaker
 	Now         time.Time
 	Fit         int // the width to fit into, in pixels, where the days allow it
 	Days        []ChartDay

@@ -1,8 +1,9 @@
 package views
 
 import (
-	"fmt"
 	"time"
+
+	"faceside/views/tongues"
 )
 
 // placedPromise is one commission's line among the promises.
@@ -138,10 +139,10 @@ func (l *weekLayout) drawLoad(d *svg, p placedLoad) {
 	}
 	o.add("H", l.axis.width()).add("V", level(0)).shut()
 	d.group("wk-load")
-	d.title(p.Name + ": " + p.says())
+	d.title(p.Name + ": " + p.says(l.chart.Say))
 	d.path("wk-load-used", o)
 	d.line("wk-load-all", 0, level(p.Of), l.axis.width(), level(p.Of))
 	d.end()
 }
 
-func (p placedLoad) says() string { return fmt.Sprintf("most %d of %d", p.most, p.Of) }
+func (p placedLoad) says(say *tongues.Speaker) string { return say.Say("most %d of %d", p.most, p.Of) }

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"faceside/views/tongues"
 )
 
 // weekNames is the width of the column of names, in pixels.
@@ -13,7 +15,7 @@ const weekNames = 172
 
 // drawLabels draws the names of the rows.
 func (l *weekLayout) drawLabels() template.HTML {
-	d := newSVG("week-names", weekNames, l.height, "Rows of the chart")
+	d := newSVG("week-names", weekNames, l.height, l.chart.Say.Say("Rows of the chart"))
 	for _, s := range l.sections {
 		d.text("wk-section", 10, s.y+16, s.name)
 		for _, row := range s.rows {
@@ -21,7 +23,7 @@ func (l *weekLayout) drawLabels() template.HTML {
 		}
 	}
 	if len(l.promises) > 0 {
-		d.text("wk-section", 10, l.promiseY+16, "Promises")
+		d.text("wk-section", 10, l.promiseY+16, l.chart.Say.Say("Promises"))
 	}
 	for _, p := range l.promises {
 		c := l.chart.Commissions[p.commission]
@@ -32,10 +34,10 @@ func (l *weekLayout) drawLabels() template.HTML {
 		d.end()
 	}
 	if len(l.loads) > 0 {
-		d.text("wk-section", 10, l.loadY+16, "Clamps in use")
+		d.text("wk-section", 10, l.loadY+16, l.chart.Say.Say("Clamps in use"))
 	}
 	for _, p := range l.loads {
-		drawName(d, p.Name, p.says(), p.y, loadHeight)
+		drawName(d, p.Name, p.says(l.chart.Say), p.y, loadHeight)
 	}
 	return d.html()
 }
@@ -85,7 +87,7 @@ func (l *weekLayout) drawDays(d *svg) {
 		d.group(class)
 		d.rect("wk-head", day.x, 0, day.end-day.x, weekHead, 0)
 		if len(day.Open) == 0 {
-			d.title(closedSentence(day.ChartDay))
+			d.title(closedSentence(l.chart.Say, day.ChartDay))
 			d.text("wk-shut", (day.x+day.end)/2, 18, day.Short)
 		} else {
 			d.text("wk-date", day.x+8, 18, fit(day.Name, 15, day.end-day.x-10))
@@ -112,9 +114,9 @@ func (l *weekLayout) drawSaid(d *svg, day axisDay, lines []string) {
 	}
 }
 
-func closedSentence(day ChartDay) string {
+func closedSentence(say *tongues.Speaker, day ChartDay) string {
 	if day.Closed == "" {
-		return day.Name + ": closed"
+		return say.Say("%s: closed", day.Name)
 	}
 	return day.Name + ": " + day.Closed
 }
