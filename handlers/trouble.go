@@ -89,7 +89,7 @@ func (a troubleAsk) kinds() map[models.TroubleKind]*views.TroubleKind {
 func (a troubleAsk) spoiled() *views.TroubleKind {
 	k := &views.TroubleKind{Key: string(models.TroubleSpoiled), Title: a.say.say("Something is spoiled"),
 		Says: a.say.say("What was done to it before comes back, for just that many. What is on the rack for it is looked up.")}
-	more := &views.TroubleMore{Title: a.say.say("More than one, or several"), Answer: views.TroubleAnswer{Value: "spoiled", Label: a.say.say("These are spoiled")}}
+	more := &views.TroubleMore{Title: a.say.say("Several"), Answer: views.TroubleAnswer{Value: "spoiled", Label: a.say.say("These are spoiled")}}
 	several := 0
 	for _, u := range a.snap.PartsOf(a.step.ID) {
 		p := a.snap.Part(u.PartID)

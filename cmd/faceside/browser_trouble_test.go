@@ -1,0 +1,147 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// narrowAndWhole fails where a page scrolls sideways.
+func (tb *tablet) narrowAndWhole() {
+	tb.t.Helper()
+	over := evaluate[int](tb, "document.documentElement.scrollWidth - document.documentElement.clientWidth")
+	assert.LessOrEqual(tb.t, over, 0, "%d px wider than the screen: %s", over, evaluate[string](tb, stickingOut))
+}
+
+// largeEnough fails where a target of the page's own is smaller than a finger.
+func (tb *tablet) largeEnough() {
+	tb.t.Helper()
+	small := evaluate[string](tb, `[...document.querySelectorAll("main button, main a.button, main summary, main input, main select, main textarea")]
+		.filter(e => !e.closest(".unseen") && e.getClientRects().length > 0 && e.type !== "hidden")
+		.filter(e => { const r = e.getBoundingClientRect(); return r.width < 48 || r.height < 48 })
+		.map(e => e.outerHTML.slice(0, 80)).join("; ")`)
+	assert.Empty(tb.t, small)
+}
+
+// bring brings what is to be tapped from under the screens' bar, as a thumb does.
+func (tb *tablet) bring(selector string) string {
+	tb.t.Helper()
+	tb.until("there is "+selector, func() bool { return tb.count(selector) > 0 })
+	tb.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf("document.querySelector(%q).scrollIntoView({ block: 'center', behavior: 'instant' })", selector)))
+	return selector
+}
+
+// ask is the first tap of trouble, on the card of the bench.
+func (tb *tablet) ask() {
+	tb.t.Helper()
+	tb.pressThrough(tb.bring(".bench-main a.do-trouble"))
+	tb.until("the question is there", func() bool { return tb.count(".trouble-form") == 1 })
+	tb.narrowAndWhole()
+}
+
+// answer is the second; what came of it is told.
+func (tb *tablet) answer(selector string) string {
+	tb.t.Helper()
+	tb.press(tb.bring(selector))
+	tb.until("what came of it is told", func() bool { return tb.count("#told .told-does") == 1 })
+	tb.until("the plan has followed", func() bool { return tb.count(".told-promises li") > 0 })
+	tb.narrowAndWhole()
+	return tb.text("#told")
+}
+
+// takeBack takes the trouble back from where it is told.
+func (tb *tablet) takeBack() {
+	tb.t.Helper()
+	tb.press(tb.bring("#told .tap-undo button"))
+	tb.until("the step is there again", func() bool { return tb.count("#step") == 1 })
+	tb.open("/")
+}
+
+// Each kind of trouble from the bench of a phone, in two taps, and back.
+func TestBrowserTrouble(t *testing.T) {
+	address, _ := startGlueUp(t)
+	browser := startBrowser(t)
+	ana := newTablet(t, browser, address, sized(390, 844))
+	ben := newTablet(t, browser, address, sized(390, 844))
+	ben.open("/")
+	ben.says("Ben")
+	ana.open("/")
+	ana.says("Ana")
+	ana.press(ana.bring(".bench-main .tap-start button"))
+	inHand := func() bool { return ana.text(theState) == "in hand" }
+	ana.until("it is in hand", inHand)
+	require.Equal(t, "Glue up the panel", ana.text(theStep))
+
+	ana.ask()
+	ana.shot("trouble-390")
+	ana.largeEnough()
+	said := ana.answer(`.trouble-spoiled button[value^="spoiled:part:"]`)
+	for _, want := range []string{"3 steps came back", "Rip the boards (again)", "no board on hand gives it"} {
+		assert.Contains(t, said, want)
+	}
+	ana.shot("trouble-told-390")
+	ana.largeEnough()
+	ana.open("/")
+	ana.until("the bench begins with what came back", func() bool { return ana.text(theStep) == "Joint a face and an edge (again)" })
+	ana.open("/steps/5/trouble/told")
+	ana.takeBack()
+	ana.until("it is in hand again", inHand)
+	assert.Equal(t, "Glue up the panel", ana.text(theStep))
+
+	ana.ask()
+	said = ana.answer(`.trouble-missing button[value="missing"]`)
+	assert.Contains(t, said, "not planned until it is there")
+	ana.open("/")
+	assert.Contains(t, ana.text(".bench-side"), "something is missing")
+	ana.shot("bench-missing-390")
+	ben.until("the other tablet shows it", func() bool { return strings.Contains(ben.text(".bench-side"), "something is missing") })
+	ana.press(ana.bring(`.bench-side .tap-settled button`))
+	ana.until("it is there", func() bool { return !strings.Contains(ana.text(".bench-side"), "something is missing") })
+	ana.press(ana.bring(".bench-main .tap-start button"))
+	ana.until("it is taken up again", inHand)
+
+	ana.ask()
+	said = ana.answer(`.trouble-help button`)
+	assert.Contains(t, said, "It takes 2 people now")
+	ben.until("who is asked is told", func() bool { return strings.Contains(ben.text(".bench-side"), "Ana needs Ben's hands for it") })
+	ben.shot("bench-help-390")
+	ana.takeBack()
+	ana.until("it is in hand again", inHand)
+	ben.until("and told that it is over", func() bool { return !strings.Contains(ben.text("main"), "Ben's hands") })
+
+	ana.ask()
+	said = ana.answer(`.trouble-estimate button[value^="estimate:"]`)
+	assert.Contains(t, said, "It was estimated at 30 min, and is at 45 min now.")
+	ana.takeBack()
+	ana.until("it is in hand still", inHand)
+
+	ana.ask()
+	first := ana.text(`.trouble-order button span`)
+	said = ana.answer(`.trouble-order button`)
+	assert.Contains(t, said, "comes first now")
+	ana.open("/")
+	assert.NotEqual(t, "Glue up the panel", ana.text(theStep), "%s comes first", first)
+	ana.open("/steps/5/trouble/told")
+	ana.takeBack()
+	ana.until("it is in hand again", inHand)
+}
+
+// The same by plain forms.
+func TestBrowserTroubleWithoutScript(t *testing.T) {
+	address, _ := startGlueUp(t)
+	tb := newTablet(t, startBrowser(t), address, withoutScript, sized(390, 844))
+	tb.open("/")
+	tb.says("Ana")
+	tb.pressThrough(tb.bring(".bench-main .tap-start button"))
+	tb.pressThrough(tb.bring(".bench-main a.do-trouble"))
+	tb.pressThrough(tb.bring(`.trouble-spoiled button[value^="spoiled:part:"]`))
+	assert.Contains(t, tb.text("#told"), "3 steps came back")
+	assert.Positive(t, tb.count(".told-promises li"), "the plan followed at once")
+	tb.pressThrough(tb.bring("#told .tap-undo button"))
+	tb.open("/")
+	assert.Equal(t, "in hand", tb.text(theState))
+}
