@@ -87,7 +87,7 @@ func (s *server) tapRequest(c *gin.Context) (models.TapRequest, error) {
 	if _, err := uuid.Parse(req.ID); err != nil {
 		return req, refused("tap_id", req.ID, "The tap has no id of its own (%q): load the page again.", req.ID)
 	}
-	if err := s.troubleSaid(c, &req); err != nil {
+	if err := troubleSaid(c, &req); err != nil {
 		return req, err
 	}
 	if queued(c) {

@@ -12,7 +12,7 @@ import (
 // troubleSaid reads what is said of trouble: the button that was tapped, and the
 // fields that it counts on. A button is called by the kind and, where it says all
 // there is to say, by that: "estimate:45", "spoiled:part:7".
-func (s *server) troubleSaid(c *gin.Context, req *models.TapRequest) error {
+func troubleSaid(c *gin.Context, req *models.TapRequest) error {
 	if req.Kind != models.TapTrouble {
 		return nil
 	}
@@ -27,7 +27,6 @@ func (s *server) troubleSaid(c *gin.Context, req *models.TapRequest) error {
 	var err error
 	switch tr.Kind {
 	case models.TroubleSpoiled:
-		tr.Again = s.words(c).say("again ## behind the name of a step")
 		err = spoiledSaid(c, tr, rest)
 	case models.TroubleMissing:
 		tr.ExpectedOn = strings.TrimSpace(c.PostForm("expected_day"))

@@ -195,3 +195,17 @@ func TestTroubleWithoutAnAnswerIsAsked(t *testing.T) {
 	p = ana.press(p, "Trouble is over")
 	assert.Equal(t, models.PutDown, r.step("joint").State)
 }
+
+func TestTroubleInGerman(t *testing.T) {
+	r := newRig(t)
+	r.german()
+	ana := r.inHandAt("glue-panel", "joint", "plane", "rip")
+	p := ana.ask()
+	assert.Contains(t, p.text(".trouble-spoiled"), "Etwas ist verdorben")
+	p = ana.answer(p, "spoiled:part:"+r.partNo("board"))
+	said := p.text("#told")
+	for _, want := range []string{"3 Schritte kamen zurück", "(noch einmal)", "Kein Brett im Lager gibt es her"} {
+		assert.Contains(t, said, want)
+	}
+	assert.NotContains(t, said, "again")
+}

@@ -34,7 +34,6 @@ type Trouble struct {
 	Kind       TroubleKind
 	Parts      map[ID]int `json:",omitempty"` // spoiled: part → how many
 	Assemblies []ID       `json:",omitempty"` // spoiled: with all that is in them
-	Again      string     `json:",omitempty"` // spoiled: the word behind the names of steps that come back
 	FirstID    ID         `json:",omitempty"` // order: the step that has to come first
 	ExpectedOn string     `json:",omitempty"` // missing: YYYY-MM-DD, or ""
 	HelperID   ID         `json:",omitempty"` // help: whose hands, 0 for anybody's
@@ -66,8 +65,7 @@ func (tr *Trouble) check(of TapKind) error {
 	if of != TapTrouble {
 		return invalid("trouble", tr.Kind, "The tap (%s) is no trouble.", of)
 	}
-	err := first(oneOf("trouble", tr.Kind, TroubleKinds()...), textAtMost("word", tr.Again, nameLimit/2))
-	if err != nil {
+	if err := oneOf("trouble", tr.Kind, TroubleKinds()...); err != nil {
 		return err
 	}
 	switch tr.Kind {

@@ -51,7 +51,7 @@ func (t *tapper) spoil(e *editor, step *Step, said *TroubleDetails) error {
 		return err
 	}
 	b := comeback{editor: e, snap: snap, step: step, lost: lost, again: map[ID]*workAgain{}, came: map[ID]ID{}}
-	return b.add(again, said.Again)
+	return b.add(again)
 }
 
 // uncut counts how many of the lost parts were booked as cut: they are to be cut again.
@@ -212,11 +212,11 @@ type comeback struct {
 	came  map[ID]ID         // by that step, the one that came back
 }
 
-func (b *comeback) add(all []workAgain, word string) error {
+func (b *comeback) add(all []workAgain) error {
 	for i := range all {
 		w := &all[i]
 		b.again[w.of.ID] = w
-		if err := b.addStep(w, word, b.editor.step(b.step.ID).Position-1); err != nil {
+		if err := b.addStep(w, b.editor.step(b.step.ID).Position-1); err != nil {
 			return err
 		}
 		if err := b.read(); err != nil {
@@ -243,13 +243,13 @@ func (b *comeback) add(all []workAgain, word string) error {
 const whyAgain = "made again for what was spoiled"
 
 // addStep adds one step that comes back, behind a place in the list.
-func (b *comeback) addStep(w *workAgain, word string, behind int) error {
+func (b *comeback) addStep(w *workAgain, behind int) error {
 	row := *w.of
 	var err error
 	if row.Key, err = b.againKey(w.of); err != nil {
 		return err
 	}
-	row.Name, row.Attended, row.FirstAttended = b.againName(w.of, word), w.minutes(), 0
+	row.Name, row.Attended, row.FirstAttended = b.againName(w.of), w.minutes(), 0
 	row.OpenTime = int(math.Ceil(float64(w.of.OpenTime) * w.share))
 	row.AgainOf = &w.of.ID
 	if w.of.AgainOf != nil {
@@ -284,18 +284,15 @@ func (b *comeback) againKey(of *Step) (string, error) {
 	return b.newKey(base)
 }
 
-// againName is a step's name with a word behind it, counted from the second time on.
-func (b *comeback) againName(of *Step, word string) string {
-	if word == "" {
-		word = "again"
-	}
+// againName is a step's name with "again" behind it, counted from the second time on.
+func (b *comeback) againName(of *Step) string {
 	original := of
 	if first := b.snap.Step(idOf(of.AgainOf)); first != nil {
 		original = first
 	}
-	name := fmt.Sprintf("%s (%s)", original.Name, word)
+	name := original.Name + " (again)"
 	for n := 2; slices.ContainsFunc(b.steps, func(s Step) bool { return s.PieceID == of.PieceID && s.Name == name }); n++ {
-		name = fmt.Sprintf("%s (%s, %d)", original.Name, word, n)
+		name = fmt.Sprintf("%s (again, %d)", original.Name, n)
 	}
 	return name
 }

@@ -103,8 +103,8 @@ func TestASpoiledPartIsMadeAgain(t *testing.T) {
 	b.do("rip-again")
 	b.tap(models.TapStart, "glue-panel", b.ana)
 
-	b.troubled("glue-panel", models.Trouble{Kind: models.TroubleSpoiled, Parts: map[models.ID]int{b.part("board"): 2}, Again: "noch einmal"})
-	assert.Contains(t, takes(b.snap()), "joint-again#2 “Joint a face and an edge (noch einmal)” 8 min, 2 board")
+	b.troubled("glue-panel", models.Trouble{Kind: models.TroubleSpoiled, Parts: map[models.ID]int{b.part("board"): 2}})
+	assert.Contains(t, takes(b.snap()), "joint-again#2 “Joint a face and an edge (again, 2)” 8 min, 2 board")
 	assertReplays(t, b.store, b.snap())
 }
 
