@@ -39,5 +39,9 @@ func (s *server) benchData(c *gin.Context) (views.Bench, error) {
 	}
 	data := r.bench(s.person(c, r.snap), s.station(c, r.snap), s.planner.Status(), s.baseline(c, r.snap))
 	data.Questions = r.questions(tabletID(c), "/")
-	return data, nil
+	if data.Now == nil {
+		return data, nil
+	}
+	data.More, err = s.atHand(c, r, data.Now, "")
+	return data, err
 }

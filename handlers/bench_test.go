@@ -63,13 +63,13 @@ func TestPlainFormsStartPutDownFinishUndo(t *testing.T) {
 	p := ana.press(ana.get("/"), "Start")
 	assert.Equal(t, "/", p.path)
 	assert.Equal(t, "in hand", p.text(".step-head .state"))
-	assert.Contains(t, p.text(".facts"), "about 20 min since 8:30")
+	assert.Contains(t, p.text(".facts"), "0 min of about 20 min since 8:30")
 	assert.Equal(t, "Finish", p.text("button.main"))
 
 	r.clock.Step(12 * time.Minute)
 	p = ana.press(ana.get("/"), "Put down")
 	assert.Equal(t, models.PutDown, r.step("joint").State)
-	assert.Contains(t, p.text(".facts"), "12 min so far")
+	assert.Contains(t, p.text(".facts"), "12 min of about 20 min")
 
 	p = ana.press(p, "Take up again")
 	r.clock.Step(9 * time.Minute)

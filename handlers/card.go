@@ -3,7 +3,6 @@ package handlers
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/google/uuid"
 
@@ -69,24 +68,34 @@ func (r *room) cardStation(card *views.StepCard, st *models.Step) {
 }
 
 func (r *room) cardTimes(card *views.StepCard, st *models.Step) {
-	var worked []string
-	seconds := r.snap.WorkedBy(st, r.at)
 	if st.State == models.InHand && st.TakenAt != nil {
-		card.Who = r.who(st.PersonID)
+		card.Who, card.Since = r.who(st.PersonID), r.say.say("since %s", r.say.at(*st.TakenAt))
 	}
-	if seconds >= 60 {
-		worked = append(worked, r.say.say("%s so far", span(seconds/60)))
-	}
-	if st.State == models.InHand && st.TakenAt != nil {
-		worked = append(worked, r.say.say("since %s", r.say.at(*st.TakenAt)))
-	}
-	card.Worked = strings.Join(worked, ", ")
+	card.Timer = r.timer(st)
 	if st.Unattended > 0 {
 		card.Rest = r.say.say("then %[1]s %[2]s", r.say.clockSpan(st.Unattended), r.say.rest(st.Rest))
 		if st.State == models.AtRest && st.RestEndsAt != nil {
 			card.Rest = r.say.say("%[1]s until %[2]s", r.say.rest(st.Rest), r.say.at(*st.RestEndsAt))
 		}
 	}
+}
+
+// timer holds a step's attended time against its estimate, once it was begun.
+func (r *room) timer(st *models.Step) *views.Timer {
+	seconds := r.snap.WorkedBy(st, r.at)
+	_, rate, running := r.snap.Running(st)
+	if seconds < 60 && !running {
+		return nil
+	}
+	timer := &views.Timer{
+		Worked: span(seconds / 60), Seconds: seconds, Rate: rate, Estimate: st.Attended * 60,
+		Within: r.say.say("of about %s", span(st.Attended)), Beyond: r.say.say("estimated %s", span(st.Attended)),
+	}
+	timer.Against = timer.Within
+	if seconds > timer.Estimate {
+		timer.Against = timer.Beyond
+	}
+	return timer
 }
 
 func (r *room) partRows(st *models.Step) []views.PartRow {
@@ -96,7 +105,7 @@ func (r *room) partRows(st *models.Step) []views.PartRow {
 		if p == nil {
 			continue
 		}
-		row := views.PartRow{Count: use.Quantity, Name: p.Name, Species: r.say.shipped(p.Species), Note: p.Note,
+		row := views.PartRow{Part: p.ID, Count: use.Quantity, Name: p.Name, Species: r.say.shipped(p.Species), Note: p.Note,
 			Size: r.say.size(p.Length, p.Width, p.Thickness)}
 		if st.Phase == "milling" && p.RoughLength > 0 {
 			row.Rough = r.say.size(p.RoughLength, p.RoughWidth, p.RoughThickness)

@@ -25,7 +25,7 @@ type news struct {
 	Kinds   []models.ChangeKind `json:"kinds"` // "missed" where it is not known what
 	// Seq is the newest row of the journal among the changes.
 	Seq    int64       `json:"seq,omitempty"`
-	Steps  []models.ID `json:"steps,omitempty"`  // that were tapped
+	Steps  []models.ID `json:"steps,omitempty"`  // that were tapped, or have pieces or notes of their own that changed
 	People []models.ID `json:"people,omitempty"` // who tapped
 }
 
@@ -41,6 +41,9 @@ func (e news) text() string {
 // add puts one more change into the event.
 func (e *news) add(c models.Change) {
 	note(&e.Kinds, c.Kind)
+	if c.Step != 0 {
+		note(&e.Steps, c.Step)
+	}
 	if c.Tap == nil {
 		return
 	}

@@ -53,6 +53,8 @@ func (s *server) page(c *gin.Context, status int, screen, title string, data any
 
 // navOf says which nav entry is lit on the screens that have none of their own.
 var navOf = map[string]string{
+	"note": "bench",
+
 	"commission":   "commissions",
 	"patterns":     "commissions",
 	"pattern-own":  "commissions",

@@ -259,3 +259,19 @@ func (p page) typed(name string) string {
 	require.Equal(p, 1, f.Length(), "there is no field %s", name)
 	return fieldsOf(f.Parent(), nil).Get(name)
 }
+
+// accepting posts a form and says which kind of answer is wanted.
+func (t *browser) accepting(path string, form url.Values, kind string) page {
+	t.Helper()
+	req, err := http.NewRequest(http.MethodPost, t.server.URL+path, strings.NewReader(form.Encode()))
+	require.NoError(t, err)
+	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	req.Header.Set("Accept", kind)
+	return t.do(req)
+}
+
+// revision is the shop's.
+func (r *rig) revision() int64 {
+	r.Helper()
+	return testrig.Snapshot(r.T, r.store).Shop.Revision
+}

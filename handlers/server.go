@@ -52,6 +52,8 @@ type server struct {
 	cutPlans cutPlans
 	racked   takenForms // boards that were bought
 
+	developing chan struct{} // room for one photo while it is decoded
+
 	stopping  <-chan struct{}
 	wallClock func() time.Time
 }
@@ -90,7 +92,7 @@ func newServer(cfg Config) (*server, error) {
 	s := &server{
 		store: cfg.Store, planner: cfg.Planner, library: library, log: cfg.Log,
 		views: set, hub: newHub(cfg.Heartbeat), assets: files, missing: cfg.Missing,
-		stopping: cfg.Stopping, wallClock: cfg.WallClock,
+		stopping: cfg.Stopping, wallClock: cfg.WallClock, developing: make(chan struct{}, 1),
 	}
 	cfg.Store.OnChange(s.hub.tell)
 	s.readings = newReadings(cfg.Store, s.hub)
@@ -125,6 +127,11 @@ func (s *server) routes() http.Handler {
 	e.GET("/steps/:id", s.step)
 	e.GET("/steps/:id/trouble", s.trouble)
 	e.GET("/steps/:id/trouble/told", s.troubleTold)
+	e.GET("/steps/:id/note", s.note)
+	e.POST(notesPath, s.addNote)
+	e.POST("/steps/:id/notes/remove", s.removeNote)
+	e.GET("/photos/:name", s.photo)
+	e.POST("/ticks", s.tick)
 	e.POST("/steps/:id/pin", s.pinStep)
 	e.POST("/steps/:id/unpin", s.unpinStep)
 	e.GET("/gates", s.gates)

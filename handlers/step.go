@@ -79,6 +79,9 @@ func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 	if person := s.person(c, r.snap); person != nil {
 		r.whyNow(&data.Card, person.ID)
 	}
+	if data.More, err = s.atHand(c, r, &data.Card, stepHref(id)); err != nil {
+		return views.Step{}, err
+	}
 	for _, link := range r.snap.Before(id) {
 		if before := r.snap.Step(link.BeforeID); before != nil {
 			data.Before = append(data.Before, r.linked(before, link))

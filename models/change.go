@@ -12,13 +12,20 @@ const (
 	ChangedCommission ChangeKind = "commission"
 	ChangedShop       ChangeKind = "shop"
 	ChangedTablet     ChangeKind = "tablet" // a tablet's record, or a tap that waits for an answer: no plan hangs on it
+	ChangedNote       ChangeKind = "note"   // pieces ticked off, a note or a photo of a step: no plan hangs on it
 )
+
+// Planned says whether plans hang on what was changed.
+func (c Change) Planned() bool {
+	return c.Kind != ChangedPlan && c.Kind != ChangedTablet && c.Kind != ChangedNote
+}
 
 // Change tells that a change was committed.
 type Change struct {
 	Revision int64      // Shop.Revision after it
-	Kind     ChangeKind // "tap", "plan", "commission", "shop" or "tablet"
+	Kind     ChangeKind // "tap", "plan", "commission", "shop", "tablet" or "note"
 	Tap      *Tap       // the new row of the journal, for "tap"
+	Step     ID         // for "note", as far as it is of one
 }
 
 // subscribers are told of changes in the order in which they came.

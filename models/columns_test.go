@@ -17,6 +17,7 @@ func Columns(t *testing.T) map[string][]string {
 		&Assembly{}, &AssemblyPart{}, &AssemblyAssembly{}, &Step{}, &StepPart{}, &StepAssembly{}, &StepClamp{}, &Link{}, &Setup{}, &Tap{}, &Tablet{}, &tapQueue{}, &ReturnedTap{},
 		&Plan{}, &PlanStep{}, &PlanSetup{}, &RemovedStep{}, &OwnPattern{}, &Board{}, &BoardDefect{},
 		&Cutting{}, &CuttingBoard{}, &CuttingPart{},
+		&PartTick{}, &StepNote{}, &Photo{},
 	} {
 		s, err := schema.Parse(record, &sync.Map{}, schema.NamingStrategy{})
 		require.NoError(t, err)

@@ -25,7 +25,7 @@ func (r RemoveStep) apply(e *editor) error {
 	if err != nil {
 		return err
 	}
-	if err := e.neverTapped(s); err != nil {
+	if err := first(e.neverTapped(s), e.noNotes(s)); err != nil {
 		return err
 	}
 	for _, in := range e.before(s.ID) {

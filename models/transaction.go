@@ -30,7 +30,7 @@ func (s *Store) write(ctx context.Context, doing phrase.Key, fn func(tx *gorm.DB
 		if change, err = fn(tx); err != nil || change == nil {
 			return err
 		}
-		change.Revision, err = revise(tx, change.Kind)
+		change.Revision, err = revise(tx, *change)
 		return err
 	})
 	if err != nil {
@@ -42,10 +42,10 @@ func (s *Store) write(ctx context.Context, doing phrase.Key, fn func(tx *gorm.DB
 	return nil
 }
 
-// revise counts a change; a plan is made from a revision and makes none, and on
-// a tablet's record no plan hangs.
-func revise(tx *gorm.DB, kind ChangeKind) (int64, error) {
-	if kind != ChangedPlan && kind != ChangedTablet {
+// revise counts a change on which plans hang; a plan is made from a revision and
+// makes none.
+func revise(tx *gorm.DB, change Change) (int64, error) {
+	if change.Planned() {
 		err := tx.Model(&Shop{}).Where("id = 1").UpdateColumn("revision", gorm.Expr("revision + 1")).Error
 		if err != nil {
 			return 0, fmt.Errorf("count the revision: %w", err)

@@ -8,6 +8,7 @@ type Bench struct {
 	People    []PersonChoice
 	Questions []TapQuestion // taps of this tablet that came too late
 	Now       *StepCard     // in hand, or next; nil when there is nothing
+	More      StepMore      // what else there is about Now
 	Lead      string        // one sentence above Now where it cannot start yet
 	Idle      string        // one sentence in place of Now
 	Plan      string        // what the planner is doing, "" if nothing worth saying

@@ -204,17 +204,23 @@ func (s pieceSheet) box(p DrawnPart, floor int) [4]int {
 func (s pieceSheet) across(mm float64) int        { return s.x + pixels(mm*s.scale) }
 func (s pieceSheet) up(mm float64, floor int) int { return floor - pixels(mm*s.scale) }
 
-// part draws one part; data-part lets a screen light up the parts of a step.
+// part draws one part.
 func (s pieceSheet) part(d *svg, p DrawnPart, floor int) {
 	class := "pd-part"
 	if p.Hidden {
 		class += " is-hidden"
 	}
-	d.begin("g", "class", class, "data-part", p.Key)
+	s.partAs(d, p, class, "pd-wood", "", floor)
+}
+
+// partAs draws one part with a look of its own; fill is what it is filled with where
+// its class does not say.
+func (s pieceSheet) partAs(d *svg, p DrawnPart, class, wood, fill string, floor int) {
+	d.begin("g", "class", class, "data-part", p.Key, "fill", fill)
 	d.title(p.Name)
 	if len(p.Points) == 0 {
 		b := s.box(p, floor)
-		d.rect("pd-wood", b[0], b[1], b[2], b[3], 0)
+		d.rect(wood, b[0], b[1], b[2], b[3], 0)
 	} else {
 		line := &outline{}
 		for i, at := range p.Points {
@@ -225,7 +231,7 @@ func (s pieceSheet) part(d *svg, p DrawnPart, floor int) {
 				line.to(x, y)
 			}
 		}
-		d.path("pd-wood", line.shut())
+		d.path(wood, line.shut())
 	}
 	d.end()
 }

@@ -164,3 +164,48 @@ func TestPieceSizesFindTheirRoom(t *testing.T) {
 		}
 	})
 }
+
+func TestLitPieceGolden(t *testing.T) {
+	piece := LitPiece{Title: "Hall bench", Views: benchPiece().Views, Lit: map[string]bool{"post": true, "inside": true}}
+	drawn, err := piece.SVG()
+	require.NoError(t, err)
+	requireGolden(t, "piece-hall-bench-lit.svg", drawn)
+	assert.Equal(t, 3, strings.Count(string(drawn), `fill="url(#pd-hatch)"`), "both posts and the hidden rail")
+	assert.Equal(t, 1, strings.Count(string(drawn), `class="pd-part is-hidden is-lit"`))
+	assert.NotContains(t, string(drawn), "The other post", "nothing hidden but what is lit")
+	assert.NotContains(t, string(drawn), "1200 mm", "sizes stand with the parts")
+}
+
+func TestLitPieceShowsTheBetterSide(t *testing.T) {
+	for name, c := range map[string]struct {
+		lit  []string
+		want string
+	}{
+		"only from the side":          {[]string{"arch.face"}, "Side, from the right"},
+		"from both, more of them":     {[]string{"post", "rails.rail"}, "Front"},
+		"more parts before more area": {[]string{"post", "arch.face"}, "Side, from the right"},
+		"hidden in one view":          {[]string{"inside"}, ""},
+		"none of the piece":           {[]string{"hinge"}, ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			piece := LitPiece{Title: "Hall bench", Views: benchPiece().Views, Lit: map[string]bool{}}
+			for _, key := range c.lit {
+				piece.Lit[key] = true
+			}
+			drawn, err := piece.SVG()
+			require.NoError(t, err)
+			if c.want == "" {
+				assert.Empty(t, drawn)
+				return
+			}
+			assert.Contains(t, words(t, drawn), c.want)
+		})
+	}
+	_, err := LitPiece{Views: []PieceView{{Name: "Front", Parts: []DrawnPart{{Key: "a", W: 1, H: 1}}}}, Lit: map[string]bool{"a": true}}.SVG()
+	assert.EqualError(t, err, "the Front view is 0 by 0 mm; both must be more than 0")
+}
+
+func TestATimerIsNeverMoreThanFull(t *testing.T) {
+	assert.Equal(t, 300, Timer{Seconds: 300, Estimate: 600}.Shown())
+	assert.Equal(t, 600, Timer{Seconds: 6000, Estimate: 600}.Shown())
+}

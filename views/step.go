@@ -5,11 +5,44 @@ type Step struct {
 	Notice  string
 	Href    string
 	Card    StepCard
+	More    StepMore
 	Before  []StepRow
 	After   []StepRow
 	History []TapRow
 	Late    []LateTap
 	Pin     *Pin // nil where the step cannot be pinned
+}
+
+// StepMore is what is at hand about a step beside what must be read first.
+type StepMore struct {
+	Drawing  Drawing // with the parts of the step lit; empty where there is none
+	Lit      string  // the parts that are, in words
+	NoteHref string  // where a photo or note is added, "" where nobody is at the tablet
+	Notes    []NoteRow
+}
+
+// NoteRow is a note or a photo of a step.
+type NoteRow struct {
+	ID            string
+	Text          string
+	Photo         string // where the picture is, "" without one
+	Width, Height int
+	Who, When     string
+}
+
+// Note asks for a photo or a note of a step, and shows those there are.
+type Note struct {
+	Notice     string // why it was not kept, "" if it was
+	Step       int64
+	Name       string
+	Commission string
+	Action     string
+	NoteID     string
+	Text       string // as typed
+	Back       string
+	MostBytes  int64
+	TooLarge   string // what a script says of a file of {size} that is larger than that
+	Notes      []NoteRow
 }
 
 // Pin asks for a day and time at which a step is to start.

@@ -29,7 +29,7 @@ type StepCard struct {
 	Standing       string // the word for where it stands
 	Mark           string // the standing as a class, e.g. "in-hand"
 	Who            string // who has it in hand, "" if nobody
-	Worked         string // e.g. "12 min so far, since 9:42", "" before the first start
+	Since          string // e.g. "since 9:42", "" where nobody has it in hand
 	Estimate       string // e.g. "about 25 min"
 	Rest           string // e.g. "then 4 h in clamps", "" if none
 	Station        string
@@ -52,6 +52,7 @@ type StepCard struct {
 	Pinned         string   // to when, "" if it is not
 	Actions        []TapForm
 	TroubleHref    string // where trouble is reported, "" when it cannot be
+	Timer          *Timer // attended time against the estimate; nil before the first start
 	Big            bool   // drawn as the one thing on the bench
 }
 
@@ -70,7 +71,36 @@ type PartRow struct {
 	Rough   string // what it is milled from, "" outside milling
 	Species string
 	Note    string
+	Part    int64  // its record
+	Ticks   []Tick // one for each piece, where they are tapped off one by one
+	Done    int    // how many are
 }
+
+// Tick is one piece of a part that is tapped off, or back.
+type Tick struct {
+	ID         string // made with the page: the same twice is one
+	Step, Part int64
+	Person     int64 // who taps
+	Number     int
+	Of         int
+	Name       string // of the part
+	Done       bool
+	Back       string // where plain HTML goes on
+}
+
+// Timer is the attended time of a step as of when the page was drawn.
+type Timer struct {
+	Worked   string  // e.g. "12 min"
+	Against  string  // Within or Beyond, whichever holds
+	Within   string  // e.g. "of about 25 min"
+	Beyond   string  // what is said when it takes longer
+	Seconds  int     // so far
+	Rate     float64 // how much of each second is its own; 0 while nobody works on it
+	Estimate int     // seconds
+}
+
+// Shown is how much of the estimate is used up: no more than all of it.
+func (t Timer) Shown() int { return min(t.Seconds, t.Estimate) }
 
 // StepRow is one step in a list.
 type StepRow struct {

@@ -38,7 +38,7 @@ func (s *Service) Run(ctx context.Context) error {
 
 // changed is told of every change of the records. It does not wait.
 func (s *Service) changed(c models.Change) {
-	if c.Kind == models.ChangedPlan || c.Kind == models.ChangedTablet {
+	if !c.Planned() {
 		return
 	}
 	s.mu.Lock()

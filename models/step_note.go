@@ -1,0 +1,197 @@
+package models
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"faceside/models/phrase"
+)
+
+// StepNote is what a maker wrote down or photographed at a step.
+type StepNote struct {
+	ID       string // made with the form, a UUID; the same id twice is one note
+	StepID   ID
+	PersonID ID
+	Tablet   string
+	Text     string
+	Photo    *string // hash of the photo, nil for none
+	At       time.Time
+}
+
+// Photo is a picture as it is kept: a JPEG without anything else the camera wrote.
+type Photo struct {
+	Hash   string `gorm:"primaryKey"` // SHA-256 of JPEG in hex
+	Width  int    // pixels
+	Height int
+	JPEG   []byte `gorm:"column:jpeg"`
+}
+
+// stepNoteLimit is the longest note, in characters.
+const stepNoteLimit = 2000
+
+// stepNotesMost is how many notes a step can have.
+const stepNotesMost = 200
+
+// AddNote keeps a note with its photo, nil for none. The same photo at the same
+// step is one: it keeps its first note, and a new text is added to it.
+func (s *Store) AddNote(ctx context.Context, n StepNote, photo *Photo) error {
+	n.Text = strings.TrimSpace(strings.ReplaceAll(n.Text, "\r\n", "\n"))
+	if err := n.check(photo); err != nil {
+		return err
+	}
+	return s.write(ctx, "keep the note", func(tx *gorm.DB) (*Change, error) {
+		known, err := n.known(tx)
+		if known || err != nil {
+			return nil, err
+		}
+		if err := n.fits(tx); err != nil {
+			return nil, err
+		}
+		n.At = s.Now()
+		if photo != nil {
+			if err := storePhoto(tx, photo); err != nil {
+				return nil, err
+			}
+			n.Photo = &photo.Hash
+			if added, err := n.addToSame(tx); added || err != nil {
+				return &Change{Kind: ChangedNote, Step: n.StepID}, err
+			}
+		}
+		if err := tx.Create(&n).Error; err != nil {
+			return nil, fmt.Errorf("store note %s: %w", n.ID, err)
+		}
+		return &Change{Kind: ChangedNote, Step: n.StepID}, nil
+	})
+}
+
+func (n *StepNote) check(photo *Photo) error {
+	switch {
+	case n.ID == "":
+		return invalid("note_id", n.ID, "The note has no id of its own: load the page again.")
+	case n.Text == "" && photo == nil:
+		return invalid("text", n.Text, "There is nothing to keep: take a photo, or write something.")
+	}
+	return first(textAtMost("note_id", n.ID, tapIDLimit), textAtMost("tablet", n.Tablet, tabletLimit), textAtMost("text", n.Text, stepNoteLimit))
+}
+
+// known tells whether this note came before.
+func (n *StepNote) known(tx *gorm.DB) (bool, error) {
+	var same int64
+	if err := tx.Model(&StepNote{}).Where("id = ?", n.ID).Count(&same).Error; err != nil {
+		return false, fmt.Errorf("look for note %s: %w", n.ID, err)
+	}
+	return same > 0, nil
+}
+
+func (n *StepNote) fits(tx *gorm.DB) error {
+	step, err := get[Step](tx, "step", n.StepID)
+	if err != nil {
+		return err
+	}
+	if _, err := get[Person](tx, "person", n.PersonID); err != nil {
+		return err
+	}
+	var there int64
+	if err := tx.Model(&StepNote{}).Where("step_id = ?", n.StepID).Count(&there).Error; err != nil {
+		return fmt.Errorf("count the notes of step %d: %w", n.StepID, err)
+	}
+	if there >= stepNotesMost {
+		return invalid("text", n.Text, "“%s” has %d notes already; take some away first.", step.Name, there)
+	}
+	return nil
+}
+
+// addToSame adds the text to the note that has this photo at this step, if one has.
+func (n *StepNote) addToSame(tx *gorm.DB) (bool, error) {
+	var same []StepNote
+	if err := tx.Where("step_id = ? AND photo = ?", n.StepID, n.Photo).Limit(1).Find(&same).Error; err != nil {
+		return false, fmt.Errorf("look for the same photo: %w", err)
+	}
+	if len(same) == 0 {
+		return false, nil
+	}
+	text := strings.TrimSpace(same[0].Text + "\n" + n.Text)
+	if err := textAtMost("text", text, stepNoteLimit); err != nil {
+		return true, err
+	}
+	if err := tx.Model(&StepNote{}).Where("id = ?", same[0].ID).Update("text", text).Error; err != nil {
+		return true, fmt.Errorf("add to note %s: %w", same[0].ID, err)
+	}
+	return true, nil
+}
+
+// storePhoto keeps a photo; one that is kept already stays as it is.
+func storePhoto(tx *gorm.DB, photo *Photo) error {
+	if err := tx.Clauses(clause.OnConflict{DoNothing: true}).Create(photo).Error; err != nil {
+		return fmt.Errorf("store photo %s: %w", photo.Hash, err)
+	}
+	return nil
+}
+
+// RemoveNote takes a note away, and its photo if no other note has it.
+func (s *Store) RemoveNote(ctx context.Context, id string) error {
+	return s.write(ctx, "take the note away", func(tx *gorm.DB) (*Change, error) {
+		gone := tx.Where("id = ?", id).Delete(&StepNote{})
+		if gone.Error != nil {
+			return nil, fmt.Errorf("take note %s away: %w", id, gone.Error)
+		}
+		if gone.RowsAffected == 0 {
+			return nil, &Error{Code: NotFound, Field: "note", Value: id, Sentence: phrase.Of("The note is not there any more.")}
+		}
+		err := tx.Where("hash NOT IN (SELECT photo FROM step_notes WHERE photo IS NOT NULL)").Delete(&Photo{}).Error
+		if err != nil {
+			return nil, fmt.Errorf("take away photos that no note has: %w", err)
+		}
+		return &Change{Kind: ChangedNote}, nil
+	})
+}
+
+// NoteOfStep is a note with the size of its photo.
+type NoteOfStep struct {
+	StepNote      `gorm:"embedded"`
+	Width, Height int // of the photo; 0 without one
+}
+
+// NotesOf reads the notes of a step, the newest first.
+func (s *Store) NotesOf(ctx context.Context, step ID) ([]NoteOfStep, error) {
+	var notes []NoteOfStep
+	err := s.read(ctx, "read the notes", func(tx *gorm.DB) error {
+		return tx.Table("step_notes n").Select("n.*, coalesce(p.width, 0) AS width, coalesce(p.height, 0) AS height").
+			Joins("LEFT JOIN photos p ON p.hash = n.photo").Where("n.step_id = ?", step).Order("n.at DESC, n.rowid DESC").Find(&notes).Error
+	})
+	return notes, err
+}
+
+// PhotoOf reads a photo by its hash.
+func (s *Store) PhotoOf(ctx context.Context, hash string) (*Photo, error) {
+	var photo Photo
+	err := s.read(ctx, "read the photo", func(tx *gorm.DB) error {
+		err := tx.Where("hash = ?", hash).First(&photo).Error
+		if errors.Is(err, gorm.ErrRecordNotFound) {
+			return &Error{Code: NotFound, Field: "photo", Value: hash, Sentence: phrase.Of("The photo is not there any more.")}
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &photo, nil
+}
+
+// noNotes refuses a step that a maker wrote something down at.
+func (e *editor) noNotes(s *Step) error {
+	var notes int64
+	if err := e.tx.Model(&StepNote{}).Where("step_id = ?", s.ID).Count(&notes).Error; err != nil {
+		return fmt.Errorf("look for notes of step %d: %w", s.ID, err)
+	}
+	if notes > 0 {
+		return conflict("step", s.Name, "“%s” has notes or photos: take those away first, or leave the step in.", s.Name)
+	}
+	return nil
+}
