@@ -69,6 +69,11 @@ func newStops(was, now []found) []found {
 	return fresh
 }
 
+// severities are what a finding asks of the maker.
+var severities = map[checks.Severity]phrase.Key{checks.Stops: "stops", checks.Warns: "warns", checks.Tells: "tells"}
+
+func (w words) severity(s checks.Severity) string { return w.tell(severities[s].Of()) }
+
 // severityWords say a severity in a count: "2 to stop for".
 var severityWords = map[checks.Severity]phrase.Key{checks.Stops: "to stop for", checks.Warns: "to beware of", checks.Tells: "to know"}
 
@@ -98,14 +103,14 @@ const (
 func (e *editing) findingRows(all []found, offer bool) []views.FindingRow {
 	var rows []views.FindingRow
 	for _, f := range all {
-		row := views.FindingRow{Mark: string(f.Severity), Word: string(f.Severity), Title: f.Title, Reason: f.Reason, Source: f.Source}
+		row := views.FindingRow{Mark: string(f.Severity), Word: e.say.severity(f.Severity), Title: e.say.tell(f.Title.Of()), Reason: e.say.tell(f.Reason), Source: e.say.shipped(f.Source)}
 		for _, id := range f.steps {
 			if st := e.snap.Step(id); st != nil {
 				row.Steps = append(row.Steps, views.Link{Name: e.stepName(st), Href: editStepHref(st)})
 			}
 		}
 		if offer && f.Remedy != nil && e.locked() == "" {
-			row.Remedy = &views.RemedyForm{Action: editHref(e.com.ID) + "/remedy", Edition: e.com.Edition, Finding: f.ID(), Piece: f.piece, Say: f.Remedy.Say}
+			row.Remedy = &views.RemedyForm{Action: editHref(e.com.ID) + "/remedy", Edition: e.com.Edition, Finding: f.ID(), Piece: f.piece, Say: e.say.tell(f.Remedy.Say)}
 		}
 		rows = append(rows, row)
 	}
@@ -133,7 +138,7 @@ func (s *server) applyRemedy(c *gin.Context) {
 		data := e.list()
 		data.Notice = s.words(c).sentence(err)
 		for _, f := range a.objects {
-			data.Notice += " " + f.Title + ": " + f.Reason
+			data.Notice += " " + e.say.tell(f.Title.Of()) + ": " + e.say.tell(f.Reason)
 		}
 		s.editPage(c, formStatus(err), "edit", e.say.say("Steps of %s", e.com.Name), data)
 	}

@@ -75,7 +75,7 @@ func (d *draft) tellChanges(built *pattern.Built, p *views.Preview) {
 	}
 	for _, f := range checks.Run(built, d.shop) {
 		if f.Severity != checks.Tells {
-			p.Findings = append(p.Findings, views.FindingRow{Mark: string(f.Severity), Word: string(f.Severity), Title: f.Title, Reason: f.Reason, Source: f.Source})
+			p.Findings = append(p.Findings, views.FindingRow{Mark: string(f.Severity), Word: d.room.say.severity(f.Severity), Title: d.room.say.tell(f.Title.Of()), Reason: d.room.say.tell(f.Reason), Source: d.room.say.shipped(f.Source)})
 		}
 	}
 }

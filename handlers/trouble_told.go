@@ -262,7 +262,7 @@ func (t told) order(data *views.TroubleTold) error {
 	for _, f := range all {
 		piece := t.records.Piece(f.piece)
 		if f.Severity == checks.Stops && piece != nil && piece.CommissionID == t.step.CommissionID {
-			data.Stops = append(data.Stops, f.Reason)
+			data.Stops = append(data.Stops, t.say.tell(f.Reason))
 		}
 	}
 	return nil

@@ -1,10 +1,10 @@
 package checks
 
 import (
-	"fmt"
 	"slices"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 var addSandInside = &made{kind: "sand-inside", verb: "Sand", says: "Sand to 180 what will be out of reach: ", phase: pattern.Sanding, station: "sanding-bench", minutes: 10, dusty: true, caution: dustCaution}
@@ -23,8 +23,8 @@ var accessChecks = []Check{
 		Why: "Inside corners of a glued frame or case can no longer be sanded along the grain.",
 		find: rule{
 			later: closesForFinish, earlier: sanding, on: hidden, add: addSandInside, why: "what the glue-up closes off is sanded before it",
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("%s closes in the %s before anything sands them.", o.called(i), o.names(lacking))
+			reason: func(o *order, i int, lacking []string) phrase.Phrase {
+				return phrase.Of("%s closes in the %s before anything sands them.", o.called(i), o.names(lacking))
 			},
 		}.broken,
 	},
@@ -40,8 +40,8 @@ func notTogether(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(j, m), Parts: []string{key},
-				Reason: fmt.Sprintf("%s works on the %s, but does not wait for %s, which makes it.", o.called(j), o.name(key), o.called(m)),
-				Remedy: &Remedy{"Do it after " + o.called(m) + ".", []Edit{o.later(j, m, "it must be together first")}},
+				Reason: phrase.Of("%s works on the %s, but does not wait for %s, which makes it.", o.called(j), o.name(key), o.called(m)),
+				Remedy: &Remedy{phrase.Of("Do it after %s.", o.called(m)), []Edit{o.later(j, m, "it must be together first")}},
 			})
 		}
 	}
@@ -58,8 +58,8 @@ func closedIn(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(j, m), Parts: []string{key},
-				Reason: fmt.Sprintf("%s works on the %s by itself, but %s has built it in by then.", o.called(j), o.name(key), o.called(m)),
-				Remedy: &Remedy{"Do it before " + o.called(m) + ".", []Edit{o.earlier(j, m, "it is done while the pieces are still apart")}},
+				Reason: phrase.Of("%s works on the %s by itself, but %s has built it in by then.", o.called(j), o.name(key), o.called(m)),
+				Remedy: &Remedy{phrase.Of("Do it before %s.", o.called(m)), []Edit{o.earlier(j, m, "it is done while the pieces are still apart")}},
 			})
 		}
 	}

@@ -1,11 +1,11 @@
 package checks
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -78,7 +78,7 @@ func heavyAlone(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("%s: about %.0f kg and %s has one person.", o.title(key), kg, o.called(i)),
+				Reason: phrase.Of("%s: about %.0f kg and %s has one person.", o.title(key), kg, o.called(i)),
 				Remedy: o.second(i),
 			})
 			break
@@ -101,7 +101,7 @@ func longAlone(o *order) []Finding {
 			if z := o.size(key, i); z.Length > longWork {
 				out = append(out, Finding{
 					Steps: o.keysOf(i), Parts: []string{key},
-					Reason: fmt.Sprintf("%s: %s long at the %s and %s has one person.", o.title(key), o.say(z.Length), o.station[o.steps[i].Station].Name, o.called(i)),
+					Reason: phrase.Of("%s: %s long at the %s and %s has one person.", o.title(key), o.say(z.Length), o.station[o.steps[i].Station].Name, o.called(i)),
 					Remedy: o.second(i),
 				})
 				break
@@ -123,7 +123,7 @@ func noCaution(o *order) []Finding {
 			say = "Gloves, ventilation; follow the maker's sheet and local rules."
 		}
 		out = append(out, Finding{
-			Steps: o.keysOf(i), Reason: fmt.Sprintf("%s says nothing of what to mind.", o.called(i)), Remedy: o.caution(i, say),
+			Steps: o.keysOf(i), Reason: phrase.Of("%s says nothing of what to mind.", o.called(i)), Remedy: o.caution(i, say),
 		})
 	}
 	return out
@@ -131,7 +131,7 @@ func noCaution(o *order) []Finding {
 
 // caution adds a sentence to what a step says to mind.
 func (o *order) caution(i int, say string) *Remedy {
-	return o.change(i, "Add: "+say, func(s *pattern.Step) { s.Cautions = append(slices.Clone(s.Cautions), say) })
+	return o.change(i, phrase.Of("Add: %s", say), func(s *pattern.Step) { s.Cautions = append(slices.Clone(s.Cautions), say) })
 }
 
 func rags(o *order) []Finding {
@@ -142,7 +142,7 @@ func rags(o *order) []Finding {
 			continue
 		}
 		out = append(out, Finding{
-			Steps: o.keysOf(i), Reason: fmt.Sprintf("%s does not say what %s asks for.", o.called(i), f.Name), Remedy: o.caution(i, f.Caution),
+			Steps: o.keysOf(i), Reason: phrase.Of("%s does not say what %s asks for.", o.called(i), f.Name), Remedy: o.caution(i, f.Caution),
 		})
 	}
 	return out
@@ -161,7 +161,7 @@ func harmfulDust(o *order) []Finding {
 				continue
 			}
 			out = append(out, Finding{
-				Steps: o.keysOf(i), Parts: []string{p.Part}, Reason: fmt.Sprintf("%s raises dust of %s and says nothing of a mask.", o.called(i), kind),
+				Steps: o.keysOf(i), Parts: []string{p.Part}, Reason: phrase.Of("%s raises dust of %s and says nothing of a mask.", o.called(i), kind),
 				Remedy: o.caution(i, "The dust of this wood is a proven cause of nasal cancer: collect it at the machine and wear a mask."),
 			})
 			break

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 // Severity says what a finding asks of the maker.
@@ -24,8 +25,8 @@ const practice = "common practice, no source"
 // Check is one thing that is looked for in every order of work.
 type Check struct {
 	Key      string // stable
-	Title    string
-	Why      string // what goes wrong otherwise
+	Title    phrase.Key
+	Why      phrase.Key // what goes wrong otherwise
 	Severity Severity
 	Source   string // what was published, or "common practice, no source"
 	find     func(*order) []Finding
@@ -34,11 +35,11 @@ type Check struct {
 // Finding is one objection to an order of work.
 type Finding struct {
 	Check    string // key of the check
-	Title    string
+	Title    phrase.Key
 	Severity Severity
-	Steps    []string // step keys, the one to be changed first
-	Parts    []string // part and assembly keys
-	Reason   string   // one or two sentences with the values
+	Steps    []string      // step keys, the one to be changed first
+	Parts    []string      // part and assembly keys
+	Reason   phrase.Phrase // one or two sentences with the values
 	Source   string
 	Remedy   *Remedy // nil where no single change mends it
 }
@@ -50,8 +51,8 @@ func (f Finding) ID() string {
 
 // Remedy is a change that makes a finding go away.
 type Remedy struct {
-	Say   string // what one tap does
-	Edits []Edit // made in this order by Apply
+	Say   phrase.Phrase // what one tap does
+	Edits []Edit        // made in this order by Apply
 }
 
 // Times are when a step happens, in minutes from one origin for the whole plan.

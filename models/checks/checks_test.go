@@ -303,7 +303,7 @@ func TestEveryCheck(t *testing.T) {
 			if c.means != "" {
 				assert.Contains(t, append(append([]string{}, f.Steps...), f.Parts...), c.means)
 			}
-			assert.NotEmpty(t, f.Reason)
+			assert.NotEmpty(t, f.Reason.String())
 			assert.NotEmpty(t, f.Source)
 			require.Equal(t, c.nothing, f.Remedy == nil, "a remedy: %s", f.Reason)
 			if f.Remedy != nil {
@@ -315,7 +315,7 @@ func TestEveryCheck(t *testing.T) {
 
 // mends requires that a remedy takes its finding away and stops nothing new.
 func mends(t require.TestingT, b *pattern.Built, s pattern.Shop, plan []Plan, f Finding, before []Finding) {
-	require.NotEmpty(t, f.Remedy.Say)
+	require.NotEmpty(t, f.Remedy.Say.String())
 	after, err := Apply(b, f.Remedy)
 	require.NoError(t, err)
 	was := map[string]bool{}

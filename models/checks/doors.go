@@ -1,10 +1,10 @@
 package checks
 
 import (
-	"fmt"
 	"slices"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 var doorChecks = []Check{
@@ -40,8 +40,8 @@ func cutAfterCoat(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(j, coat), Parts: late,
-			Reason: fmt.Sprintf("%s comes to the %s after %s.", o.called(j), o.names(late), o.called(coat)),
-			Remedy: &Remedy{"Do it before the finish begins.", edits},
+			Reason: phrase.Of("%s comes to the %s after %s.", o.called(j), o.names(late), o.called(coat)),
+			Remedy: &Remedy{phrase.Of("Do it before the finish begins."), edits},
 		})
 	}
 	return out
@@ -64,7 +64,7 @@ func noTrialHang(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(j), Parts: []string{key},
-				Reason: fmt.Sprintf("Nothing hangs the %s on trial before %s.", o.name(key), o.called(j)),
+				Reason: phrase.Of("Nothing hangs the %s on trial before %s.", o.name(key), o.called(j)),
 				Remedy: o.trial(key, fitted, j),
 			})
 		}
@@ -81,12 +81,12 @@ func (o *order) trial(key string, fitted []int, hang int) *Remedy {
 	}
 	why := "a door is hung on trial in bare wood"
 	if there := o.doing(key, tryingHung); len(there) > 0 {
-		return &Remedy{"Put " + o.called(there[0]) + " before " + o.called(next) + ".", []Edit{o.earlier(there[0], next, why)}}
+		return &Remedy{phrase.Of("Put %s before %s.", o.called(there[0]), o.called(next)), []Edit{o.earlier(there[0], next, why)}}
 	}
 	s, ok := rule{add: addTrial}.step(o, hang, []string{key})
 	if !ok {
 		return nil
 	}
-	return &Remedy{"Add the step “" + s.Name + "” before " + o.called(next) + ".",
+	return &Remedy{phrase.Of("Add the step “%s” before %s.", s.Name, o.called(next)),
 		[]Edit{AddStep{Step: s, After: o.keysOf(fitted...), Before: o.keysOf(next), Why: why}}}
 }

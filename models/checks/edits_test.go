@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 // three is an order of work of three steps in a row.
@@ -43,7 +44,7 @@ func TestEditsPutStepsInTheirPlace(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			b := three()
-			out, err := Apply(b, &Remedy{Say: "try", Edits: []Edit{c.edit}})
+			out, err := Apply(b, &Remedy{Say: phrase.Of("try"), Edits: []Edit{c.edit}})
 			require.NoError(t, err)
 			assert.Equal(t, c.want, keys(out))
 			assert.Equal(t, three(), b, "the order of work itself stays as it was")
@@ -87,7 +88,7 @@ func TestApplyRefuses(t *testing.T) {
 		"stages of nothing":   {Stages{Step: "a", Count: 2}, "makes no assembly"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := Apply(three(), &Remedy{Say: "Try it.", Edits: []Edit{c.edit}})
+			_, err := Apply(three(), &Remedy{Say: phrase.Of("Try it."), Edits: []Edit{c.edit}})
 			require.ErrorContains(t, err, c.says)
 			assert.ErrorContains(t, err, "Try it.")
 		})

@@ -1,10 +1,10 @@
 package checks
 
 import (
-	"fmt"
 	"slices"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -100,8 +100,8 @@ func coatTooSoon(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(j, i), Parts: []string{key},
-			Reason: fmt.Sprintf("%s may follow %s after %d minutes; %s wants %d at %s and %g %% humidity.", o.called(j), o.called(i), max(0, o.sinceAttended(i, j)), f.Name, f.RecoatLeastMin, o.warmth(), o.shop.HumidityPct),
-			Remedy: &Remedy{fmt.Sprintf("Wait %d minutes.", f.RecoatLeastMin), []Edit{o.window(i, j, f.RecoatLeastMin, f.RecoatGreatestMin)}},
+			Reason: phrase.Of("%s may follow %s after %d minutes; %s wants %d at %s and %g %% humidity.", o.called(j), o.called(i), max(0, o.sinceAttended(i, j)), f.Name, f.RecoatLeastMin, o.warmth(), o.shop.HumidityPct),
+			Remedy: &Remedy{phrase.Of("Wait %d minutes.", f.RecoatLeastMin), []Edit{o.window(i, j, f.RecoatLeastMin, f.RecoatGreatestMin)}},
 		})
 	})
 	return out
@@ -117,7 +117,7 @@ func coatTooLate(o *order) []Finding {
 		if late, planned := o.planned(i, j); planned && late > f.RecoatGreatestMin {
 			out = append(out, Finding{
 				Steps: o.keysOf(j, i), Parts: []string{key},
-				Reason: fmt.Sprintf("In the plan %s follows %s after %d minutes; the recoat window of %s closes after %d.", o.called(j), o.called(i), late, f.Name, f.RecoatGreatestMin),
+				Reason: phrase.Of("In the plan %s follows %s after %d minutes; the recoat window of %s closes after %d.", o.called(j), o.called(i), late, f.Name, f.RecoatGreatestMin),
 				Remedy: o.rubDown(key, j),
 			})
 			return
@@ -131,8 +131,8 @@ func coatTooLate(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(j, i), Parts: []string{key},
-			Reason: fmt.Sprintf("Nothing keeps %s within %d minutes of %s, when the recoat window of %s closes.", o.called(j), f.RecoatGreatestMin, o.called(i), f.Name),
-			Remedy: &Remedy{"Keep it inside the recoat window.", []Edit{o.window(i, j, f.RecoatLeastMin, f.RecoatGreatestMin)}},
+			Reason: phrase.Of("Nothing keeps %s within %d minutes of %s, when the recoat window of %s closes.", o.called(j), f.RecoatGreatestMin, o.called(i), f.Name),
+			Remedy: &Remedy{phrase.Of("Keep it inside the recoat window."), []Edit{o.window(i, j, f.RecoatLeastMin, f.RecoatGreatestMin)}},
 		})
 	})
 	return out
@@ -161,8 +161,8 @@ func dryingTime(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps:  o.keysOf(i),
-			Reason: fmt.Sprintf("%s dries for %d minutes; %s wants %d at %s and %g %% humidity.", o.called(i), o.steps[i].Unattended, f.Name, f.DryMin, o.warmth(), o.shop.HumidityPct),
-			Remedy: o.change(i, fmt.Sprintf("Let it dry for %d minutes.", f.DryMin), func(s *pattern.Step) { s.Unattended, s.Rest = f.DryMin, pattern.Drying }),
+			Reason: phrase.Of("%s dries for %d minutes; %s wants %d at %s and %g %% humidity.", o.called(i), o.steps[i].Unattended, f.Name, f.DryMin, o.warmth(), o.shop.HumidityPct),
+			Remedy: o.change(i, phrase.Of("Let it dry for %d minutes.", f.DryMin), func(s *pattern.Step) { s.Unattended, s.Rest = f.DryMin, pattern.Drying }),
 		})
 	}
 	return out
@@ -182,8 +182,8 @@ func touchedWet(o *order) []Finding {
 				}
 				out = append(out, Finding{
 					Steps: o.keysOf(j, i), Parts: []string{key},
-					Reason: fmt.Sprintf("%s may start %d minutes after %s; it is dry after %d.", o.called(j), max(0, o.sinceAttended(i, j)), o.called(i), f.DryMin),
-					Remedy: &Remedy{"Wait until it is dry.", []Edit{AddLink{pattern.Link{
+					Reason: phrase.Of("%s may start %d minutes after %s; it is dry after %d.", o.called(j), max(0, o.sinceAttended(i, j)), o.called(i), f.DryMin),
+					Remedy: &Remedy{phrase.Of("Wait until it is dry."), []Edit{AddLink{pattern.Link{
 						Before: o.steps[i].Key, After: o.steps[j].Key, From: pattern.FromAttended, Min: f.DryMin, Why: "a wet coat takes marks and dust",
 					}}}},
 				})
@@ -202,7 +202,7 @@ func finishCold(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps:  o.keysOf(i),
-			Reason: fmt.Sprintf("%s needs at least %s for %s; the shop is at %s.", o.called(i), o.degrees(f.LeastTempC), f.Name, o.warmth()),
+			Reason: phrase.Of("%s needs at least %s for %s; the shop is at %s.", o.called(i), o.degrees(f.LeastTempC), f.Name, o.warmth()),
 		})
 	}
 	return out
@@ -218,8 +218,8 @@ func twoFinishes(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(j, i), Parts: []string{key},
-			Reason: fmt.Sprintf("%s is another finish than %s, which cures for %d days.", o.called(j), o.called(i), f.CureMin/1440),
-			Remedy: o.change(j, "Use "+f.Name+" for this coat too.", func(s *pattern.Step) { s.Finish, s.Unattended = one, max(s.Unattended, f.DryMin) }),
+			Reason: phrase.Of("%s is another finish than %s, which cures for %d days.", o.called(j), o.called(i), f.CureMin/1440),
+			Remedy: o.change(j, phrase.Of("Use %s for this coat too.", f.Name), func(s *pattern.Step) { s.Finish, s.Unattended = one, max(s.Unattended, f.DryMin) }),
 		})
 	})
 	return out
@@ -233,8 +233,8 @@ func coatOnWax(o *order) []Finding {
 				if o.before(i, j) {
 					out = append(out, Finding{
 						Steps: o.keysOf(i, j), Parts: []string{key},
-						Reason: fmt.Sprintf("%s comes before %s, which would not hold on it.", o.called(i), o.called(j)),
-						Remedy: &Remedy{"Wax it after the last coat.", []Edit{o.later(i, j, "nothing holds on wax")}},
+						Reason: phrase.Of("%s comes before %s, which would not hold on it.", o.called(i), o.called(j)),
+						Remedy: &Remedy{phrase.Of("Wax it after the last coat."), []Edit{o.later(i, j, "nothing holds on wax")}},
 					})
 				}
 			}
@@ -255,13 +255,13 @@ func fitBeforeLastCoat(o *order) []Finding {
 			if len(late) == 0 {
 				continue
 			}
-			m := &Remedy{Say: "Fit it after " + o.called(late[len(late)-1]) + "."}
+			m := &Remedy{Say: phrase.Of("Fit it after %s.", o.called(late[len(late)-1]))}
 			for _, j := range late {
 				m.Edits = append(m.Edits, o.later(i, j, "it is fitted after the last coat"))
 			}
 			out = append(out, Finding{
 				Steps: append(o.keysOf(i), o.keysOf(late...)...), Parts: []string{key},
-				Reason: fmt.Sprintf("%s does not wait for %s.", o.called(i), o.called(late[len(late)-1])), Remedy: m,
+				Reason: phrase.Of("%s does not wait for %s.", o.called(i), o.called(late[len(late)-1])), Remedy: m,
 			})
 		}
 	}
@@ -276,13 +276,13 @@ func metalBeforeFinish(o *order) []Finding {
 			if len(late) == 0 {
 				continue
 			}
-			m := &Remedy{Say: "Fit it after the last coat."}
+			m := &Remedy{Say: phrase.Of("Fit it after the last coat.")}
 			for _, j := range late {
 				m.Edits = append(m.Edits, o.later(i, j, "hardware goes on after the last coat"))
 			}
 			out = append(out, Finding{
 				Steps: append(o.keysOf(i), o.keysOf(late...)...), Parts: []string{key},
-				Reason: fmt.Sprintf("%s does not wait for %s.", o.called(i), o.called(late[len(late)-1])), Remedy: m,
+				Reason: phrase.Of("%s does not wait for %s.", o.called(i), o.called(late[len(late)-1])), Remedy: m,
 			})
 		}
 	}

@@ -1,10 +1,10 @@
 package checks
 
 import (
-	"fmt"
 	"slices"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -62,8 +62,8 @@ var glueChecks = []Check{
 		find: rule{
 			later: doing(flattening), earlier: scraping, add: addScrape, why: "hard glue would load the drum or chip the plane",
 			on: func(o *order, i int) []string { return o.glued(o.steps[i].Assemblies) },
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("%s comes before the glue of the %s is scraped off.", o.called(i), o.names(lacking))
+			reason: func(o *order, i int, lacking []string) phrase.Phrase {
+				return phrase.Of("%s comes before the glue of the %s is scraped off.", o.called(i), o.names(lacking))
 			},
 		}.broken,
 	}, {
@@ -98,10 +98,10 @@ func openTime(o *order) []Finding {
 		}
 		f := Finding{
 			Steps:  o.keysOf(i),
-			Reason: fmt.Sprintf("From the first glue to the last clamp %s takes %d minutes; %s stays open for %d.", o.called(i), s.OpenTime, g.Name, g.OpenMin),
+			Reason: phrase.Of("From the first glue to the last clamp %s takes %d minutes; %s stays open for %d.", o.called(i), s.OpenTime, g.Name, g.OpenMin),
 		}
 		n := upTo(s.OpenTime, g.OpenMin)
-		staged := &Remedy{fmt.Sprintf("Glue it up in %d stages.", n), []Edit{Stages{s.Key, n}}}
+		staged := &Remedy{phrase.Of("Glue it up in %d stages.", n), []Edit{Stages{s.Key, n}}}
 		if _, err := Apply(o.b, staged); err == nil {
 			f.Remedy = staged
 		} else {
@@ -127,7 +127,7 @@ func (o *order) otherGlue(i int) *Remedy {
 	}
 	g := o.shop.Glues[best]
 	now, _ := o.sheet(g.Key)
-	return o.change(i, "Glue it with "+g.Name+".", func(s *pattern.Step) {
+	return o.change(i, phrase.Of("Glue it with %s.", g.Name), func(s *pattern.Step) {
 		s.Glue, s.Unattended, s.Rest = g.Key, now.ClampMin, pattern.InClamps
 		if g.Caution != "" && !slices.Contains(s.Cautions, g.Caution) {
 			s.Cautions = append(slices.Clone(s.Cautions), g.Caution)
@@ -144,7 +144,7 @@ func glueCold(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps:  o.keysOf(i),
-			Reason: fmt.Sprintf("%s needs at least %s for %s; the shop is at %s, and the wood with it.", o.called(i), o.degrees(g.LeastTempC), g.Name, o.warmth()),
+			Reason: phrase.Of("%s needs at least %s for %s; the shop is at %s, and the wood with it.", o.called(i), o.degrees(g.LeastTempC), g.Name, o.warmth()),
 			Remedy: o.otherGlue(i),
 		})
 	}
@@ -160,8 +160,8 @@ func clampTime(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps:  o.keysOf(i),
-			Reason: fmt.Sprintf("%s rests %d minutes in its clamps; at %s %s wants %d.", o.called(i), o.steps[i].Unattended, o.warmth(), g.Name, g.ClampMin),
-			Remedy: o.change(i, fmt.Sprintf("Leave it %d minutes in its clamps.", g.ClampMin), func(s *pattern.Step) { s.Unattended, s.Rest = g.ClampMin, pattern.InClamps }),
+			Reason: phrase.Of("%s rests %d minutes in its clamps; at %s %s wants %d.", o.called(i), o.steps[i].Unattended, o.warmth(), g.Name, g.ClampMin),
+			Remedy: o.change(i, phrase.Of("Leave it %d minutes in its clamps.", g.ClampMin), func(s *pattern.Step) { s.Unattended, s.Rest = g.ClampMin, pattern.InClamps }),
 		})
 	}
 	return out
@@ -180,8 +180,8 @@ func inClamps(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(j, i), Parts: []string{made},
-				Reason: fmt.Sprintf("%s may start %d minutes after the clamps of %s are on; they stay on for %d.", o.called(j), max(0, o.sinceAttended(i, j)), o.called(i), o.steps[i].Unattended),
-				Remedy: &Remedy{"Wait until it is out of its clamps.", []Edit{o.link(i, j, "it must come out of its clamps first")}},
+				Reason: phrase.Of("%s may start %d minutes after the clamps of %s are on; they stay on for %d.", o.called(j), max(0, o.sinceAttended(i, j)), o.called(i), o.steps[i].Unattended),
+				Remedy: &Remedy{phrase.Of("Wait until it is out of its clamps."), []Edit{o.link(i, j, "it must come out of its clamps first")}},
 			})
 		}
 	}
@@ -196,16 +196,16 @@ func glueClamps(o *order) []Finding {
 			continue
 		}
 		if len(s.Clamps) == 0 {
-			out = append(out, Finding{Steps: o.keysOf(i), Reason: fmt.Sprintf("%s has glue but no clamps.", o.called(i)), Remedy: o.twoClamps(i)})
+			out = append(out, Finding{Steps: o.keysOf(i), Reason: phrase.Of("%s has glue but no clamps.", o.called(i)), Remedy: o.twoClamps(i)})
 		}
 		for _, use := range s.Clamps {
 			at := slices.IndexFunc(o.shop.Clamps, func(c pattern.ClampClass) bool { return c.Key == use.Class })
 			if at < 0 {
-				out = append(out, Finding{Steps: o.keysOf(i), Reason: fmt.Sprintf("%s wants clamps of the class %q, which the shop has not.", o.called(i), use.Class), Remedy: o.twoClamps(i)})
+				out = append(out, Finding{Steps: o.keysOf(i), Reason: phrase.Of("%s wants clamps of the class %q, which the shop has not.", o.called(i), use.Class), Remedy: o.twoClamps(i)})
 			} else if c := o.shop.Clamps[at]; use.Count > c.Count {
 				out = append(out, Finding{
 					Steps:  o.keysOf(i),
-					Reason: fmt.Sprintf("%s wants %d of %s; the rack has %d.", o.called(i), use.Count, c.Name, c.Count),
+					Reason: phrase.Of("%s wants %d of %s; the rack has %d.", o.called(i), use.Count, c.Name, c.Count),
 					Remedy: o.longerClamps(i, use, c.Reach),
 				})
 			}
@@ -222,7 +222,7 @@ func (o *order) twoClamps(i int) *Remedy {
 	}
 	for _, c := range o.shop.Clamps {
 		if c.Reach >= need && c.Count >= 2 {
-			return o.change(i, "Lay out two of "+c.Name+".", func(s *pattern.Step) {
+			return o.change(i, phrase.Of("Lay out two of %s.", c.Name), func(s *pattern.Step) {
 				s.Clamps, s.Rest = []pattern.ClampUse{{Class: c.Key, Count: 2}}, pattern.InClamps
 				if g, known := o.sheet(s.Glue); known {
 					s.Unattended = max(s.Unattended, g.ClampMin)
@@ -237,7 +237,7 @@ func (o *order) twoClamps(i int) *Remedy {
 func (o *order) longerClamps(i int, use pattern.ClampUse, reach wood.Length) *Remedy {
 	for _, c := range o.shop.Clamps {
 		if c.Reach >= reach && c.Count >= use.Count {
-			return o.change(i, fmt.Sprintf("Take %d of %s.", use.Count, c.Name), func(s *pattern.Step) {
+			return o.change(i, phrase.Of("Take %d of %s.", use.Count, c.Name), func(s *pattern.Step) {
 				s.Clamps = slices.Clone(s.Clamps)
 				s.Clamps[slices.Index(s.Clamps, use)].Class = c.Key
 			})
@@ -268,7 +268,7 @@ func clampSpacing(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps:  o.keysOf(i),
-			Reason: fmt.Sprintf("%s has %d clamps on %s of joint; with boards of %s they may stand %s apart, so %d are wanted.", o.called(i), have, o.say(along), o.say(board), o.say(apart), need),
+			Reason: phrase.Of("%s has %d clamps on %s of joint; with boards of %s they may stand %s apart, so %d are wanted.", o.called(i), have, o.say(along), o.say(board), o.say(apart), need),
 			Remedy: o.moreClamps(i, need-have),
 		})
 	}
@@ -282,7 +282,7 @@ func (o *order) moreClamps(i, more int) *Remedy {
 	if at < 0 || o.shop.Clamps[at].Count < use.Count+more {
 		return nil
 	}
-	return o.change(i, fmt.Sprintf("Lay out %d more.", more), func(s *pattern.Step) {
+	return o.change(i, phrase.Of("Lay out %d more.", more), func(s *pattern.Step) {
 		s.Clamps = slices.Clone(s.Clamps)
 		s.Clamps[0].Count += more
 	})
@@ -292,7 +292,7 @@ func tooManyHands(o *order) []Finding {
 	var out []Finding
 	for i := range o.steps {
 		if o.steps[i].Hands > o.shop.Hands {
-			out = append(out, Finding{Steps: o.keysOf(i), Reason: fmt.Sprintf("%s needs %d people; the shop has %d.", o.called(i), o.steps[i].Hands, o.shop.Hands)})
+			out = append(out, Finding{Steps: o.keysOf(i), Reason: phrase.Of("%s needs %d people; the shop has %d.", o.called(i), o.steps[i].Hands, o.shop.Hands)})
 		}
 	}
 	return out
@@ -314,7 +314,7 @@ func glueAlone(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(i), Parts: []string{a.Key},
-			Reason: fmt.Sprintf("%s: %s long and %s has one person.", o.title(a.Key), o.say(long), o.called(i)),
+			Reason: phrase.Of("%s: %s long and %s has one person.", o.title(a.Key), o.say(long), o.called(i)),
 			Remedy: o.second(i),
 		})
 	}
@@ -326,7 +326,7 @@ func (o *order) second(i int) *Remedy {
 	if o.shop.Hands < 2 {
 		return nil
 	}
-	return o.change(i, "Call a second person.", func(s *pattern.Step) { s.Hands = 2 })
+	return o.change(i, phrase.Of("Call a second person."), func(s *pattern.Step) { s.Hands = 2 })
 }
 
 func sunkenJoints(o *order) []Finding {
@@ -342,8 +342,8 @@ func sunkenJoints(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(j, i), Parts: []string{s.Makes},
-				Reason: fmt.Sprintf("%s may follow %s after %d minutes; the wood along the joints is swollen for about a day.", o.called(j), o.called(i), max(0, o.sinceAttended(i, j))),
-				Remedy: &Remedy{"Let it lie a day first.", []Edit{AddLink{pattern.Link{Before: s.Key, After: o.steps[j].Key, From: pattern.FromAttended, Min: restMinutes, Why: "flattened before the moisture has evened out the joints would sink"}}}},
+				Reason: phrase.Of("%s may follow %s after %d minutes; the wood along the joints is swollen for about a day.", o.called(j), o.called(i), max(0, o.sinceAttended(i, j))),
+				Remedy: &Remedy{phrase.Of("Let it lie a day first."), []Edit{AddLink{pattern.Link{Before: s.Key, After: o.steps[j].Key, From: pattern.FromAttended, Min: restMinutes, Why: "flattened before the moisture has evened out the joints would sink"}}}},
 			})
 		}
 	}
@@ -372,8 +372,8 @@ func noDryFit(o *order) []Finding {
 			}
 			return loose
 		},
-		reason: func(o *order, i int, lacking []string) string {
-			return fmt.Sprintf("Nothing is tried dry before %s.", o.called(i))
+		reason: func(o *order, i int, lacking []string) phrase.Phrase {
+			return phrase.Of("Nothing is tried dry before %s.", o.called(i))
 		},
 	}
 	return frames.broken(o)
@@ -396,8 +396,8 @@ func mayBeInterrupted(o *order) []Finding {
 		if o.steps[i].Interruptible {
 			out = append(out, Finding{
 				Steps:  o.keysOf(i),
-				Reason: fmt.Sprintf("%s is marked as one that may be put down in the middle.", o.called(i)),
-				Remedy: o.change(i, "Carry it through without a break.", func(s *pattern.Step) { s.Interruptible = false }),
+				Reason: phrase.Of("%s is marked as one that may be put down in the middle.", o.called(i)),
+				Remedy: o.change(i, phrase.Of("Carry it through without a break."), func(s *pattern.Step) { s.Interruptible = false }),
 			})
 		}
 	}
@@ -421,7 +421,7 @@ func glueOnFinish(o *order) []Finding {
 				}
 				out = append(out, Finding{
 					Steps: o.keysOf(j, i), Parts: []string{key},
-					Reason: fmt.Sprintf("%s puts finish on the %s before %s, and nothing is masked.", o.called(j), o.name(key), o.called(i)),
+					Reason: phrase.Of("%s puts finish on the %s before %s, and nothing is masked.", o.called(j), o.name(key), o.called(i)),
 					Remedy: rule{earlier: masking, add: addMask, why: "glue does not hold on finish"}.remedy(o, j, []string{key}),
 				})
 				break

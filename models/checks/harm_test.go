@@ -28,7 +28,7 @@ func TestWhateverIsDoneToAnOrderOfWork(t *testing.T) {
 		found := Run(&b, s)
 		require.Equal(t, found, Run(&b, s))
 		for _, f := range found {
-			require.NotEmpty(t, f.Reason, f.Check)
+			require.NotEmpty(t, f.Reason.String(), f.Check)
 			if f.Remedy == nil {
 				continue
 			}

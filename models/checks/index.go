@@ -1,12 +1,12 @@
 package checks
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -29,8 +29,8 @@ type order struct {
 	inside   map[string][]string // part or assembly → the assemblies that directly hold it
 	least    [][]int             // least minutes from the start of one step to the start of another, or never
 
-	missing []string // references that lead nowhere, as sentences
-	circle  []string // steps that wait for each other
+	missing []phrase.Phrase // references that lead nowhere, as sentences
+	circle  []string        // steps that wait for each other
 }
 
 // never stands where no link leads from one step to another.
@@ -83,57 +83,57 @@ func index(b *pattern.Built, shop pattern.Shop) (o *order, broken bool) {
 
 // unknown lists what the steps, assemblies and links name and nobody knows, and
 // what stands twice, as sentences.
-func (o *order) unknown() []string {
+func (o *order) unknown() []phrase.Phrase {
 	out := slices.Concat(o.unknownInSteps(), o.unknownInAssemblies())
 	for _, l := range o.b.Links {
 		for _, key := range []string{l.Before, l.After} {
 			if _, known := o.place[key]; !known {
-				out = append(out, fmt.Sprintf("A link names the step %q, which is not there.", key))
+				out = append(out, phrase.Of("A link names the step %q, which is not there.", key))
 			}
 		}
 	}
 	return out
 }
 
-func (o *order) unknownInSteps() []string {
-	var out []string
+func (o *order) unknownInSteps() []phrase.Phrase {
+	var out []phrase.Phrase
 	for i := range o.steps {
 		s := &o.steps[i]
 		for _, key := range items(s) {
 			if o.part[key] == nil && o.assembly[key] == nil {
-				out = append(out, fmt.Sprintf("%s works on %q, which is neither a part nor an assembly.", s.Name, key))
+				out = append(out, phrase.Of("%s works on %q, which is neither a part nor an assembly.", s.Name, key))
 			}
 		}
 		if s.Makes != "" && o.assembly[s.Makes] == nil {
-			out = append(out, fmt.Sprintf("%s makes %q, which is no assembly.", s.Name, s.Makes))
+			out = append(out, phrase.Of("%s makes %q, which is no assembly.", s.Name, s.Makes))
 		}
 		if o.station[s.Station] == nil {
-			out = append(out, fmt.Sprintf("%s wants the station %q, which the shop has not.", s.Name, s.Station))
+			out = append(out, phrase.Of("%s wants the station %q, which the shop has not.", s.Name, s.Station))
 		}
 		if o.place[s.Key] != i {
-			out = append(out, fmt.Sprintf("Two steps have the key %q.", s.Key))
+			out = append(out, phrase.Of("Two steps have the key %q.", s.Key))
 		}
 		if s.Makes != "" && o.maker[s.Makes] != i {
-			out = append(out, fmt.Sprintf("Two steps make the %s.", o.name(s.Makes)))
+			out = append(out, phrase.Of("Two steps make the %s.", o.name(s.Makes)))
 		}
 	}
 	return out
 }
 
-func (o *order) unknownInAssemblies() []string {
-	var out []string
+func (o *order) unknownInAssemblies() []phrase.Phrase {
+	var out []phrase.Phrase
 	for i := range o.b.Assemblies {
 		a := &o.b.Assemblies[i]
 		if _, made := o.maker[a.Key]; !made {
-			out = append(out, fmt.Sprintf("No step makes the %s.", o.name(a.Key)))
+			out = append(out, phrase.Of("No step makes the %s.", o.name(a.Key)))
 		}
 		for _, key := range holds(a) {
 			if o.part[key] == nil && o.assembly[key] == nil {
-				out = append(out, fmt.Sprintf("%s holds %q, which is neither a part nor an assembly.", o.title(a.Key), key))
+				out = append(out, phrase.Of("%s holds %q, which is neither a part nor an assembly.", o.title(a.Key), key))
 			}
 		}
 		if o.reaches(a.Key, a.Key, len(o.b.Assemblies)) {
-			out = append(out, fmt.Sprintf("%s holds itself.", o.title(a.Key)))
+			out = append(out, phrase.Of("%s holds itself.", o.title(a.Key)))
 		}
 	}
 	return out
@@ -249,7 +249,7 @@ func (o *order) name(key string) string {
 }
 
 // called is a step's name inside a sentence.
-func (o *order) called(i int) string { return "“" + o.steps[i].Name + "”" }
+func (o *order) called(i int) phrase.Phrase { return phrase.Of("“%s”", o.steps[i].Name) }
 
 // say shows a length as the shop reads it.
 func (o *order) say(l wood.Length) string { return l.Format(o.shop.Units, o.shop.Fraction) }

@@ -1,9 +1,8 @@
 package checks
 
 import (
-	"fmt"
-
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -45,8 +44,8 @@ func jointAfterShaping(o *order) []Finding {
 				}
 				out = append(out, Finding{
 					Steps: o.keysOf(i, j), Parts: []string{key},
-					Reason: fmt.Sprintf("%s takes faces of the %s away before %s, which is set out from them.", o.called(i), o.name(key), o.called(j)),
-					Remedy: &Remedy{"Shape it after " + o.called(j) + ".", []Edit{o.later(i, j, "joints are cut while the faces they are set out from are square")}},
+					Reason: phrase.Of("%s takes faces of the %s away before %s, which is set out from them.", o.called(i), o.name(key), o.called(j)),
+					Remedy: &Remedy{phrase.Of("Shape it after %s.", o.called(j)), []Edit{o.later(i, j, "joints are cut while the faces they are set out from are square")}},
 				})
 			}
 		}
@@ -62,8 +61,8 @@ func trimAfterJoint(o *order) []Finding {
 				if o.before(i, j) {
 					out = append(out, Finding{
 						Steps: o.keysOf(i, j), Parts: []string{key},
-						Reason: fmt.Sprintf("%s comes before %s, which cuts the %s to its size and would cut into the joint.", o.called(i), o.called(j), o.name(key)),
-						Remedy: &Remedy{"Cut the joint after " + o.called(j) + ".", []Edit{o.later(i, j, "joints are set out from the trimmed ends")}},
+						Reason: phrase.Of("%s comes before %s, which cuts the %s to its size and would cut into the joint.", o.called(i), o.called(j), o.name(key)),
+						Remedy: &Remedy{phrase.Of("Cut the joint after %s.", o.called(j)), []Edit{o.later(i, j, "joints are set out from the trimmed ends")}},
 					})
 				}
 			}
@@ -96,9 +95,9 @@ func dowelExposed(o *order) []Finding {
 				}
 				out = append(out, Finding{
 					Steps: o.keysOf(i), Parts: []string{key, panel},
-					Reason: fmt.Sprintf("%s starts %s from the end; the trim takes %s there and the edge %s more, so the first one would show or break out. At least %s is wanted.",
+					Reason: phrase.Of("%s starts %s from the end; the trim takes %s there and the edge %s more, so the first one would show or break out. At least %s is wanted.",
 						o.called(i), o.say(inset), o.say(cut), o.say(edge), o.say(need)),
-					Remedy: o.change(i, "Keep the first one "+o.say(need)+" from the end.", func(s *pattern.Step) { s.With = withLength(s.With, "inset", need) }),
+					Remedy: o.change(i, phrase.Of("Keep the first one %s from the end.", o.say(need)), func(s *pattern.Step) { s.With = withLength(s.With, "inset", need) }),
 				})
 			}
 		}
@@ -159,7 +158,7 @@ func mortiseWalls(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{p.Part},
-				Reason: fmt.Sprintf("%s takes %s out of the %s, which is %s thick: the walls are thinner than the joint.", o.called(i), o.say(hole), o.name(p.Part), o.say(thick)),
+				Reason: phrase.Of("%s takes %s out of the %s, which is %s thick: the walls are thinner than the joint.", o.called(i), o.say(hole), o.name(p.Part), o.say(thick)),
 			})
 		}
 	}
@@ -184,10 +183,10 @@ func dadoDepth(o *order) []Finding {
 			third := thick / 3
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("%s is %s deep in wood %s thick; a third, %s, is enough.", o.called(i), o.say(depth), o.say(thick), o.say(third)),
-				Remedy: o.change(i, "Cut it "+o.say(third)+" deep.", func(s *pattern.Step) {
+				Reason: phrase.Of("%s is %s deep in wood %s thick; a third, %s, is enough.", o.called(i), o.say(depth), o.say(thick), o.say(third)),
+				Remedy: o.change(i, phrase.Of("Cut it %s deep.", o.say(third)), func(s *pattern.Step) {
 					s.With = withLength(s.With, "depth", third)
-					s.Name = "Cut dados " + o.say(third) + " deep: " + o.names(items(s))
+					s.Name = "Cut dados " + o.say(third) + " deep: " + o.names(items(s)).String()
 				}),
 			})
 		}

@@ -1,10 +1,10 @@
 package checks
 
 import (
-	"fmt"
 	"slices"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -75,7 +75,7 @@ func planedTwoGrains(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("%s runs the %s over the knives of the %s, but its grain runs two ways: it would tear out.", o.called(i), o.name(key), o.kindOf(i)),
+				Reason: phrase.Of("%s runs the %s over the knives of the %s, but its grain runs two ways: it would tear out.", o.called(i), o.name(key), o.kindOf(i)),
 				Remedy: o.toDrum(i, key),
 			})
 		}
@@ -93,7 +93,7 @@ func planedEndGrain(o *order) []Finding {
 			if o.endUp(key) {
 				out = append(out, Finding{
 					Steps: o.keysOf(i), Parts: []string{key},
-					Reason: fmt.Sprintf("%s runs the %s over the knives of the %s with its end grain up: the far edge breaks out, and the board can be thrown.", o.called(i), o.name(key), o.kindOf(i)),
+					Reason: phrase.Of("%s runs the %s over the knives of the %s with its end grain up: the far edge breaks out, and the board can be thrown.", o.called(i), o.name(key), o.kindOf(i)),
 					Remedy: o.toDrum(i, key),
 				})
 			}
@@ -133,7 +133,7 @@ func (o *order) toDrum(i int, key string) *Remedy {
 	z := o.size(key, i)
 	for _, st := range o.shop.Stations {
 		if st.Kind == "drum-sander" && over(&st, z.Width, z.Thickness) == "" && z.Length >= st.MinLength {
-			return o.change(i, "Flush it on the "+st.Name+".", func(s *pattern.Step) {
+			return o.change(i, phrase.Of("Flush it on the %s.", st.Name), func(s *pattern.Step) {
 				s.Station, s.Kind, s.Verb, s.Phase = st.Key, "flush-drum", "Flush", pattern.Shaping
 				s.Name = "Flush on the drum sander: " + o.name(key)
 				s.Setup = &pattern.Setup{Family: "grit", State: "grit 80", Instruction: "Drum sander: 80 grit; light passes"}
@@ -151,7 +151,7 @@ func (o *order) byHand(i int, key string) *Remedy {
 		return nil
 	}
 	z := o.size(key, i)
-	return o.change(i, "Flatten it by hand at the bench.", func(s *pattern.Step) {
+	return o.change(i, phrase.Of("Flatten it by hand at the bench."), func(s *pattern.Step) {
 		s.Station, s.Kind, s.Verb, s.Phase, s.Dusty, s.Setup = o.shop.Stations[at].Key, "flatten-hand", "Flatten", pattern.Shaping, false, nil
 		s.Name = "Flatten by hand: " + o.name(key)
 		s.Attended = max(s.Attended, 8+int(110*z.Length.Metres()*z.Width.Metres())) // as the step catalogue counts it
@@ -210,7 +210,7 @@ func widerThanJointer(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("%s: %s wide and the %s takes %s.", o.title(key), o.say(across), st.Name, o.say(st.MaxWidth)),
+				Reason: phrase.Of("%s: %s wide and the %s takes %s.", o.title(key), o.say(across), st.Name, o.say(st.MaxWidth)),
 				Remedy: o.sled(i, key),
 			})
 			break
@@ -226,9 +226,9 @@ func (o *order) sled(i int, key string) *Remedy {
 		if st.Kind != "planer" || over(&st, across, through) != "" {
 			continue
 		}
-		return o.change(i, "Flatten the face on a sled in the "+st.Name+".", func(s *pattern.Step) {
+		return o.change(i, phrase.Of("Flatten the face on a sled in the %s.", st.Name), func(s *pattern.Step) {
 			s.Station, s.Kind, s.Verb = st.Key, "face-sled", "Flatten"
-			s.Name = "Flatten one face on the planer sled: " + o.names(items(s))
+			s.Name = "Flatten one face on the planer sled: " + o.names(items(s)).String()
 			s.Attended *= 2 // wedging each board: common practice, no source
 			s.Setup = &pattern.Setup{Family: "sled", State: "sled on", Instruction: "Planer: sled in, every board wedged so that it cannot rock, light passes until the face is true"}
 			s.Cautions = []string{"Planer: stand to one side, nothing shorter than the manual allows, let the feed do the work, never reach in.", dustCaution}
@@ -249,7 +249,7 @@ func twoDrumPasses(o *order) []Finding {
 			if limited && across > st.MaxWidth && across <= 2*st.MaxWidth {
 				out = append(out, Finding{
 					Steps: o.keysOf(i), Parts: []string{key},
-					Reason: fmt.Sprintf("%s: %s wide, more than the %s closed (%s): run it twice at each height and turn it end for end.", o.title(key), o.say(across), st.Name, o.say(st.MaxWidth)),
+					Reason: phrase.Of("%s: %s wide, more than the %s closed (%s): run it twice at each height and turn it end for end.", o.title(key), o.say(across), st.Name, o.say(st.MaxWidth)),
 				})
 			}
 		}
@@ -275,7 +275,7 @@ func beyondStation(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("%s: %s %s and the %s takes %s.", o.title(key), o.say(is), passed, st.Name, o.say(limit)),
+				Reason: phrase.Of("%s: %s %s and the %s takes %s.", o.title(key), o.say(is), passed, st.Name, o.say(limit)),
 				Remedy: o.otherStation(i, key),
 			})
 		}
@@ -292,7 +292,7 @@ func (o *order) otherStation(i int, key string) *Remedy {
 			return over(&st, across, through) == "" && along >= st.MinLength
 		}
 		if st.Kind == o.kindOf(i) && !slices.ContainsFunc(items(&o.steps[i]), func(key string) bool { return !fits(key) }) {
-			return o.change(i, "Do it at the "+st.Name+".", func(s *pattern.Step) { s.Station = st.Key })
+			return o.change(i, phrase.Of("Do it at the %s.", st.Name), func(s *pattern.Step) { s.Station = st.Key })
 		}
 	}
 	if does(&o.steps[i], flattening) {
@@ -312,7 +312,7 @@ func tooShort(o *order) []Finding {
 			}
 			f := Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("%s: %s long when it comes to the %s, which takes %s at least.", o.title(key), o.say(along), st.Name, o.say(st.MinLength)),
+				Reason: phrase.Of("%s: %s long when it comes to the %s, which takes %s at least.", o.title(key), o.say(along), st.Name, o.say(st.MinLength)),
 				Remedy: o.otherStation(i, key),
 			}
 			if p := o.part[key]; p != nil && p.Rough.Length >= st.MinLength {
@@ -326,7 +326,7 @@ func tooShort(o *order) []Finding {
 
 // cutAfter moves the cuts to length after a step that wants the piece long.
 func (o *order) cutAfter(i int, key string) *Remedy {
-	m := &Remedy{Say: "Leave it long until after " + o.called(i) + "."}
+	m := &Remedy{Say: phrase.Of("Leave it long until after %s.", o.called(i))}
 	for _, j := range o.doing(key, crosscutting) {
 		if o.before(j, i) {
 			m.Edits = append(m.Edits, o.later(j, i, "long stock is safe to feed"))
@@ -350,7 +350,7 @@ func tooThin(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key},
-				Reason: fmt.Sprintf("%s: only %s thick at the %s; unless its manual says otherwise %s is the least.", o.title(key), o.say(thick), o.kindOf(i), o.say(limit)),
+				Reason: phrase.Of("%s: only %s thick at the %s; unless its manual says otherwise %s is the least.", o.title(key), o.say(thick), o.kindOf(i), o.say(limit)),
 			})
 		}
 	}
@@ -367,7 +367,7 @@ func shortWork(o *order) []Finding {
 			if z := o.size(key, i); z.Length < shortAtRouter {
 				out = append(out, Finding{
 					Steps: o.keysOf(i), Parts: []string{key},
-					Reason: fmt.Sprintf("%s: %s long at the router table, less than %s: hold it in a jig, or shape it before it is cut off.", o.title(key), o.say(z.Length), o.say(shortAtRouter)),
+					Reason: phrase.Of("%s: %s long at the router table, less than %s: hold it in a jig, or shape it before it is cut off.", o.title(key), o.say(z.Length), o.say(shortAtRouter)),
 				})
 			}
 		}
@@ -391,7 +391,7 @@ func tooBigForTable(o *order) []Finding {
 			if least := min(z.Length, z.Width, z.Thickness); least > bulky {
 				out = append(out, Finding{
 					Steps: o.keysOf(i), Parts: []string{key},
-					Reason: fmt.Sprintf("%s: %s in the smallest direction; it cannot be guided at the %s.", o.title(key), o.say(least), o.station[o.steps[i].Station].Name),
+					Reason: phrase.Of("%s: %s in the smallest direction; it cannot be guided at the %s.", o.title(key), o.say(least), o.station[o.steps[i].Station].Name),
 				})
 			}
 		}

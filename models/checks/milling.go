@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 const (
@@ -21,8 +22,8 @@ var millingChecks = []Check{
 		Why: "The planer makes the upper face parallel to the lower one: a bent face below gives a bent board.",
 		find: rule{
 			later: doing(planing), earlier: facing, on: looseOf, add: addFace, why: "the planer bears on the jointed face",
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("%s comes with no jointed face on %s: the planer copies the face that lies on its bed.", o.called(i), o.names(lacking))
+			reason: func(o *order, i int, lacking []string) phrase.Phrase {
+				return phrase.Of("%s comes with no jointed face on %s: the planer copies the face that lies on its bed.", o.called(i), o.names(lacking))
 			},
 		}.broken,
 	}, {
@@ -30,8 +31,8 @@ var millingChecks = []Check{
 		Why: "An edge is square only to a flat face held to the fence.",
 		find: rule{
 			later: doing(edging), earlier: facing, on: looseOf, add: addFace, why: "the edge is jointed square to the jointed face",
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("%s comes before a face of %s is flat, so nothing true bears on the fence.", o.called(i), o.names(lacking))
+			reason: func(o *order, i int, lacking []string) phrase.Phrase {
+				return phrase.Of("%s comes before a face of %s is flat, so nothing true bears on the fence.", o.called(i), o.names(lacking))
 			},
 		}.broken,
 	}, {
@@ -40,8 +41,8 @@ var millingChecks = []Check{
 		find: rule{
 			later: func(o *order, i int) bool { return o.steps[i].Kind == "plane-square" }, earlier: edging, on: looseOf, add: addEdge,
 			why: "both faces that lie on the planer's bed must be true and square to each other",
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("%s planes both ways, but only one face of %s is jointed: it would come out a diamond.", o.called(i), o.names(lacking))
+			reason: func(o *order, i int, lacking []string) phrase.Phrase {
+				return phrase.Of("%s planes both ways, but only one face of %s is jointed: it would come out a diamond.", o.called(i), o.names(lacking))
 			},
 		}.broken,
 	}, {
@@ -49,8 +50,8 @@ var millingChecks = []Check{
 		Why: "A crooked edge on the fence binds the blade and can throw the board back.",
 		find: rule{
 			later: doing(ripping), earlier: edging, on: looseOf, add: addEdge, why: "the jointed edge runs on the fence",
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("%s comes before an edge of %s is jointed: a crooked edge on the fence can bind and kick back.", o.called(i), o.names(lacking))
+			reason: func(o *order, i int, lacking []string) phrase.Phrase {
+				return phrase.Of("%s comes before an edge of %s is jointed: a crooked edge on the fence can bind and kick back.", o.called(i), o.names(lacking))
 			},
 		}.broken,
 	}, {
@@ -89,8 +90,8 @@ func crosscutLast(o *order) []Finding {
 				if o.before(i, j) {
 					out = append(out, Finding{
 						Steps: o.keysOf(i, j), Parts: []string{key},
-						Reason: fmt.Sprintf("%s comes before %s: the ends would be sniped, and the piece is shorter to feed than it need be.", o.called(i), o.called(j)),
-						Remedy: &Remedy{"Cut to length after " + o.called(j) + ".", []Edit{o.later(i, j, "cut to length last, the ends carry no snipe")}},
+						Reason: phrase.Of("%s comes before %s: the ends would be sniped, and the piece is shorter to feed than it need be.", o.called(i), o.called(j)),
+						Remedy: &Remedy{phrase.Of("Cut to length after %s.", o.called(j)), []Edit{o.later(i, j, "cut to length last, the ends carry no snipe")}},
 					})
 				}
 			}
@@ -113,8 +114,8 @@ func resawnRest(o *order) []Finding {
 				}
 				out = append(out, Finding{
 					Steps: o.keysOf(j, i), Parts: []string{key},
-					Reason: fmt.Sprintf("%s may follow %s after %d minutes; opened wood goes on moving for a day or more.", o.called(j), o.called(i), o.sinceAttended(i, j)),
-					Remedy: &Remedy{"Let it rest a day before " + o.called(j) + ".", []Edit{AddLink{pattern.Link{
+					Reason: phrase.Of("%s may follow %s after %d minutes; opened wood goes on moving for a day or more.", o.called(j), o.called(i), o.sinceAttended(i, j)),
+					Remedy: &Remedy{phrase.Of("Let it rest a day before %s.", o.called(j)), []Edit{AddLink{pattern.Link{
 						Before: o.steps[i].Key, After: o.steps[j].Key, From: pattern.FromAttended, Min: restMinutes, Why: "resawn wood moves before it lies still",
 					}}}},
 				})
@@ -138,8 +139,8 @@ func twoSettings(o *order) []Finding {
 			one := o.steps[steps[0]].Setup
 			out = append(out, Finding{
 				Steps: o.keysOf(j, steps[0]), Parts: []string{p.Key},
-				Reason: fmt.Sprintf("The %s is square (%s), but goes through the planer at two settings, %s and %s.", o.name(p.Key), o.say(p.Finished.Width), one.State, o.steps[j].Setup.State),
-				Remedy: o.change(j, "Plane both faces at one setting.", func(s *pattern.Step) { s.Setup = one }),
+				Reason: phrase.Of("The %s is square (%s), but goes through the planer at two settings, %s and %s.", o.name(p.Key), o.say(p.Finished.Width), one.State, o.steps[j].Setup.State),
+				Remedy: o.change(j, phrase.Of("Plane both faces at one setting."), func(s *pattern.Step) { s.Setup = one }),
 			})
 		}
 	}
@@ -170,7 +171,7 @@ func nearSettings(o *order) []Finding {
 			out = append(out, Finding{
 				Steps:  o.keysOf(i, j),
 				Parts:  slices.Concat(looseOf(o, i), looseOf(o, j)),
-				Reason: fmt.Sprintf("%s planes to %s and %s to %s; one setting would serve both.", o.called(i), o.say(a), o.called(j), o.say(b)),
+				Reason: phrase.Of("%s planes to %s and %s to %s; one setting would serve both.", o.called(i), o.say(a), o.called(j), o.say(b)),
 			})
 		}
 	}

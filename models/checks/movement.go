@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -67,8 +68,8 @@ func panelFixed(o *order) []Finding {
 			free.Loose = append(slices.Clone(a.Loose), key)
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key, a.Key},
-				Reason: fmt.Sprintf("%s glues the %s fast on all sides; at %s wide it moves by about %s over the year.", o.called(i), o.name(key), o.say(width), o.say(o.moves(key, width))),
-				Remedy: &Remedy{"Let the " + o.name(key) + " sit without glue.", []Edit{SetAssembly{free}}},
+				Reason: phrase.Of("%s glues the %s fast on all sides; at %s wide it moves by about %s over the year.", o.called(i), o.name(key), o.say(width), o.say(o.moves(key, width))),
+				Remedy: &Remedy{phrase.Of("Let the %s sit without glue.", o.name(key)), []Edit{SetAssembly{free}}},
 			})
 		}
 	}
@@ -100,7 +101,7 @@ func topFixed(o *order) []Finding {
 		width := o.size(top, i).Width
 		f := Finding{
 			Steps: o.keysOf(i), Parts: []string{top},
-			Reason: fmt.Sprintf("Nothing is slotted before %s; the %s moves by about %s over the year.", o.called(i), o.name(top), o.say(o.moves(top, width))),
+			Reason: phrase.Of("Nothing is slotted before %s; the %s moves by about %s over the year.", o.called(i), o.name(top), o.say(o.moves(top, width))),
 		}
 		if len(base) > 0 {
 			f.Remedy = rule{earlier: slotting, add: addSlots, why: "the top must be able to move"}.remedy(o, i, base)
@@ -127,7 +128,7 @@ func crossGrainGlue(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(i), Parts: []string{a.Key},
-			Reason: fmt.Sprintf("%s glues pieces across each other over %s; the one moves by about %s over the year and the other does not.", o.called(i), o.say(a.Size.Width), o.say(by)),
+			Reason: phrase.Of("%s glues pieces across each other over %s; the one moves by about %s over the year and the other does not.", o.called(i), o.say(a.Size.Width), o.say(by)),
 		})
 	}
 	return out
@@ -153,7 +154,7 @@ func panelPlay(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(i), Parts: []string{key, a.Key},
-				Reason: fmt.Sprintf("%s: %s wide with %s of room in its grooves; it moves by about %s over the year.", o.title(key), o.say(width), o.say(max(0, room)), o.say(need)),
+				Reason: phrase.Of("%s: %s wide with %s of room in its grooves; it moves by about %s over the year.", o.title(key), o.say(width), o.say(max(0, room)), o.say(need)),
 				Remedy: o.narrower(key, opening+2*deep, need),
 			})
 		}
@@ -197,7 +198,7 @@ func (o *order) narrower(key string, between, need wood.Length) *Remedy {
 		return nil
 	}
 	to := between - need - millimetre
-	return o.change(trims[0], "Trim it to "+o.say(to)+".", func(s *pattern.Step) {
+	return o.change(trims[0], phrase.Of("Trim it to %s.", o.say(to)), func(s *pattern.Step) {
 		s.With = withLength(s.With, "width", to)
 		s.Name = fmt.Sprintf("Trim the %s to %s by %s", o.name(key), o.say(to), o.say(value(s, "length", 0)))
 		if s.Setup != nil {
@@ -225,8 +226,8 @@ func oneSidedFinish(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(one), Parts: []string{key},
-			Reason: fmt.Sprintf("The coats on the %s cover one face more often than the other (%d faces in all): it would cup.", o.name(key), faces),
-			Remedy: o.change(one, "Coat both faces.", func(s *pattern.Step) {
+			Reason: phrase.Of("The coats on the %s cover one face more often than the other (%d faces in all): it would cup.", o.name(key), faces),
+			Remedy: o.change(one, phrase.Of("Coat both faces."), func(s *pattern.Step) {
 				s.Attended *= 2
 				s.With = slices.DeleteFunc(slices.Clone(s.With), func(v pattern.MeasureValue) bool { return v.Key == "faces" })
 				s.With = append(s.With, pattern.MeasureValue{Key: "faces", Number: 2})

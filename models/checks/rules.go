@@ -2,9 +2,9 @@ package checks
 
 import (
 	"slices"
-	"strings"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 // rule says that some steps want another step on the same wood before them.
@@ -12,7 +12,7 @@ type rule struct {
 	later   func(o *order, i int) bool
 	earlier trade
 	on      func(o *order, i int) []string // the wood that wants it; nil: all a step works on
-	reason  func(o *order, i int, lacking []string) string
+	reason  func(o *order, i int, lacking []string) phrase.Phrase
 	why     string // of the links that the remedy makes
 	add     *made  // the step to add where there is none; nil: none can be added
 }
@@ -61,7 +61,7 @@ func (r rule) broken(o *order) []Finding {
 // remedy puts the step that is wanted in its place, or adds it.
 func (r rule) remedy(o *order, i int, lacking []string) *Remedy {
 	m := &Remedy{}
-	var said, none []string
+	var none []string
 	moved := map[int]bool{}
 	for _, key := range lacking {
 		there := o.doing(key, r.earlier)
@@ -73,7 +73,7 @@ func (r rule) remedy(o *order, i int, lacking []string) *Remedy {
 		if j := there[0]; !moved[j] {
 			moved[j] = true
 			m.Edits = append(m.Edits, o.earlier(j, i, r.why))
-			said = append(said, "Put "+o.called(j)+" before "+o.called(i)+".")
+			m.Say = m.Say.Then(phrase.Of("Put %s before %s.", o.called(j), o.called(i)))
 		}
 	}
 	if len(none) > 0 {
@@ -82,9 +82,8 @@ func (r rule) remedy(o *order, i int, lacking []string) *Remedy {
 			return nil
 		}
 		m.Edits = append(m.Edits, AddStep{Step: s, After: o.predecessors(i), Before: []string{o.steps[i].Key}, Why: r.why})
-		said = append(said, "Add the step “"+s.Name+"” before "+o.called(i)+".")
+		m.Say = m.Say.Then(phrase.Of("Add the step “%s” before %s.", s.Name, o.called(i)))
 	}
-	m.Say = strings.Join(said, " ")
 	return m
 }
 
@@ -98,7 +97,7 @@ func (r rule) step(o *order, i int, on []string) (pattern.Step, bool) {
 		return pattern.Step{}, false
 	}
 	s := pattern.Step{
-		Key: o.freeKey(o.steps[i].Key + "-" + r.add.kind), Name: r.add.says + o.names(on), Kind: r.add.kind, Phase: r.add.phase, Verb: r.add.verb,
+		Key: o.freeKey(o.steps[i].Key + "-" + r.add.kind), Name: r.add.says + o.names(on).String(), Kind: r.add.kind, Phase: r.add.phase, Verb: r.add.verb,
 		Station: o.shop.Stations[at].Key, Attended: 3 + r.add.minutes*len(on), Interruptible: true, Hands: 1, Dusty: r.add.dusty,
 		KeepsFaces: o.steps[i].KeepsFaces,
 	}
@@ -171,15 +170,12 @@ func (o *order) link(i, j int, why string) Edit {
 }
 
 // names lists parts and assemblies in a sentence.
-func (o *order) names(keys []string) string {
+func (o *order) names(keys []string) phrase.Phrase {
 	var out []string
 	for _, key := range keys {
 		out = append(out, o.name(key))
 	}
-	if len(out) < 2 {
-		return strings.Join(out, "")
-	}
-	return strings.Join(out[:len(out)-1], ", ") + " and " + out[len(out)-1]
+	return phrase.List(out)
 }
 
 // afterAll finds steps that must wait for all of some others and do not.
@@ -203,7 +199,7 @@ func (o *order) keysOf(steps ...int) []string {
 }
 
 // change is the remedy that changes one step.
-func (o *order) change(i int, say string, set func(*pattern.Step)) *Remedy {
+func (o *order) change(i int, say phrase.Phrase, set func(*pattern.Step)) *Remedy {
 	s := o.steps[i]
 	set(&s)
 	return &Remedy{Say: say, Edits: []Edit{SetStep{s}}}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 var addSand = &made{kind: "sand", verb: "Sand", says: "Sand to 180: ", phase: pattern.Sanding, station: "sanding-bench", minutes: 20, dusty: true, caution: dustCaution}
@@ -20,8 +21,8 @@ var sandingChecks = []Check{
 			on: func(o *order, i int) []string {
 				return slices.DeleteFunc(items(&o.steps[i]), func(key string) bool { return o.sandedWithin(key, i) })
 			},
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("%s comes before the %s is sanded.", o.called(i), o.names(lacking))
+			reason: func(o *order, i int, lacking []string) phrase.Phrase {
+				return phrase.Of("%s comes before the %s is sanded.", o.called(i), o.names(lacking))
 			},
 		}.broken,
 	}, {
@@ -36,8 +37,8 @@ var sandingChecks = []Check{
 			on: func(o *order, i int) []string {
 				return slices.DeleteFunc(items(&o.steps[i]), func(key string) bool { return o.someBefore(o.doing(key, coating), i) })
 			},
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("Nothing takes the dust off the %s before %s.", o.names(lacking), o.called(i))
+			reason: func(o *order, i int, lacking []string) phrase.Phrase {
+				return phrase.Of("Nothing takes the dust off the %s before %s.", o.names(lacking), o.called(i))
 			},
 		}.broken,
 	}, {
@@ -66,8 +67,8 @@ func sandingAfterCoat(o *order) []Finding {
 			}
 			out = append(out, Finding{
 				Steps: o.keysOf(j, coats[at]), Parts: []string{key},
-				Reason: fmt.Sprintf("%s comes after %s and would cut through it.", o.called(j), o.called(coats[at])),
-				Remedy: &Remedy{"Sand it before " + o.called(coats[at]) + ".", []Edit{o.earlier(j, coats[at], "wood is sanded before its first coat")}},
+				Reason: phrase.Of("%s comes after %s and would cut through it.", o.called(j), o.called(coats[at])),
+				Remedy: &Remedy{phrase.Of("Sand it before %s.", o.called(coats[at])), []Edit{o.earlier(j, coats[at], "wood is sanded before its first coat")}},
 			})
 		}
 	}
@@ -82,7 +83,7 @@ func rubBetween(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(j, i), Parts: []string{key},
-			Reason: fmt.Sprintf("%s goes on %s, which nothing rubs down.", o.called(j), o.called(i)),
+			Reason: phrase.Of("%s goes on %s, which nothing rubs down.", o.called(j), o.called(i)),
 			Remedy: o.rubDown(key, j),
 		})
 	})
@@ -95,7 +96,7 @@ func (o *order) rubDown(key string, j int) *Remedy {
 	if !ok {
 		return nil
 	}
-	return &Remedy{"Rub it down before " + o.called(j) + ".", []Edit{AddStep{
+	return &Remedy{phrase.Of("Rub it down before %s.", o.called(j)), []Edit{AddStep{
 		Step: s, After: o.predecessors(j), Before: []string{o.steps[j].Key}, Why: "each coat is rubbed down before the next",
 	}}}
 }
@@ -161,7 +162,7 @@ func gritJump(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(j, i), Parts: []string{key},
-			Reason: fmt.Sprintf("%s goes from %g to %g; %g comes between.", o.called(j), from, to, grades[grade(from)+2]),
+			Reason: phrase.Of("%s goes from %g to %g; %g comes between.", o.called(j), from, to, grades[grade(from)+2]),
 			Remedy: o.between(key, j, i, from, to),
 		})
 	})
@@ -185,8 +186,8 @@ func (o *order) between(key string, j, i int, from, to float64) *Remedy {
 		s.With = []pattern.MeasureValue{{Key: "grit", Number: grades[g]}}
 		m.Edits = append(m.Edits, AddStep{Step: s, After: after, Before: []string{o.steps[j].Key}, Why: "each grit takes out the scratches of the one before"})
 		after = []string{s.Key}
-		if m.Say == "" {
-			m.Say = fmt.Sprintf("Sand to %g in between.", grades[g])
+		if m.Say.Empty() {
+			m.Say = phrase.Of("Sand to %g in between.", grades[g])
 		}
 	}
 	return m
@@ -201,8 +202,8 @@ func gritBack(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps: o.keysOf(j, i), Parts: []string{key},
-			Reason: fmt.Sprintf("%s goes back from %g to %g.", o.called(j), from, to),
-			Remedy: &Remedy{"Sand with the coarser grit first.", []Edit{o.earlier(j, i, "the coarser grit comes first")}},
+			Reason: phrase.Of("%s goes back from %g to %g.", o.called(j), from, to),
+			Remedy: &Remedy{phrase.Of("Sand with the coarser grit first."), []Edit{o.earlier(j, i, "the coarser grit comes first")}},
 		})
 	})
 	return out

@@ -1,9 +1,8 @@
 package checks
 
 import (
-	"fmt"
-
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 var addSawCurve = &made{kind: "saw-curve", verb: "Saw", says: "Saw the curve 2 mm outside the line: ", phase: pattern.Shaping, station: "band-saw", minutes: 5, dusty: true,
@@ -28,8 +27,8 @@ var shapingChecks = []Check{
 				}
 				return out
 			},
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("%s comes before the %s is flat.", o.called(i), o.names(lacking))
+			reason: func(o *order, i int, lacking []string) phrase.Phrase {
+				return phrase.Of("%s comes before the %s is flat.", o.called(i), o.names(lacking))
 			},
 		}.broken,
 	}, {
@@ -41,8 +40,8 @@ var shapingChecks = []Check{
 		Why: "A router that takes more than a few millimetres along a template tears out and kicks: the band saw takes the waste first.",
 		find: rule{
 			later: doing(fromTemplate), earlier: sawingCurve, add: addSawCurve, why: "the saw leaves the router only a little to take off",
-			reason: func(o *order, i int, lacking []string) string {
-				return fmt.Sprintf("%s comes before the waste on the %s is sawn off.", o.called(i), o.names(lacking))
+			reason: func(o *order, i int, lacking []string) phrase.Phrase {
+				return phrase.Of("%s comes before the waste on the %s is sawn off.", o.called(i), o.names(lacking))
 			},
 		}.broken,
 	}, {
@@ -60,8 +59,8 @@ func trimBeforeGlueUp(o *order) []Finding {
 			if made && does(&o.steps[m], gluing) && !o.before(m, j) {
 				out = append(out, Finding{
 					Steps: o.keysOf(j, m), Parts: []string{key},
-					Reason: fmt.Sprintf("%s cuts the %s to its size, but does not wait for %s.", o.called(j), o.name(key), o.called(m)),
-					Remedy: &Remedy{"Trim it when it is glued.", o.afterFlat(j, m, key)},
+					Reason: phrase.Of("%s cuts the %s to its size, but does not wait for %s.", o.called(j), o.name(key), o.called(m)),
+					Remedy: &Remedy{phrase.Of("Trim it when it is glued."), o.afterFlat(j, m, key)},
 				})
 			}
 		}
@@ -75,8 +74,8 @@ func trimBeforeGlueUp(o *order) []Finding {
 				s.Parts, s.Assemblies = nil, []string{key}
 				out = append(out, Finding{
 					Steps: o.keysOf(j, m), Parts: []string{p.Part, key},
-					Reason: fmt.Sprintf("%s cuts loose boards to size that %s then glues: they slip in the clamps and no longer line up.", o.called(j), o.called(m)),
-					Remedy: &Remedy{"Trim the " + o.name(key) + " when it is glued.", append([]Edit{SetStep{s}}, o.afterFlat(j, m, key)...)},
+					Reason: phrase.Of("%s cuts loose boards to size that %s then glues: they slip in the clamps and no longer line up.", o.called(j), o.called(m)),
+					Remedy: &Remedy{phrase.Of("Trim the %s when it is glued.", o.name(key)), append([]Edit{SetStep{s}}, o.afterFlat(j, m, key)...)},
 				})
 			}
 		}
@@ -108,7 +107,7 @@ func shapedBeforeClamps(o *order) []Finding {
 				}
 				out = append(out, Finding{
 					Steps: o.keysOf(i, m), Parts: []string{key},
-					Reason: fmt.Sprintf("%s shapes the %s before %s, whose clamps need flat faces.", o.called(i), o.name(key), o.called(m)),
+					Reason: phrase.Of("%s shapes the %s before %s, whose clamps need flat faces.", o.called(i), o.name(key), o.called(m)),
 					Remedy: o.shapeAfter(i, m, in),
 				})
 			}
@@ -125,7 +124,7 @@ func (o *order) shapeAfter(i, m int, made string) *Remedy {
 	}
 	s := o.steps[i]
 	s.Parts, s.Assemblies = nil, []string{made}
-	return &Remedy{"Shape it when the " + o.name(made) + " is out of its clamps.", []Edit{SetStep{s}, o.later(i, m, "the clamps need flat faces")}}
+	return &Remedy{phrase.Of("Shape it when the %s is out of its clamps.", o.name(made)), []Edit{SetStep{s}, o.later(i, m, "the clamps need flat faces")}}
 }
 
 func templateFirst(o *order) []Finding {
@@ -137,8 +136,8 @@ func templateFirst(o *order) []Finding {
 		}
 		out = append(out, Finding{
 			Steps:  o.keysOf(i, templates[0]),
-			Reason: fmt.Sprintf("%s does not wait for %s.", o.called(i), o.called(templates[0])),
-			Remedy: &Remedy{"Make the template first.", []Edit{o.earlier(templates[0], i, "the router's bearing follows the template")}},
+			Reason: phrase.Of("%s does not wait for %s.", o.called(i), o.called(templates[0])),
+			Remedy: &Remedy{phrase.Of("Make the template first."), []Edit{o.earlier(templates[0], i, "the router's bearing follows the template")}},
 		})
 	}
 	return out

@@ -73,7 +73,7 @@ func of(found []Finding, check string) []Finding {
 func list(found []Finding) string {
 	out := ""
 	for _, f := range found {
-		out += string(f.Severity) + " " + f.Check + ": " + f.Reason + "\n"
+		out += string(f.Severity) + " " + f.Check + ": " + f.Reason.String() + "\n"
 	}
 	return out
 }

@@ -1,5 +1,7 @@
 package checks
 
+import "faceside/models/phrase"
+
 var soundChecks = []Check{
 	{
 		Key: "circle", Title: "Steps wait for each other", Severity: Stops, Source: practice,
@@ -16,20 +18,17 @@ func circle(o *order) []Finding {
 	if len(o.circle) == 0 {
 		return nil
 	}
-	var names string
-	for n, key := range o.circle {
-		if n > 0 {
-			names += ", "
-		}
-		names += o.called(o.place[key])
+	var names []phrase.Phrase
+	for _, key := range o.circle {
+		names = append(names, o.called(o.place[key]))
 	}
-	return []Finding{{Steps: o.circle, Reason: "These steps wait for each other, or for one that does: " + names + "."}}
+	return []Finding{{Steps: o.circle, Reason: phrase.Of("These steps wait for each other, or for one that does: %s.", phrase.Commas(names))}}
 }
 
 func unknown(o *order) []Finding {
 	var out []Finding
 	for n, sentence := range o.missing {
-		if n == 0 || sentence != o.missing[n-1] {
+		if n == 0 || !sentence.Equal(o.missing[n-1]) {
 			out = append(out, Finding{Reason: sentence})
 		}
 	}

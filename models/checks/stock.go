@@ -1,8 +1,7 @@
 package checks
 
 import (
-	"fmt"
-
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -34,14 +33,14 @@ func stockTooThin(o *order, square bool) []Finding {
 		if gives >= p.Finished.Thickness {
 			continue
 		}
-		f := Finding{Parts: []string{p.Key}, Reason: fmt.Sprintf("%s: to be %s thick, and %s stock is left at about %s when both faces are true.",
+		f := Finding{Parts: []string{p.Key}, Reason: phrase.Of("%s: to be %s thick, and %s stock is left at about %s when both faces are true.",
 			o.title(p.Key), o.say(p.Finished.Thickness), asked, o.say(gives))}
 		if square {
-			f.Reason += fmt.Sprintf(" The next square it gives is %s.", o.say(gives))
+			f.Reason = f.Reason.Then(phrase.Of("The next square it gives is %s.", o.say(gives)))
 		}
 		if next, named, ok := o.thicker(p.Finished.Thickness); ok && next > p.Rough.Thickness {
 			p.Rough.Thickness = next
-			f.Remedy = &Remedy{"Take " + named + " stock.", []Edit{SetPart{p}}}
+			f.Remedy = &Remedy{phrase.Of("Take %s stock.", named), []Edit{SetPart{p}}}
 		}
 		out = append(out, f)
 	}

@@ -1,11 +1,11 @@
 package checks
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -121,8 +121,8 @@ func (o *order) dowelsMeet(c corner, long []rail) Finding {
 	says := "Set its dowels out at a height where those of the neighbouring rails pass."
 	f := Finding{
 		Steps: o.keysOf(c.cut), Parts: append([]string{c.post}, keysOfRails(long)...),
-		Reason: o.inTheWay(c, long, "dowels") + " They pass each other when they lie at other heights.",
-		Remedy: &Remedy{Say: "Set the dowels of the two sides out at other heights."},
+		Reason: phrase.Of("%s They pass each other when they lie at other heights.", o.inTheWay(c, long, phrase.Key("dowels"))),
+		Remedy: &Remedy{Say: phrase.Of("Set the dowels of the two sides out at other heights.")},
 	}
 	for _, i := range cutsOf(c, long) {
 		s := o.steps[i]
@@ -156,20 +156,20 @@ func keysOfRails(rails []rail) []string {
 }
 
 // inTheWay says which tenons or dowels meet, and from what length on.
-func (o *order) inTheWay(c corner, long []rail, what string) string {
+func (o *order) inTheWay(c corner, long []rail, what phrase.Key) phrase.Phrase {
 	reach := long[0].reach
 	for _, r := range long {
 		reach = min(reach, r.reach)
 	}
-	return fmt.Sprintf("The %s of the %s go %s into the %s, %s thick, from two sides; past %s they meet.",
-		what, o.names(keysOfRails(long)), o.say(reach), o.name(c.post), o.say(c.thick), o.say(c.room))
+	return phrase.Of("The %s of the %s go %s into the %s, %s thick, from two sides; past %s they meet.",
+		what.Of(), o.names(keysOfRails(long)), o.say(reach), o.name(c.post), o.say(c.thick), o.say(c.room))
 }
 
 // squareEnds says that tenons meet whose ends are not mitred in time; the remedy mitres
 // them.
 func (o *order) squareEnds(c corner, long []rail) (Finding, bool) {
 	var lacking []rail
-	m := &Remedy{Say: "Mitre the ends of the tenons.", Edits: nil}
+	m := &Remedy{Say: phrase.Of("Mitre the ends of the tenons."), Edits: nil}
 	taken := map[string]bool{}
 	for _, r := range long {
 		ends := o.ends(r)
@@ -187,7 +187,7 @@ func (o *order) squareEnds(c corner, long []rail) (Finding, bool) {
 	}
 	f := Finding{
 		Steps: append(o.keysOf(lacking[0].cut), o.keysOf(c.cut)...), Parts: append([]string{c.post}, keysOfRails(lacking)...),
-		Reason: o.inTheWay(c, lacking, "tenons") + " With their ends mitred they pass.",
+		Reason: phrase.Of("%s With their ends mitred they pass.", o.inTheWay(c, lacking, phrase.Key("tenons"))),
 	}
 	if len(m.Edits) > 0 {
 		f.Remedy = m

@@ -1,10 +1,10 @@
 package checks
 
 import (
-	"fmt"
 	"slices"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 )
 
 var timeChecks = []Check{
@@ -39,11 +39,11 @@ func milledLongAgo(o *order) []Finding {
 				}
 				f := Finding{
 					Steps: o.keysOf(j, i), Parts: []string{p.Key},
-					Reason: fmt.Sprintf("%s comes at least %d days after %s; after about %d the faces are no longer true.", o.called(j), max(least, late)/1440, o.called(i), milledKeeps/1440),
+					Reason: phrase.Of("%s comes at least %d days after %s; after about %d the faces are no longer true.", o.called(j), max(least, late)/1440, o.called(i), milledKeeps/1440),
 				}
 				if least <= milledKeeps {
 					most := milledKeeps
-					f.Remedy = &Remedy{"Mill it later: keep the joints within five days of it.", []Edit{AddLink{pattern.Link{
+					f.Remedy = &Remedy{phrase.Of("Mill it later: keep the joints within five days of it."), []Edit{AddLink{pattern.Link{
 						Before: o.steps[i].Key, After: s.Key, From: pattern.FromAttended, Max: &most, Why: "milled wood goes on moving",
 					}}}}
 				}
@@ -78,10 +78,10 @@ func dustWhileWet(o *order) []Finding {
 			least := o.steps[i].Unattended
 			f := Finding{
 				Steps:  o.keysOf(j, i),
-				Reason: fmt.Sprintf("In the plan %s raises dust while %s is wet.", o.called(j), o.called(i)),
+				Reason: phrase.Of("In the plan %s raises dust while %s is wet.", o.called(j), o.called(i)),
 			}
 			if !o.before(j, i) && !slices.ContainsFunc(o.b.Links, func(l pattern.Link) bool { return l.Before == o.steps[i].Key && l.After == o.steps[j].Key }) {
-				f.Remedy = &Remedy{"Do it when the coat is dry.", []Edit{AddLink{pattern.Link{
+				f.Remedy = &Remedy{phrase.Of("Do it when the coat is dry."), []Edit{AddLink{pattern.Link{
 					Before: o.steps[i].Key, After: o.steps[j].Key, From: pattern.FromAttended, Min: least, Why: "no dust while a coat is wet",
 				}}}}
 			}

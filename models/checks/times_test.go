@@ -56,7 +56,7 @@ func TestTheColdIsSaidInTheShopsDegrees(t *testing.T) {
 		for _, check := range []string{"finish-cold", "glue-cold"} {
 			found := of(Run(build(t, pattern.Input{Pattern: "hall-bench"}), s), check)
 			require.NotEmpty(t, found, check)
-			assert.Contains(t, found[0].Reason, says)
+			assert.Contains(t, found[0].Reason.String(), says)
 		}
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 )
 
@@ -64,7 +65,7 @@ func (w *work) add(like, key, after, before string, change func(*pattern.Step)) 
 
 func (w *work) edit(e Edit) {
 	w.t.Helper()
-	out, err := Apply(w.b, &Remedy{Say: "spoil", Edits: []Edit{e}})
+	out, err := Apply(w.b, &Remedy{Say: phrase.Of("spoil"), Edits: []Edit{e}})
 	require.NoError(w.t, err)
 	w.b = out
 }

@@ -12,6 +12,7 @@ import (
 	"faceside/models"
 	"faceside/models/checks"
 	"faceside/models/pattern"
+	"faceside/models/phrase"
 	"faceside/models/wood"
 
 	"github.com/stretchr/testify/require"
@@ -178,7 +179,7 @@ func (h *hand) remedy() models.Edit {
 		s := h.order.Steps[rapid.IntRange(0, len(h.order.Steps)-1).Draw(h.T, "step")]
 		e = checks.Stages{Step: s.Key, Count: 2}
 	}
-	order, err := checks.Apply(h.order, &checks.Remedy{Say: "try", Edits: []checks.Edit{e}})
+	order, err := checks.Apply(h.order, &checks.Remedy{Say: phrase.Of("try"), Edits: []checks.Edit{e}})
 	if err != nil {
 		return nil // no glue-up
 	}

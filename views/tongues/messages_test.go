@@ -114,6 +114,11 @@ func keysOfTables(list *ast.CompositeLit, name string, all map[string][]string) 
 			all[key] = append(all[key], name)
 		}
 	}
+	if called(of.Elt) == "Check" {
+		for _, e := range list.Elts {
+			keysOfCheck(e, name, all)
+		}
+	}
 	at, ok := tables[called(of.Elt)]
 	if !ok {
 		return
@@ -123,6 +128,23 @@ func keysOfTables(list *ast.CompositeLit, name string, all map[string][]string) 
 			if key, ok := literal(row.Elts[at]); ok {
 				all[key] = append(all[key], name)
 			}
+		}
+	}
+}
+
+// keysOfCheck notes the title of a check and what goes wrong without it.
+func keysOfCheck(check ast.Expr, name string, all map[string][]string) {
+	fields, ok := check.(*ast.CompositeLit)
+	if !ok {
+		return
+	}
+	for _, e := range fields.Elts {
+		field, ok := e.(*ast.KeyValueExpr)
+		if !ok || called(field.Key) != "Title" && called(field.Key) != "Why" {
+			continue
+		}
+		if key, ok := literal(field.Value); ok {
+			all[key] = append(all[key], name)
 		}
 	}
 }
