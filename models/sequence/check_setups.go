@@ -89,14 +89,25 @@ func (c *checker) checkStations() {
 	}
 }
 
+// state is the one that a resource is in at the origin, "" where none is known.
+func (s *Setups) state() string {
+	if s.Initial == nil {
+		return ""
+	}
+	return *s.Initial
+}
+
+// inOrder lists the visits of a station in an order in which every setup takes the
+// time that the plan gives it, where there is one.
+func (c *checker) inOrder(r *Resource) []visit {
+	visits := c.visits(r.ID)
+	c.settleTies(newTariff(r.Setups), c.setupHours(r.ID), r.Setups.state(), visits)
+	return visits
+}
+
 func (c *checker) checkStation(r *Resource, listed map[string]PlanSetup) {
 	costs, h := newTariff(r.Setups), c.setupHours(r.ID)
-	state := ""
-	if r.Setups.Initial != nil {
-		state = *r.Setups.Initial
-	}
-	visits := c.visits(r.ID)
-	c.settleTies(costs, h, state, visits)
+	state, visits := r.Setups.state(), c.inOrder(r)
 	for i, v := range visits {
 		if i > 0 && v.from < visits[i-1].to {
 			c.fail("station %q: task %q occupies it from %d, but task %q until %d", r.ID, v.id, v.from, visits[i-1].id, visits[i-1].to)

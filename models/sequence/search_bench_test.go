@@ -26,6 +26,22 @@ func BenchmarkFirstPlan(b *testing.B) {
 	}
 }
 
+// BenchmarkExplain is the reasons of every task of a plan.
+func BenchmarkExplain(b *testing.B) {
+	for _, size := range []shopSize{{2, 8, 300, 2}, {3, 12, 1500, 3}} {
+		p := shopWeeks(size)
+		plan, err := Dispatch(context.Background(), p, EarliestPromise)
+		require.NoError(b, err)
+		b.Run(fmt.Sprintf("%d-steps", size.steps), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				_, err := Explain(p, plan)
+				require.NoError(b, err)
+			}
+		})
+	}
+}
+
 // BenchmarkDecode is one schedule from a list that differs from the last one in
 // its first half: the inner loop of the annealing.
 func BenchmarkDecode(b *testing.B) {
