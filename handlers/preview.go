@@ -24,7 +24,7 @@ func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *view
 	d.tellBuilt(built, p)
 	p.Steps, p.Hands, p.Rest = thought.Steps, span(thought.AttendedMin), d.room.say.clockSpan(thought.RestMin)
 	for _, need := range thought.Clamps {
-		p.Clamps = append(p.Clamps, views.ClampLine{Name: need.Class, Most: need.Most, Has: need.Has, Short: need.Most > need.Has})
+		p.Clamps = append(p.Clamps, views.ClampLine{Name: d.room.say.shipped(need.Class), Most: need.Most, Has: need.Has, Short: need.Most > need.Has})
 	}
 	p.Forecast = views.CommissionRow{Promised: d.room.say.date(d.about.PromisedOn)}
 	if thought.Forecast.Ends.IsZero() {

@@ -14,7 +14,7 @@ func (w *weekRoom) list() []views.WeekDay {
 	var all []views.WeekDay
 	unfolded := w.unfolded()
 	for i, d := range w.days {
-		day := views.WeekDay{Key: "day-" + d.date.Format(time.DateOnly), Open: i == unfolded, Name: d.date.Format("Monday 2 January"), Today: d.date.Equal(midnight(w.say.now)), Summary: w.summaryOf(d)}
+		day := views.WeekDay{Key: "day-" + d.date.Format(time.DateOnly), Open: i == unfolded, Name: w.say.tell(phrase.Date(d.date)), Today: d.date.Equal(midnight(w.say.now)), Summary: w.summaryOf(d)}
 		if len(d.open) > 0 {
 			for _, p := range w.snap.People {
 				if person, there := w.personDay(d, p); there {

@@ -4,6 +4,7 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"os"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -72,4 +73,44 @@ func keyed(list *ast.CompositeLit) bool {
 		return called(of.Value) == "Key"
 	}
 	return false
+}
+
+var (
+	action    = regexp.MustCompile(`(?s)\{\{.*?\}\}`)
+	code      = regexp.MustCompile(`(?s)<(code|style|script)\b.*?</(code|style|script)>`)
+	tag       = regexp.MustCompile(`(?s)<[^>]*>`)
+	readAloud = regexp.MustCompile(`(?s)\b(?:aria-label|title|placeholder|alt|data-head|label)="([^"]*)"`)
+	letters   = regexp.MustCompile(`\p{L}{2,}`)
+	entity    = regexp.MustCompile(`&#?\w+;`)
+)
+
+// No word stands bare in a template: not as text, nor in an attribute that is shown or read out.
+func TestTemplatesHoldNoBareWords(t *testing.T) {
+	files, err := filepath.Glob("../templates/*.html")
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	for _, name := range files {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		for _, words := range bare(string(text)) {
+			assert.Fail(t, "bare words", "%s: %s", filepath.Base(name), words)
+		}
+	}
+}
+
+func TestBareWordsAreFound(t *testing.T) {
+	assert.Equal(t, []string{"Now"}, bare(`<p class="lead">Now {{.X}}</p>`))
+	assert.Equal(t, []string{"Days"}, bare(`<nav aria-label="Days">{{t "From today"}}</nav>`))
+	assert.Equal(t, []string{"of"}, bare(`<p>{{.A}} of {{.B}}</p>`))
+	assert.Empty(t, bare(`{{define "x"}}<p title="{{t "A day"}}">{{if .B}}{{t "Now"}} · &nbsp;{{end}} × 2</p><code>go build</code>{{end}}`))
+}
+
+// bare lists the words of a template that the catalogue does not say.
+func bare(template string) []string {
+	template = code.ReplaceAllString(action.ReplaceAllString(template, ""), "")
+	var all []string
+	for _, m := range readAloud.FindAllStringSubmatch(template, -1) {
+		all = append(all, letters.FindAllString(m[1], -1)...)
+	}
+	return append(all, letters.FindAllString(entity.ReplaceAllString(tag.ReplaceAllString(template, "\n"), ""), -1)...)
 }

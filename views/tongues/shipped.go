@@ -159,24 +159,40 @@ var (
 
 // listed says a list of texts that are all known: "leg × 4, long rail × 2".
 func (s *shipped) listed(text string, depth int) (string, bool) {
-	if m := counted.FindStringSubmatch(text); m != nil && !between.MatchString(text) {
-		said, ok := s.find(m[1], depth+1)
-		return said + m[2], ok
+	if counted.MatchString(text) && !between.MatchString(text) {
+		return s.item(text, depth)
 	}
-	cuts := between.FindAllStringIndex(text, -1)
-	if len(cuts) == 0 {
+	if depth > deepest {
 		return "", false
 	}
-	said, from := "", 0
-	for _, cut := range append(cuts, []int{len(text), len(text)}) {
-		item, ok := s.find(text[from:cut[0]], depth+1)
+	// An item may hold " and " itself: "foot and cap of the left trestle".
+	for _, cut := range between.FindAllStringIndex(text, -1) {
+		item, ok := s.item(text[:cut[0]], depth)
 		if !ok {
-			return "", false
+			continue
 		}
-		said += item + strings.Replace(text[cut[0]:cut[1]], " and ", " und ", 1)
-		from = cut[1]
+		rest, ok := s.item(text[cut[1]:], depth)
+		if !ok {
+			rest, ok = s.listed(text[cut[1]:], depth+1)
+		}
+		if ok {
+			return item + strings.Replace(text[cut[0]:cut[1]], " and ", " und ", 1) + rest, true
+		}
 	}
-	return said, true
+	return "", false
+}
+
+// item says one of a list, with its count.
+func (s *shipped) item(text string, depth int) (string, bool) {
+	count := ""
+	if m := counted.FindStringSubmatch(text); m != nil {
+		text, count = m[1], m[2]
+	}
+	said, ok := s.exactly(text, depth)
+	if !ok {
+		said, ok = s.formed(text, depth+1)
+	}
+	return said + count, ok
 }
 
 // formed says a text that has the form of a known one.
