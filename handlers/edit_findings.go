@@ -2,6 +2,7 @@ package handlers
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/gin-gonic/gin"
 
@@ -31,13 +32,16 @@ func findingsOf(snap *models.Snapshot) ([]found, error) {
 		if err != nil {
 			return nil, fmt.Errorf("read the order of work of %q: %w", p.Name, err)
 		}
-		id := map[string]models.ID{}
+		id, again := map[string]models.ID{}, map[string]bool{}
 		for i := range snap.Steps {
 			if st := &snap.Steps[i]; st.PieceID == p.ID {
-				id[st.Key] = st.ID
+				id[st.Key], again[st.Key] = st.ID, st.AgainOf != nil
 			}
 		}
 		for _, f := range checks.Run(order, shop, planner.PieceTimes(snap, p.ID)) {
+			if slices.ContainsFunc(f.Steps, func(key string) bool { return again[key] }) {
+				continue // work that was judged already, on other parts: the order of work does not tell those apart
+			}
 			one := found{Finding: f, piece: p.ID, order: order}
 			for _, key := range f.Steps {
 				if id[key] != 0 {

@@ -2,6 +2,7 @@ package handlers
 
 import (
 	"context"
+	"log/slog"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -14,6 +15,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"faceside/models"
+	"faceside/models/planner"
+	"faceside/models/testrig"
 	"faceside/models/wood"
 )
 
@@ -208,4 +211,72 @@ func TestTroubleInGerman(t *testing.T) {
 		assert.Contains(t, said, want)
 	}
 	assert.NotContains(t, said, "again")
+}
+
+// What comes back for spoiled parts is an order of work that the checks have
+// nothing graver against than before, however far the piece is.
+func TestWhatComesBackIsSoundWork(t *testing.T) {
+	for _, pattern := range []string{"bedside-cabinet", "hall-bench"} {
+		r := newRig(t)
+		r.wholeShop()
+		com := r.as("Ana").takePattern(pattern)
+		ana, spoilt := testrig.Person(t, r.snap(), "Ana"), 0
+		tap := func(req models.TapRequest) models.TapResult {
+			req.ID, req.PersonID = uuid.NewString(), ana
+			result, err := r.store.Tap(context.Background(), req)
+			require.NoError(t, err)
+			return result
+		}
+		for n := 0; ; n++ {
+			snap := r.snap()
+			next := ready(snap, com.ID)
+			if next == nil {
+				break
+			}
+			if tr := spoilable(snap, next); n%6 == 5 && tr != nil {
+				before, err := findingsOf(snap)
+				require.NoError(t, err)
+				result := tap(models.TapRequest{Kind: models.TapTrouble, StepID: next.ID, Trouble: tr})
+				now := r.snap()
+				after, err := findingsOf(now)
+				require.NoError(t, err)
+				for _, f := range newStops(before, after) {
+					assert.Fail(t, "the checks would stop", "%s, %s: %v", pattern, next.Name, f)
+				}
+				_, err = planner.New(r.store, slog.New(slog.DiscardHandler), planner.Options{Work: 50, Seed: 1}).Plan(context.Background())
+				require.NoError(t, err)
+				tap(models.TapRequest{Kind: models.TapUndo, Undoes: result.Tap.Seq})
+				require.Len(t, r.snap().Steps, len(snap.Steps))
+				spoilt++
+			}
+			tap(models.TapRequest{Kind: models.TapStart, StepID: next.ID})
+			tap(models.TapRequest{Kind: models.TapFinish, StepID: next.ID})
+			r.clock.Step(time.Duration(next.Unattended+24*60) * time.Minute)
+		}
+		assert.Greater(t, spoilt, 3, "a test that never met the case shows nothing")
+	}
+}
+
+// ready is the first step of a commission that can be taken, nil where all are done.
+func ready(snap *models.Snapshot, commission models.ID) *models.Step {
+	for _, st := range snap.StepsOf(commission) {
+		if snap.Standing(st.ID, snap.At) == models.StandsReady {
+			return st
+		}
+	}
+	return nil
+}
+
+// spoilable is what can be spoiled in a step, nil for nothing.
+func spoilable(snap *models.Snapshot, st *models.Step) *models.Trouble {
+	tr := &models.Trouble{Kind: models.TroubleSpoiled}
+	if all := snap.AssembliesOf(st.ID); len(all) > 0 {
+		tr.Assemblies = []models.ID{all[0].AssemblyID}
+		return tr
+	}
+	if all := snap.PartsOf(st.ID); len(all) > 0 {
+		tr.Parts = map[models.ID]int{all[0].PartID: 1}
+		return tr
+	}
+	return nil
 }

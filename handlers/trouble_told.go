@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -195,10 +196,11 @@ func (t told) promises(ctx context.Context, s *server, data *views.TroubleTold) 
 	if err != nil {
 		return err
 	}
+	data.Promises = t.unplanned()
 	for _, m := range planner.Moved(t.snap, before) {
 		data.Promises = append(data.Promises, t.moved(m))
 	}
-	data.Promises = append(data.Promises, t.unplanned()...)
+	slices.SortStableFunc(data.Promises, func(a, b views.Promised) int { return strings.Compare(b.Mark, a.Mark) }) // the grave ones first
 	if len(data.Promises) == 0 {
 		data.Promises = []views.Promised{{Says: t.say.say("No promise moves."), Mark: "in-time", Word: t.say.say("in time")}}
 	}
@@ -213,20 +215,15 @@ func (t told) moved(m planner.PromiseMoved) views.Promised {
 	return p
 }
 
-// unplanned names the commissions whose end nobody can say while something is missing.
+// unplanned says that nobody can say when the commission ends while what the step
+// waits for is missing.
 func (t told) unplanned() []views.Promised {
-	var all []views.Promised
-	heldUp := planner.HeldUp(t.snap)
-	for _, com := range t.snap.Commissions {
-		for _, st := range t.snap.StepsOf(com.ID) {
-			if heldUp[st.ID] == st.ID && com.State == models.Open {
-				all = append(all, views.Promised{Mark: "waiting", Word: t.say.say("waiting"),
-					Says: t.say.say("When “%s” is ready can be said once what is missing for “%s” is there.", com.Name, st.Name)})
-				break
-			}
-		}
+	com := t.snap.Commission(t.step.CommissionID)
+	if com == nil || com.State != models.Open || planner.HeldUp(t.snap)[t.step.ID] != t.step.ID {
+		return nil
 	}
-	return all
+	return []views.Promised{{Mark: "waiting", Word: t.say.say("waiting"),
+		Says: t.say.say("When “%s” is ready can be said once what is missing for “%s” is there.", com.Name, t.step.Name)}}
 }
 
 // effects tells what the trouble changed in the order of work.

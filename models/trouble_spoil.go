@@ -159,11 +159,12 @@ func (s *Snapshot) shareIn(st *Step, lost *loss) float64 {
 
 // worksAgain finds the finished steps of the piece whose work is lost, in the
 // order of the list. What a lost part was put into is lost in its share, and so
-// is what was done to that.
+// is what was done to that. What was done again already is the same work: it
+// comes back once.
 func (s *Snapshot) worksAgain(step *Step, lost *loss) []workAgain {
 	var done []*Step
 	for _, st := range s.StepsOf(step.CommissionID) {
-		if st.ID != step.ID && st.PieceID == step.PieceID && st.FinishedAt != nil {
+		if st.ID != step.ID && st.PieceID == step.PieceID && st.FinishedAt != nil && st.AgainOf == nil && s.before(st, step) {
 			done = append(done, st)
 		}
 	}
@@ -195,6 +196,27 @@ func (s *Snapshot) worksAgain(step *Step, lost *loss) []workAgain {
 		all = append(all, w)
 	}
 	return all
+}
+
+// before says whether work that is finished comes before a step: for one that is
+// itself done again, what follows the first of it is still to come again too.
+func (s *Snapshot) before(done, step *Step) bool {
+	if step.AgainOf == nil {
+		return true
+	}
+	seen := map[ID]bool{*step.AgainOf: true}
+	for open := []ID{*step.AgainOf}; len(open) > 0; open = open[1:] {
+		for _, l := range s.Before(open[0]) {
+			if l.BeforeID == done.ID {
+				return true
+			}
+			if !seen[l.BeforeID] {
+				seen[l.BeforeID] = true
+				open = append(open, l.BeforeID)
+			}
+		}
+	}
+	return false
 }
 
 // minutes are what the work takes again.
@@ -229,11 +251,30 @@ func (b *comeback) add(all []workAgain) error {
 			return err
 		}
 	}
+	if err := b.begin(); err != nil {
+		return err
+	}
 	for id := range b.next(b.step.ID) {
 		if came := b.came[id]; came != 0 { // done ahead of the step, and so once more
 			if err := b.addLink(plainLink(b.step.ID, came, whyAgain)); err != nil {
 				return err
 			}
+		}
+	}
+	return nil
+}
+
+// begin puts those that nothing comes before behind the work that they do again.
+func (b *comeback) begin() error {
+	if err := b.read(); err != nil {
+		return err
+	}
+	for _, id := range slices.Sorted(maps.Keys(b.came)) {
+		if len(b.before(b.came[id])) > 0 {
+			continue
+		}
+		if err := b.addLink(Link{BeforeID: id, AfterID: b.came[id], From: FromAttended, Why: whyAgain}); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -251,10 +292,7 @@ func (b *comeback) addStep(w *workAgain, behind int) error {
 	}
 	row.Name, row.Attended, row.FirstAttended = b.againName(w.of), w.minutes(), 0
 	row.OpenTime = int(math.Ceil(float64(w.of.OpenTime) * w.share))
-	row.AgainOf = &w.of.ID
-	if w.of.AgainOf != nil {
-		row.AgainOf = w.of.AgainOf
-	}
+	row.AgainOf, row.MakesID = &w.of.ID, nil // what it makes is counted once, with the first
 	if err := b.insert(&row, behind); err != nil {
 		return err
 	}
@@ -263,7 +301,10 @@ func (b *comeback) addStep(w *workAgain, behind int) error {
 	for _, u := range b.snap.ClampsOf(w.of.ID) {
 		clamps[u.ClampClassID] = int(math.Ceil(float64(u.Count) * w.share))
 	}
-	return first(b.saveClamps(row.ID, clamps), b.saveUses(row.PieceID, row.ID, w.parts, w.assemblies))
+	if err := b.saveClamps(row.ID, clamps); err != nil {
+		return err
+	}
+	return b.saveUses(row.PieceID, row.ID, w.parts, w.assemblies)
 }
 
 // againMark stands behind the keys of steps that came back.
@@ -286,13 +327,9 @@ func (b *comeback) againKey(of *Step) (string, error) {
 
 // againName is a step's name with "again" behind it, counted from the second time on.
 func (b *comeback) againName(of *Step) string {
-	original := of
-	if first := b.snap.Step(idOf(of.AgainOf)); first != nil {
-		original = first
-	}
-	name := original.Name + " (again)"
+	name := of.Name + " (again)"
 	for n := 2; slices.ContainsFunc(b.steps, func(s Step) bool { return s.PieceID == of.PieceID && s.Name == name }); n++ {
-		name = fmt.Sprintf("%s (again, %d)", original.Name, n)
+		name = fmt.Sprintf("%s (again, %d)", of.Name, n)
 	}
 	return name
 }
@@ -361,5 +398,5 @@ func (b *comeback) matters(id ID) bool {
 		return true
 	}
 	st := b.snap.Step(id)
-	return st != nil && (st.State == Todo || st.State == PutDown) && b.snap.shareIn(st, b.lost) > 0
+	return st != nil && st.AgainOf == nil && (st.State == Todo || st.State == PutDown) && b.snap.shareIn(st, b.lost) > 0
 }

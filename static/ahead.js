@@ -61,6 +61,7 @@ faceside.ahead = (() => {
         break;
       case "finish":
       case "trouble":
+        if ((field(tap, "trouble") ?? "").startsWith("estimate")) break; // the work goes on
         done.add(tap.step);
         if (!card) break;
         if (card.closest(".bench-main")) next(card, done);
