@@ -3,6 +3,7 @@ package handlers
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/google/uuid"
 
@@ -64,6 +65,14 @@ func (r *room) cardStation(card *views.StepCard, st *models.Step) {
 	if setup := r.snap.SetupOf(st); setup != nil {
 		card.Setup = setup.Instruction
 		card.SetupThere = station.SetupID != nil && *station.SetupID == setup.ID
+		var under []string
+		if station.Down || !strings.HasPrefix(setup.Instruction, station.Name+":") {
+			under = append(under, card.Station)
+		}
+		if card.SetupThere {
+			under = append(under, r.say.say("it stands so already"))
+		}
+		card.SetupUnder = strings.Join(under, " · ")
 	}
 }
 

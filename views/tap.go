@@ -34,6 +34,7 @@ type StepCard struct {
 	Rest           string // e.g. "then 4 h in clamps", "" if none
 	Station        string
 	Setup          string // as an instruction, "" if none is needed
+	SetupUnder     string // what else is said of it: where, if it does not say so, and how it stands
 	SetupThere     bool   // the station stands so already, as far as was tapped
 	Hands          string // e.g. "two people", "" for one
 	OpenTime       string // e.g. "15 min from first glue to last clamp"
