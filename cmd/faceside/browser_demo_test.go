@@ -74,22 +74,10 @@ const quickWork = 300
 // on every machine; it is there before the first page is.
 func startDemo(t *testing.T, work int64) *demoServer {
 	t.Helper()
-	template, err := demoOnce()
-	require.NoError(t, err)
-	data, err := os.ReadFile(shopPath(template))
-	require.NoError(t, err)
-	dir := t.TempDir()
-	require.NoError(t, os.WriteFile(shopPath(dir), data, 0o600))
-	start, err := seed.DemoStartOn(demoDay)
-	require.NoError(t, err)
-	d := &demoServer{clock: seed.NewDemoClock(start), start: start}
-	d.store, err = models.OpenStore(context.Background(), shopPath(dir), d.clock.Now)
-	require.NoError(t, err)
-	t.Cleanup(func() { require.NoError(t, d.store.Close()) })
-
+	d := openDemo(t)
 	log := slog.New(slog.NewTextHandler(t.Output(), nil))
 	budget := planner.Options{Work: work, Seed: 1}
-	_, err = planner.New(d.store, log, budget).Plan(context.Background())
+	_, err := planner.New(d.store, log, budget).Plan(context.Background())
 	require.NoError(t, err)
 
 	d.serve = func(listen string) (string, func() error) {
@@ -107,6 +95,24 @@ func startDemo(t *testing.T, work int64) *demoServer {
 		return address, stop
 	}
 	d.address, d.stop = d.serve("127.0.0.1:0")
+	return d
+}
+
+// openDemo opens a copy of the demo shop that is neither served nor planned.
+func openDemo(t *testing.T) *demoServer {
+	t.Helper()
+	template, err := demoOnce()
+	require.NoError(t, err)
+	data, err := os.ReadFile(shopPath(template))
+	require.NoError(t, err)
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(shopPath(dir), data, 0o600))
+	start, err := seed.DemoStartOn(demoDay)
+	require.NoError(t, err)
+	d := &demoServer{clock: seed.NewDemoClock(start), start: start}
+	d.store, err = models.OpenStore(context.Background(), shopPath(dir), d.clock.Now)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, d.store.Close()) })
 	return d
 }
 

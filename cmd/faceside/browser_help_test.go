@@ -90,6 +90,7 @@ func startBrowserIn(t *testing.T, profile string) (browser context.Context, stop
 type tablet struct {
 	t       *testing.T
 	page    context.Context
+	limit   *time.Timer // ends the page, lest a test waits for ever
 	address string
 
 	mu         sync.Mutex
@@ -122,9 +123,9 @@ func newTabletIn(t *testing.T, browser context.Context, address string, in []chr
 	t.Helper()
 	page, leave := chromedp.NewContext(browser, in...)
 	t.Cleanup(leave)
-	page, stop := context.WithTimeout(page, time.Minute)
+	page, stop := context.WithCancel(page)
 	t.Cleanup(stop)
-	tb := &tablet{t: t, page: page, address: address}
+	tb := &tablet{t: t, page: page, limit: time.AfterFunc(time.Minute, stop), address: address}
 	require.NoError(t, chromedp.Listen(page, tb.listen))
 	t.Cleanup(tb.requireNoComplaints)
 	for _, o := range append([]tabletOption{sized(1280, 800)}, options...) {

@@ -214,21 +214,3 @@ const stickingOut = `(() => {
 		.filter(e => e.getBoundingClientRect().right > edge && !scrolls(e.parentElement))
 		.slice(0, 8).map(e => e.tagName.toLowerCase() + "." + (e.getAttribute("class") ?? "") + " to " + Math.round(e.getBoundingClientRect().right) + ": " + e.textContent.slice(0, 40)).join("; ");
 })()`
-
-// No page may scroll sideways: a glove finds nothing there.
-func TestBrowserNothingScrollsSideways(t *testing.T) {
-	shop := startDemo(t, quickWork)
-	browser := startBrowser(t)
-	for _, size := range sizes {
-		t.Run(size.name, func(t *testing.T) {
-			tb := newTablet(t, browser, shop.address, sized(size.width, size.height))
-			tb.open("/")
-			tb.says("Maren")
-			for name, path := range screens(shop) {
-				tb.open(path)
-				over := evaluate[int](tb, "document.documentElement.scrollWidth - document.documentElement.clientWidth")
-				assert.LessOrEqual(t, over, 0, "%s is %d px wider than the screen: %s", name, over, evaluate[string](tb, stickingOut))
-			}
-		})
-	}
-}

@@ -6,13 +6,12 @@ import (
 	"path/filepath"
 	"testing"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 )
 
 var (
-	shotsFolder = flag.String("shots", "", "`FOLDER` for pictures of every screen at every size, light and dark")
+	shotsFolder = flag.String("shots", "", "`FOLDER` for pictures of every screen in every state, at every size, light and dark")
 	shotReadme  = flag.Bool("readme", false, "take the README's picture anew")
 )
 
@@ -48,28 +47,22 @@ func TestScreenshots(t *testing.T) {
 		return
 	}
 	require.NoError(t, os.MkdirAll(*shotsFolder, 0o755))
-	for _, size := range sizes {
-		for _, scheme := range []string{"light", "dark"} {
-			tb := newTablet(t, browser, shop.address, sized(size.width, size.height), coloured(scheme))
-			tb.open("/")
-			tb.picture(filepath.Join(*shotsFolder, "who-"+size.name+"-"+scheme+".png"))
-			tb.says("Maren")
-			for name, path := range screens(shop) {
-				tb.open(path)
-				tb.picture(filepath.Join(*shotsFolder, name+"-"+size.name+"-"+scheme+".png"))
-			}
-		}
+	for name, show := range plays {
+		t.Run(name, func(t *testing.T) { show(&play{t: t, browser: browser, look: pictures}) })
 	}
 }
 
-// coloured has a tablet prefer light or dark pages.
-func coloured(scheme string) tabletOption {
-	return func(tb *tablet) {
-		_, err := chromedp.Call(tb.page, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
-		})
-		require.NoError(tb.t, err)
+// pictures takes what is on a tablet at every size, light and dark.
+func pictures(tb *tablet, name string) {
+	tb.t.Helper()
+	for _, size := range sizes {
+		tb.do(chromedp.EmulateViewport(size.width, size.height))
+		for _, scheme := range []string{"light", "dark"} {
+			tb.still(scheme)
+			tb.picture(filepath.Join(*shotsFolder, safe(name)+"-"+size.name+"-"+scheme+".png"))
+		}
 	}
+	tb.do(chromedp.EmulateViewport(sizes[0].width, sizes[0].height))
 }
 
 // picture saves what is on the screen.

@@ -1,0 +1,263 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+	"faceside/models/testrig"
+)
+
+// A play shows screens in states, one after another, and looks at each.
+type play struct {
+	t       *testing.T
+	browser context.Context
+	look    func(tb *tablet, name string) // at what is on the tablet now
+}
+
+// plays are all screens in all states. They are independent of each other.
+var plays = map[string]func(p *play){
+	"a day at the bench":     (*play).bench,
+	"clamps":                 (*play).clamps,
+	"without the server":     (*play).offline,
+	"every screen":           (*play).everyScreen,
+	"in millimetres, German": (*play).german,
+	"a new shop":             (*play).newShop,
+	"runs and stations":      (*play).runs,
+	"refused":                (*play).refused,
+}
+
+// open shows a page of a stage on a new tablet.
+func (p *play) open(st *stage, path string) *tablet {
+	p.t.Helper()
+	tb := newTablet(p.t, p.browser, st.address, patient, examined(eyes(p.t)))
+	tb.open(path)
+	return tb
+}
+
+// shows opens a page anew and looks at it.
+func (p *play) shows(tb *tablet, path, name string) {
+	p.t.Helper()
+	tb.open(path)
+	p.look(tb, name)
+}
+
+// bench goes through the states of a step in one person's hands.
+func (p *play) bench() {
+	st := demoStage(p.t)
+	tb := p.open(st, "/")
+	p.look(tb, "who")
+	tb.says("Maren")
+	p.look(tb, "in hand")
+	step := st.inHand("Maren")
+
+	st.tap(models.TapPutDown, step, "Maren")
+	p.shows(tb, "/", "put down")
+	st.tap(models.TapStart, step, "Maren")
+	st.tap(models.TapFinish, step, "Maren")
+	p.shows(tb, "/", "ready")
+	require.Equal(p.t, "ready", tb.text(theState))
+
+	st.tap(models.TapTrouble, st.inHand("Tobias"), "Tobias")
+	p.shows(tb, "/", "in trouble")
+	st.wait(9 * time.Hour)
+	p.shows(tb, "/", "after closing time")
+}
+
+// clamps glues up a panel.
+func (p *play) clamps() {
+	st := rigStage(p.t)
+	tb := p.open(st, "/")
+	tb.says("Ana")
+	for _, key := range []string{"joint", "plane", "plane-rails", "rip"} {
+		st.make("Ana", key)
+	}
+	glue := testrig.Step(p.t, st.snapshot(), "glue-panel").ID
+	st.tap(models.TapStart, glue, "Ana")
+	p.shows(tb, "/", "glueing up")
+	st.wait(20 * time.Minute)
+	st.tap(models.TapFinish, glue, "Ana")
+	p.shows(tb, "/", "in clamps")
+	require.Equal(p.t, 1, tb.count(".rest"))
+	p.shows(tb, "/gates", "gates with clamps out")
+	st.wait(2 * time.Hour)
+	p.shows(tb, "/", "over")
+	require.Equal(p.t, 1, tb.count(".rest.over"))
+	p.shows(tb, "/gates", "gates with clamps over")
+	p.shows(tb, "/week", "week of a small shop")
+
+	st.tap(models.TapOut, glue, "Ana")
+	for _, key := range []string{"trim", "glue-frame"} {
+		st.make("Ana", key)
+	}
+	st.wait(2 * time.Hour)
+	for _, key := range []string{"sand", "coat-1"} {
+		st.make("Ana", key)
+	}
+	p.shows(tb, "/", "idle while it dries")
+}
+
+// runs has two steps of one setup in hand together, and a station out of order.
+func (p *play) runs() {
+	st := rigStage(p.t)
+	tb := p.open(st, "/")
+	tb.says("Ana")
+	st.make("Ana", "joint")
+	p.shows(tb, "/", "a run to take")
+	p.shows(tb, "/stations", "stations with a run to take")
+	snap := st.snapshot()
+	_, err := st.store.Tap(context.Background(), models.TapRequest{
+		ID: "run", Kind: models.TapStartRun, PersonID: testrig.Person(p.t, snap, "Ana"),
+		Steps: []models.ID{testrig.Step(p.t, snap, "plane").ID, testrig.Step(p.t, snap, "plane-rails").ID},
+	})
+	require.NoError(p.t, err)
+	st.plan()
+	p.shows(tb, "/", "a run in hand")
+	require.Equal(p.t, 1, tb.count(".run-card"))
+	p.shows(tb, "/stations", "stations with a run in hand")
+	testrig.Down(p.t, st.store, "table-saw")
+	st.plan()
+	p.shows(tb, "/stations", "a station out of order")
+	p.shows(tb, fmt.Sprintf("/stations/%d", testrig.Station(p.t, snap, "table-saw").ID), "the station out of order")
+}
+
+// offline takes the server away under a tablet, and asks about what became
+// impossible meanwhile.
+func (p *play) offline() {
+	st := demoStage(p.t)
+	tb := p.open(st, "/")
+	tb.awayFrom()
+	tb.says("Maren")
+	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 2 })
+	step := st.inHand("Maren")
+	require.NoError(p.t, st.stop())
+	tb.isAway()
+	tb.tapOn(2, 0)
+	p.look(tb, "not sent yet")
+
+	st.tap(models.TapTrouble, step, "Maren")
+	st.serve(st.address)
+	tb.isBack()
+	tb.until("it is asked about", func() bool { return tb.count(".question") > 0 })
+	p.look(tb, "a tap that came too late")
+	p.shows(tb, "/shop", "shop with a question")
+}
+
+// everyScreen goes wherever a link leads, to each kind of page once.
+func (p *play) everyScreen() {
+	st := demoStage(p.t)
+	tb := p.open(st, "/")
+	tb.says("Maren")
+	p.everywhere(tb, "", "/", "/nowhere")
+}
+
+// everywhere follows the links of the pages it is given, and theirs.
+func (p *play) everywhere(tb *tablet, as string, from ...string) {
+	p.t.Helper()
+	been := map[string]bool{"/patterns/:/file": true} // a file to keep, not a screen
+	for len(from) > 0 {
+		to := from[0]
+		from = from[1:]
+		if kind := kindOfPage(to); !been[kind] {
+			been[kind] = true
+			if kind == "/nowhere" {
+				tb.forgive("404")
+			}
+			p.shows(tb, to, as+kind)
+			from = append(from, evaluate[[]string](tb, "eyes.links()")...)
+		}
+	}
+	require.Greater(p.t, len(been), 12, "it did not get far")
+}
+
+var (
+	numbers = regexp.MustCompile(`/\d+`)
+	keys    = regexp.MustCompile(`(/new|/add-piece|/patterns|/stations)/[^/]+`)
+)
+
+// kindOfPage is a page's path without the number or key of what it shows.
+func kindOfPage(to string) string {
+	return path.Clean(keys.ReplaceAllString(numbers.ReplaceAllString(to, "/:"), "$1/:"))
+}
+
+// german has the demo shop in millimetres and German, with long names.
+func (p *play) german() {
+	st := demoStage(p.t)
+	snap := st.snapshot()
+	shop := snap.Shop
+	shop.Language, shop.Units = "de", "mm"
+	shop.Name = "Schreinerei Oberholzer-Brunnenschweiler & Nachfolger"
+	ctx := context.Background()
+	require.NoError(p.t, st.store.SaveShop(ctx, shop))
+	person := snap.People[0]
+	person.Name = "Bartholomäus-Maximilian Oberholzer-Brunnenschweiler"
+	_, err := st.store.SavePerson(ctx, person)
+	require.NoError(p.t, err)
+	for _, c := range snap.Commissions {
+		c.Name = "Treppenhausbibliotheksregal mit Schiebetüren für " + c.Name
+		require.NoError(p.t, st.store.SaveCommission(ctx, c))
+	}
+	st.plan()
+	tb := p.open(st, "/")
+	p.look(tb, "German who")
+	tb.do(chromedp.Evaluate[chromedp.Void](`document.querySelector(".who-choice button").id = "first"`))
+	tb.pressThrough("#first")
+	for _, page := range []string{"/", "/gates", "/week", "/commissions", "/commissions/5", "/commissions/new/hall-bench", "/commissions/5/edit", "/steps/300/trouble", "/stock", "/shop"} {
+		p.shows(tb, page, "German "+kindOfPage(page))
+	}
+}
+
+// newShop is a shop whose owner has entered nothing yet.
+func (p *play) newShop() {
+	st := newStage(p.t)
+	tb := p.open(st, "/")
+	for _, page := range []string{"/", "/gates", "/week", "/commissions", "/stock", "/stock/cuts", "/stock/buy", "/stock/runs", "/patterns", "/shop"} {
+		p.shows(tb, page, "new shop "+page)
+	}
+	_, err := st.store.SavePerson(context.Background(), models.Person{Name: "Edda", Active: true})
+	require.NoError(p.t, err)
+	st.plan()
+	tb.open("/")
+	tb.says("Edda")
+	p.look(tb, "nothing to pick up")
+}
+
+// refused are forms that came back with what is wrong said beside it.
+func (p *play) refused() {
+	st := demoStage(p.t)
+	tb := p.open(st, "/")
+	tb.forgive("422")
+	tb.says("Maren")
+	refuse := func(page, form, field, value, name string) {
+		tb.open(page)
+		tb.do(chromedp.Evaluate[chromedp.Void]("eyes.unfold()"))
+		tb.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`{
+			const form = document.querySelector(%q);
+			form.elements[%q].value = %q;
+			form.querySelector("button:not([formaction])").id = "send";
+		}`, form, field, value)))
+		tb.pressThrough("#send")
+		require.Positive(p.t, tb.count(".wrong-why, .refusal"), "%s was not refused", name)
+		p.look(tb, "refused "+name)
+	}
+	refuse("/commissions/new/hall-bench", "form.draft", "measure.length", "900", "draft")
+	refuse("/shop", `form[action="/shop"]`, "name", "", "shop")
+	refuse("/commissions/5", `form[action="/commissions/5"]`, "name", "", "commission")
+	refuse("/stock", `form[action="/stock/boards"]`, "length", "minus one", "board")
+}
+
+// patient gives a tablet more than the usual minute.
+func patient(tb *tablet) { tb.limit.Reset(10 * time.Minute) }
+
+// safe makes a file's name of a screen's.
+func safe(name string) string {
+	return strings.Trim(regexp.MustCompile(`[^A-Za-z0-9]+`).ReplaceAllString(strings.ReplaceAll(name, ":", "one"), "-"), "-")
+}
