@@ -13,7 +13,7 @@ const (
 	orderApart     = 12 // between two boxes of a column
 	orderGap       = 38 // between two columns
 	orderLabelGap  = 30 // more where a lag is written
-	orderBandHead  = 22 // for the name of a stream
+	orderBandHead  = 34 // for the name of a stream, above the tags of its gates
 	orderMargin    = 14
 )
 
