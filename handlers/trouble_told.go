@@ -249,7 +249,7 @@ func (t told) effects(ctx context.Context, s *server, data *views.TroubleTold) e
 	return nil
 }
 
-// order says what the checks have against the order of work as it is now.
+// order says what the checks would stop for in where the two steps stand now.
 func (t told) order(data *views.TroubleTold) error {
 	data.Order = &views.Link{Name: t.say.say("Look at the order of work"), Href: editHref(t.step.CommissionID)}
 	all, err := findingsOf(t.records)
@@ -257,8 +257,7 @@ func (t told) order(data *views.TroubleTold) error {
 		return fmt.Errorf("check the order of work: %w", err)
 	}
 	for _, f := range all {
-		piece := t.records.Piece(f.piece)
-		if f.Severity == checks.Stops && piece != nil && piece.CommissionID == t.step.CommissionID {
+		if f.Severity == checks.Stops && (slices.Contains(f.steps, t.step.ID) || slices.Contains(f.steps, t.said.FirstID)) {
 			data.Stops = append(data.Stops, t.say.tell(f.Reason))
 		}
 	}
