@@ -13,13 +13,20 @@ import (
 
 // BenchmarkBench draws one person's bench in a shop with 300 open steps of 30
 // commissions and a plan for them.
-func BenchmarkBench(b *testing.B) { benchmarkPage(b, "/") }
+func BenchmarkBench(b *testing.B) { benchmarkPage(b, "/", "en") }
+
+// BenchmarkBenchInGerman draws it in the other language: every text of the records
+// is looked up.
+func BenchmarkBenchInGerman(b *testing.B) { benchmarkPage(b, "/", "de") }
 
 // BenchmarkCommissions lists 30 commissions with their forecasts.
-func BenchmarkCommissions(b *testing.B) { benchmarkPage(b, "/commissions") }
+func BenchmarkCommissions(b *testing.B) { benchmarkPage(b, "/commissions", "en") }
 
-func benchmarkPage(b *testing.B, path string) {
+func benchmarkPage(b *testing.B, path, language string) {
 	store := testrig.Shop(b, testrig.Monday())
+	shop := testrig.Snapshot(b, store).Shop
+	shop.Language = language
+	require.NoError(b, store.SaveShop(b.Context(), shop))
 	cfg := config(b, store)
 	handler, err := New(cfg)
 	require.NoError(b, err)

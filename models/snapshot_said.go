@@ -2,11 +2,18 @@ package models
 
 import "slices"
 
+type saidKey struct{}
+
 // Said is a copy of the snapshot with its texts as a screen shows them: names of
 // steps, parts, stations and materials, setups, cautions, notes and reasons. What
 // people call their commissions, and each other, stays as it is. It is for showing
-// only: what is written back comes from the records as they are.
+// only: what is written back comes from the records as they are. It is made once,
+// in the shop's language, and shared like the snapshot itself.
 func (s *Snapshot) Said(say func(string) string) *Snapshot {
+	return s.Keep(saidKey{}, func() any { return s.inWords(say) }).(*Snapshot)
+}
+
+func (s *Snapshot) inWords(say func(string) string) *Snapshot {
 	c := &Snapshot{
 		At: s.At, Shop: s.Shop, Hours: s.Hours, DaysOff: s.DaysOff, People: s.People,
 		Zones: said(s.Zones, func(r *Zone) { r.Name = say(r.Name) }), Tablets: s.Tablets, Returned: s.Returned,
