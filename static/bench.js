@@ -131,7 +131,7 @@
     button.hidden = !possible;
     box.querySelector(".wake-plain").hidden = possible;
     button.setAttribute("aria-pressed", lock !== null);
-    button.querySelector("span").textContent = lock ? box.dataset.on : box.dataset.off;
+    button.querySelector("span").textContent = lock ? box.dataset.awake : box.dataset.asleep;
   }
 
   document.addEventListener("click", (e) => {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"image/jpeg"
+	"net"
 	"os"
 	"path/filepath"
 	"slices"
@@ -107,7 +108,9 @@ func TestBrowserPhoto(t *testing.T) {
 	tb.pressThrough(".note-form .main")
 	assert.Equal(t, "A knot", tb.text(".note-text"))
 	tb.do(chromedp.ScrollIntoView(chromedp.CSS(".note-row img")))
-	tb.until("the photo is seen", func() bool { return evaluate[bool](tb, `document.querySelector(".note-row img").naturalWidth === 1200`) })
+	tb.until("the photo is seen", func() bool {
+		return evaluate[bool](tb, `document.querySelector(".note-row img").naturalWidth === 1200`)
+	})
 }
 
 // A refusal on a step's own screen stays to be read.
@@ -124,4 +127,30 @@ func TestBrowserStepRefuses(t *testing.T) {
 	tb.press(".tap-start button")
 	tb.until("it says why not", func() bool { return tb.text("#notice .refusal") != "" })
 	assert.Contains(t, tb.text("#notice"), inHand)
+}
+
+// The screen is kept on where a browser allows it, and where not it is said why.
+func TestBrowserScreenStaysOn(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	browser := startBrowser(t)
+	here := newTablet(t, browser, shop.address)
+	here.open("/")
+	here.says("Maren")
+	assert.Equal(t, "Keep this screen on", here.text("#wake button"))
+	here.press("#wake button")
+	here.until("it stays on", func() bool {
+		return here.text("#wake button[aria-pressed=true]") == "This screen stays on. Let it sleep again"
+	})
+	here.open("/")
+	here.until("it stays on after the next page, too", func() bool { return here.count("#wake button[aria-pressed=true]") == 1 })
+	here.press("#wake button")
+	here.until("it may sleep again", func() bool { return here.text("#wake button[aria-pressed=false]") == "Keep this screen on" })
+
+	_, port, err := net.SplitHostPort(shop.address)
+	require.NoError(t, err)
+	there := newTablet(t, browser, net.JoinHostPort(otherMachine, port))
+	there.open("/")
+	there.says("Tobias")
+	assert.Equal(t, 1, there.count("#wake:not([hidden]) .wake-plain:not([hidden])"), "over plain HTTP it is not allowed")
+	assert.Equal(t, 1, there.count("#wake button[hidden]"))
 }
