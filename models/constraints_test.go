@@ -3,6 +3,7 @@ package models_test
 import (
 	"context"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"faceside/models"
@@ -20,6 +21,7 @@ func TestDatabaseRefusesBadRows(t *testing.T) {
 	require.NoError(t, b.store.Backup(context.Background(), path))
 	db := raw(t, path)
 	const at = "'2026-03-02 07:30:00+00:00'"
+	hash := strings.Repeat("0a", 32)
 	for statement, why := range map[string]string{
 		// the shop
 		"INSERT INTO shop SELECT 2, name, time_zone, units, fraction, temperature_c, humidity_pct, revision, language FROM shop": "CHECK",
@@ -123,6 +125,13 @@ func TestDatabaseRefusesBadRows(t *testing.T) {
 		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, queue) VALUES ('x', 'out', 1, 1, '', '', " + at + ", 'q')":                                        "CHECK",
 		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, came_at) VALUES ('x', 'out', 1, 1, '', '', " + at + ", '2026-03-02 07:29:59+00:00')":              "CHECK",
 		"INSERT INTO returned_taps (id, tablet, queue, tablet_seq, request, why, at, came_at, answer) VALUES ('x', '', 'q', 1, '{}', 'why', " + at + ", " + at + ", 'left')": "CHECK",
+		// at the bench
+		"INSERT INTO part_ticks (id, step_id, part_id, number, done, person_id, tablet, at) VALUES ('x', 1, 1, 0, 1, 1, '', " + at + ")":  "CHECK",
+		"INSERT INTO part_ticks (id, step_id, part_id, number, done, person_id, tablet, at) VALUES ('x', 99, 1, 1, 1, 1, '', " + at + ")": "FOREIGN KEY",
+		"INSERT INTO step_notes (id, step_id, person_id, tablet, text, at) VALUES ('x', 1, 1, '', '', " + at + ")":                        "CHECK",
+		"INSERT INTO step_notes (id, step_id, person_id, tablet, text, photo, at) VALUES ('x', 1, 1, '', '', '" + hash + "', " + at + ")": "FOREIGN KEY",
+		"INSERT INTO photos (hash, width, height, jpeg) VALUES ('../../x', 1, 1, x'00')":                                                  "CHECK",
+		"INSERT INTO photos (hash, width, height, jpeg) VALUES ('" + hash + "', 1, 1, x'')":                                               "CHECK",
 		// plans
 		"INSERT INTO plans SELECT NULL, " + at + ", " + at + ", 1, 'guessed', 1, 0, 1, 1, 1, 0, '', 0":                                                                                             "CHECK",
 		"INSERT INTO plans SELECT NULL, " + at + ", " + at + ", 1, 'feasible', 1, 2, 1, 1, 1, 0, '', 0":                                                                                            "CHECK",

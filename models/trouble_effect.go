@@ -114,7 +114,7 @@ func (f *Effect) mayUndo(e *editor) error {
 		if s.begun() {
 			return conflict("undoes", s.Name, "“%s” came back for what was spoiled and is begun: the trouble cannot be taken back any more.", s.Name)
 		}
-		if err := e.neverTapped(s); err != nil {
+		if err := first(e.neverTapped(s), e.noNotes(s)); err != nil {
 			return err
 		}
 		here := slices.Concat(e.before(c.ID), e.after(c.ID))
