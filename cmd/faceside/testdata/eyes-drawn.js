@@ -73,7 +73,8 @@ window.eyes.drawn = (() => {
   }
 
   // below lists the colours that may be at a point of the screen beneath a shape,
-  // and says which mark is the topmost there.
+  // and says which mark is the topmost there. Of a pattern a text meets all colours,
+  // a mark the ground, which is drawn first.
   function below(all, until, point, ground) {
     let there = [ground], top = null;
     for (let i = 0; i < until; i++) {
@@ -82,8 +83,8 @@ window.eyes.drawn = (() => {
       const p = point.matrixTransform(s.inverse);
       for (const [how, hit] of [["fill", "isPointInFill"], ["stroke", "isPointInStroke"]]) {
         if (!s[how] || !s.e[hit](p)) continue;
-        const next = s[how].colours.flatMap((c) => there.map((t) => over(c, s[how].alpha, t)));
-        there = s[how].mixed ? [...there, ...next] : next;
+        const next = (all[until].text ? s[how].colours : s[how].colours.slice(0, 1)).flatMap((c) => there.map((t) => over(c, s[how].alpha, t)));
+        there = s[how].mixed && all[until].text ? [...there, ...next] : next;
         if (!s.e.matches(behind)) top = s;
       }
     }
