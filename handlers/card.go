@@ -203,7 +203,7 @@ func (r *room) row(st *models.Step, start bool) views.StepRow {
 		Detail: r.say.say("about %s", span(st.Attended)),
 	}
 	if station := r.snap.Station(st.StationID); station != nil {
-		row.Detail = station.Name + " · " + row.Detail
+		row.Detail = r.say.shipped(station.Name) + " · " + row.Detail
 	}
 	if start && (standing == models.StandsReady || standing == models.StandsPutDown) {
 		row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapStart), Step: st.ID, Of: st.Name, Label: r.say.say("Start"), Detail: st.Name}

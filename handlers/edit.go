@@ -108,12 +108,12 @@ func (e *editing) list() views.Edit {
 
 func (e *editing) editRow(st *models.Step, findings int) views.EditRow {
 	plain := e.row(st, false)
-	row := views.EditRow{ID: st.ID, Name: st.Name, Href: editStepHref(st), Mark: plain.Mark, Standing: plain.Standing,
+	row := views.EditRow{ID: st.ID, Name: e.say.shipped(st.Name), Href: editStepHref(st), Mark: plain.Mark, Standing: plain.Standing,
 		Detail: plain.Detail, Findings: findings}
 	var waits []string
 	for _, l := range e.snap.Before(st.ID) {
 		if before := e.snap.Step(l.BeforeID); before != nil && before.State != models.Done {
-			waits = append(waits, before.Name)
+			waits = append(waits, e.say.shipped(before.Name))
 		}
 	}
 	row.Waits = strings.Join(waits, ", ")

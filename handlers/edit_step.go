@@ -25,7 +25,7 @@ func (s *server) editedStep(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "edit-step", st.Name, s.stepPage(e, st))
+	s.page(c, http.StatusOK, "edit-step", e.say.shipped(st.Name), s.stepPage(e, st))
 }
 
 // stepOf finds the step the path names.
@@ -40,7 +40,7 @@ func (e *editing) stepOf(c *gin.Context) (*models.Step, error) {
 
 func (s *server) stepPage(e *editing, st *models.Step) *views.EditStep {
 	plain := e.row(st, false)
-	data := &views.EditStep{Name: st.Name, Commission: e.com.Name, Href: editHref(e.com.ID), StepHref: stepHref(st.ID),
+	data := &views.EditStep{Name: e.say.shipped(st.Name), Commission: e.com.Name, Href: editHref(e.com.ID), StepHref: stepHref(st.ID),
 		Mark: plain.Mark, Standing: plain.Standing, Locked: e.locked()}
 	if data.Locked == "" && begun(st) {
 		data.Locked = e.say.say("This step was begun: it is not changed any more.")
@@ -117,9 +117,9 @@ func (e *editing) stepOptions(except models.ID, none string) []views.Option {
 // stepName is the name of a step, with its piece's where there are several.
 func (e *editing) stepName(st *models.Step) string {
 	if len(e.snap.Pieces) > 1 {
-		return st.Name + ", " + e.pieceName(st)
+		return e.say.shipped(st.Name) + ", " + e.pieceName(st)
 	}
-	return st.Name
+	return e.say.shipped(st.Name)
 }
 
 func (e *editing) removeForm(st *models.Step) views.EditForm {
@@ -157,7 +157,7 @@ func (w words) lagFields(l models.Link) []views.Field {
 
 // linkForms are a link of the step with the forms that change it.
 func (e *editing) linkForms(st, other *models.Step, l models.Link, locked bool) views.EditLink {
-	row := views.EditLink{Name: other.Name, Href: editStepHref(other), Says: e.say.lag(l), Why: l.Why, Locked: locked}
+	row := views.EditLink{Name: e.say.shipped(other.Name), Href: editStepHref(other), Says: e.say.lag(l), Why: e.say.shipped(l.Why), Locked: locked}
 	id := strconv.FormatInt(l.ID, 10)
 	row.Change = e.form(st, "relink", e.say.say("Save the link"), e.say.lagFields(l)...)
 	row.Remove = e.form(st, "unlink", e.say.say("Remove the link"))

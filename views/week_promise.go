@@ -102,7 +102,7 @@ func (l *weekLayout) drawPromise(d *svg, p placedPromise) {
 func (l *weekLayout) drawVerdict(d *svg, c ChartCommission, right, y int) {
 	shown, edge := l.axis.stretch(), l.axis.width()
 	if c.Promised.After(shown.To) {
-		beyond := "promised " + c.Date + " →"
+		beyond := l.chart.Say.Say("promised %s", c.Date) + " →"
 		edge -= textWidth(beyond, weekTextSize) + 8
 		d.rect("wk-verdict-box", edge-6, y-14, l.axis.width()-edge+6, 19, 0)
 		d.text("wk-verdict", edge, y, beyond)

@@ -1,12 +1,12 @@
 package views
 
 import (
-	"fmt"
 	"html/template"
 	"strconv"
 	"strings"
 	"time"
 
+	"faceside/models/phrase"
 	"faceside/views/tongues"
 )
 
@@ -272,7 +272,7 @@ func (l *weekLayout) drawRest(d *svg, r run, y int) {
 
 // nowTag is where the word and time of the present stand in the head.
 func (l *weekLayout) nowTag() (text string, left, width int) {
-	text = fmt.Sprintf("now %d:%02d", l.chart.Now.Hour(), l.chart.Now.Minute())
+	text = l.chart.Say.Say("now %s", phrase.Clock(l.chart.Now))
 	width = textWidth(text, weekTextSize) + 10
 	return text, min(max(l.axis.x(l.chart.Now)-width/2, 0), l.axis.width()-width), width
 }
