@@ -2,6 +2,7 @@ package handlers
 
 import (
 	"net/http"
+	"slices"
 	"sync"
 	"time"
 
@@ -33,26 +34,25 @@ func (s *server) ahead(c *gin.Context) {
 		s.fragment(c, http.StatusOK, "bench", "ahead", views.Ahead{})
 		return
 	}
-	key := aheadKey{version: s.version(c), minute: r.at.Truncate(time.Minute), person: person.ID}
+	key := aheadKey{version: s.version(c), language: r.say.speaker.Code(), minute: r.at.Truncate(time.Minute), person: person.ID}
 	if at != nil {
 		key.station = at.ID
 	}
 	out, err := s.aheads.once(key, func() ([]byte, error) {
-		r.snap = r.snap.Trial()
-		cards, err := r.ahead(person.ID, at)
+		known, err := r.ahead(person, at)
 		if err != nil {
 			return nil, err
 		}
-		return s.screens(c).Fragment("bench", "ahead", views.Ahead{Cards: cards})
+		return s.screens(c).Fragment("bench", "ahead", known)
 	})
 	s.answer(c, http.StatusOK, out, err)
 }
 
 // aheadKey is what the cards ahead hang on.
 type aheadKey struct {
-	version         string
-	minute          time.Time
-	person, station models.ID
+	version, language string
+	minute            time.Time
+	person, station   models.ID
 }
 
 // aheads keeps what was drawn for one state of the shop: after each change every
@@ -84,64 +84,128 @@ func (a *aheads) once(key aheadKey, draw func() ([]byte, error)) ([]byte, error)
 	return out, nil
 }
 
-// ahead plays the next steps through: each finished as soon as it is begun, so
-// that the next is what the bench would show then. The room is a trial's. What
-// could run under the present setup is known too.
-func (r *room) ahead(person models.ID, at *models.Station) ([]views.StepCard, error) {
-	var cards []views.StepCard
-	known := map[models.ID]bool{}
-	add := func(st *models.Step) {
-		if !known[st.ID] {
-			known[st.ID] = true
-			card := r.card(st, "")
-			card.Big = true
-			cards = append(cards, card)
+// ahead is what a person could be shown next, with what a maker may tap of it.
+func (r *room) ahead(person *models.Person, at *models.Station) (views.Ahead, error) {
+	runs, err := r.runsAhead(person)
+	if err != nil {
+		return views.Ahead{}, err
+	}
+	a := aheadCards{room: r.trial(), person: person, known: map[models.ID]bool{}}
+	if run := r.snap.RunInHand(person.ID); run != nil {
+		for _, id := range run.Steps {
+			a.ask(a.snap.Step(id))
 		}
 	}
-	next := func() *models.Step {
-		for _, s := range stationFirst(r.snap, planner.Next(r.snap, person, r.at), at) {
-			if st := r.snap.Step(s.StepID); st != nil && s.Ready {
-				return st
-			}
-		}
-		return nil
+	if err := a.play(at); err != nil {
+		return views.Ahead{}, err
 	}
-	now := r.inHand(person)
+	return views.Ahead{Cards: a.cards, Runs: runs, Troubles: a.troubles}, nil
+}
+
+// trial is a room whose steps may be moved on.
+func (r *room) trial() *room {
+	t := *r
+	t.snap = r.snap.Trial()
+	return &t
+}
+
+// aheadCards gathers the cards of the steps ahead. The room is a trial's.
+type aheadCards struct {
+	*room
+	person   *models.Person
+	known    map[models.ID]bool
+	cards    []views.StepCard
+	troubles []views.Trouble
+}
+
+// play plays the next steps through: each finished as soon as it is begun, so
+// that the next is what the bench would show then. What could run under the
+// present setup is known too.
+func (a *aheadCards) play(at *models.Station) error {
+	now := a.inHand(a.person.ID)
 	if now == nil {
-		now = next()
+		now = a.next(at)
 	}
 	var run []models.ID
 	if now != nil {
-		run = planner.SameSetup(r.snap, now.ID, r.at)
+		run = planner.SameSetup(a.snap, now.ID, a.at)
 	}
-	for ; now != nil && len(cards) < aheadMost; now = next() {
+	for ; now != nil && len(a.cards) < aheadMost; now = a.next(at) {
 		if now.State != models.InHand {
-			add(now)
+			a.add(now)
+			if err := a.move(now, models.TapStart); err != nil {
+				return err
+			}
 		}
-		if err := playThrough(now, person, r.at); err != nil {
-			return nil, err
-		}
-	}
-	for _, id := range run {
-		if st := r.snap.Step(id); st != nil && st.State != models.Done && st.State != models.AtRest {
-			add(st)
-		}
-	}
-	return cards, nil
-}
-
-// playThrough takes a step from where it stands to finished, in memory.
-func playThrough(st *models.Step, person models.ID, at time.Time) error {
-	kinds := []models.TapKind{models.TapStart, models.TapFinish}
-	if st.State == models.InHand {
-		kinds = kinds[1:]
-	}
-	for _, kind := range kinds {
-		if err := st.Move(models.Tap{Kind: kind, PersonID: person, At: at}); err != nil {
+		a.ask(now)
+		if err := a.move(now, models.TapFinish); err != nil {
 			return err
 		}
 	}
+	for _, id := range run {
+		if st := a.snap.Step(id); st != nil && st.State != models.Done && st.State != models.AtRest {
+			a.add(st)
+			a.ask(st)
+		}
+	}
 	return nil
+}
+
+// next is the step that the bench would show now.
+func (a *aheadCards) next(at *models.Station) *models.Step {
+	for _, s := range stationFirst(a.snap, planner.Next(a.snap, a.person.ID, a.at), at) {
+		if st := a.snap.Step(s.StepID); st != nil && s.Ready {
+			return st
+		}
+	}
+	return nil
+}
+
+func (a *aheadCards) add(st *models.Step) {
+	if a.known[st.ID] {
+		return
+	}
+	a.known[st.ID] = true
+	card := a.card(st, "")
+	card.Big = true
+	a.cards = append(a.cards, card)
+}
+
+// ask adds what can be said of trouble with a step, once.
+func (a *aheadCards) ask(st *models.Step) {
+	asked := func(t views.Trouble) bool { return t.Step == st.ID }
+	if st == nil || len(st.CanReport()) == 0 || slices.ContainsFunc(a.troubles, asked) {
+		return
+	}
+	a.troubles = append(a.troubles, troubleAsk{room: a.room, step: st, person: a.person, typed: func(string) string { return "" }}.ask())
+}
+
+// move lets a tap of the person take effect on a step, in memory.
+func (a *aheadCards) move(st *models.Step, kind models.TapKind) error {
+	return st.Move(models.Tap{Kind: kind, PersonID: a.person.ID, At: a.at})
+}
+
+// runsAhead are the runs that a person can take now, as they look in hand. The
+// tap that takes one gives it its id.
+func (r *room) runsAhead(person *models.Person) ([]views.RunCard, error) {
+	const id = "run"
+	var cards []views.RunCard
+	for _, o := range planner.RunOffers(r.snap, r.at) {
+		if st := r.snap.Station(o.StationID); st == nil || !r.mayTakeRun(person, st) {
+			continue
+		}
+		t := r.trial()
+		for _, step := range o.Steps {
+			st := t.snap.Step(step)
+			if err := st.Move(models.Tap{Kind: models.TapStart, PersonID: person.ID, At: r.at, Act: id, Share: st.Attended}); err != nil {
+				return nil, err
+			}
+		}
+		card := t.runCard(&models.Run{ID: id, PersonID: person.ID, StationID: o.StationID, SetupID: o.SetupID, TakenAt: r.at, Steps: o.Steps})
+		card.Times = "" // nobody knows yet
+		cards = append(cards, card)
+	}
+	return cards, nil
 }
 
 // stationFirst puts the steps at a tablet's own station before the others, each

@@ -2,6 +2,8 @@ package handlers
 
 import (
 	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/google/uuid"
 
@@ -44,7 +46,8 @@ func (r *room) runCard(run *models.Run) views.RunCard {
 			}
 		}
 	}
-	card.Left = r.say.say("%[1]d of %[2]d still in hand", inHand, len(run.Steps))
+	card.LeftSays = r.say.say("%[1]s of %[2]s still in hand", "{n}", "{of}")
+	card.Left = strings.NewReplacer("{n}", strconv.Itoa(inHand), "{of}", strconv.Itoa(len(run.Steps))).Replace(card.LeftSays)
 	if next := planner.Queues(r.snap, r.at)[run.StationID].Next(); next != nil {
 		if to := r.snap.Setup(next.SetupID); to != nil {
 			card.Next = r.say.say("After it: %s", to.State)

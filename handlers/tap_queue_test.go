@@ -190,3 +190,33 @@ func TestTheNextStepsAreKnownAhead(t *testing.T) {
 	require.GreaterOrEqual(t, len(known), 3)
 	assert.Equal(t, known[:3], met)
 }
+
+// A run that can be taken is known as it looks in hand, and of each step what can be
+// said of trouble; all of it in the shop's language.
+func TestRunsAndTroubleAreKnownAhead(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	ana := r.as("Ana")
+	ana.tap(models.TapStart, r.step("joint"))
+	ana.tap(models.TapFinish, r.step("joint"))
+	r.plan()
+	ana.script = true
+	known := ana.get("/bench/ahead").templates
+	run := known.Find(".run-card")
+	require.Equal(t, 1, run.Length())
+	assert.Equal(t, "2 of 2 still in hand", readable(run.Find(".run-left")))
+	for _, key := range []string{"plane", "plane-rails"} {
+		id := strconv.FormatInt(r.step(key).ID, 10)
+		assert.Equal(t, 1, run.Find("#run-step-"+id+" .tap-finish [name=step][value='"+id+"']").Length(), key)
+		assert.Equal(t, 1, known.Find(".trouble-form [name=step][value='"+id+"']").Length(), key)
+		assert.Equal(t, models.Todo, r.step(key).State, "only what the tablet knows is played through")
+	}
+	assert.Equal(t, 1, run.Find(".tap-put-down-run [name=run]").Length(), "the script says there which run it is")
+
+	var a aheads
+	for _, language := range []string{"en", "de", "en"} {
+		out, err := a.once(aheadKey{language: language}, func() ([]byte, error) { return []byte(language), nil })
+		require.NoError(t, err)
+		assert.Equal(t, language, string(out), "each language has its own")
+	}
+}

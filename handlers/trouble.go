@@ -41,23 +41,12 @@ func (s *server) troublePage(c *gin.Context, status int, id models.ID, refusal e
 		s.fail(c, noOpenStep(id))
 		return
 	}
-	data := views.Trouble{Step: st.ID, Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
-		TapID: uuid.NewString(), Told: toldHref(st.ID), Note: c.PostForm("note")}
-	a := troubleAsk{room: r, step: st, person: s.person(c, r.snap), typed: c.PostForm}
-	kinds := st.CanReport()
-	for _, kind := range kinds {
-		if ask := a.kinds()[kind]; ask != nil {
-			data.Kinds = append(data.Kinds, *ask)
-		}
-	}
+	data := troubleAsk{room: r, step: st, person: s.person(c, r.snap), typed: c.PostForm}.ask()
 	switch {
 	case refusal != nil:
 		data.Notice = r.say.sentence(refusal)
-	case len(kinds) == 0:
+	case len(data.Kinds) == 0:
 		data.Notice = r.say.say("“%s” is %s: no trouble can be reported of it.", st.Name, r.say.standing(r.standing(st)))
-	}
-	if len(kinds) > 0 {
-		data.Kinds = append(data.Kinds, a.other())
 	}
 	s.page(c, status, "trouble", r.say.say("Trouble"), data)
 }
@@ -76,6 +65,22 @@ type troubleAsk struct {
 	step   *models.Step
 	person *models.Person
 	typed  func(field string) string
+}
+
+// ask is the question with the answers that the step allows as it stands.
+func (a troubleAsk) ask() views.Trouble {
+	data := views.Trouble{Step: a.step.ID, Name: a.step.Name, Href: stepHref(a.step.ID), Commission: a.commission(a.step.CommissionID),
+		TapID: uuid.NewString(), Told: toldHref(a.step.ID), Note: a.typed("note")}
+	all := a.kinds()
+	for _, kind := range a.step.CanReport() {
+		if ask := all[kind]; ask != nil {
+			data.Kinds = append(data.Kinds, *ask)
+		}
+	}
+	if len(a.step.CanReport()) > 0 {
+		data.Kinds = append(data.Kinds, a.other())
+	}
+	return data
 }
 
 func (a troubleAsk) kinds() map[models.TroubleKind]*views.TroubleKind {

@@ -1,6 +1,7 @@
-// What the screen shows of taps that were not sent yet: the step in hand moves on
-// with the cards that were fetched ahead. What the server drew last is kept and
-// drawn first, then each such tap on top of it.
+// What the screen shows of taps that were not sent yet: the step or the run in
+// hand moves on with the cards that were fetched ahead. What the server drew last
+// is kept and drawn first, then each such tap on top of it. What is wrong with a
+// step is asked here, too, while the server cannot be.
 "use strict";
 
 faceside.ahead = (() => {
@@ -50,23 +51,93 @@ faceside.ahead = (() => {
       if (form.elements.kind?.value === tap.kind && (form.elements.step?.value ?? "") === tap.step && !form.closest(".trouble-form")) form.remove();
     }
     if (tap.kind === "undo") return;
-    const card = document.querySelector(`.step-card[data-step="${CSS.escape(tap.step)}"]`);
     switch (tap.kind) {
       case "start":
-        done.delete(tap.step);
-        become(card ?? bring(tap.step), "in-hand");
+        start(tap.step, done);
+        break;
+      case "start-run":
+        startRun(tap, done);
+        break;
+      case "put-down-run":
+        for (const row of document.querySelectorAll(".run-step:has(.tap)")) leave(row, "put-down", done);
         break;
       case "put-down":
-        become(card, "put-down");
+        lay(tap.step, "put-down", done);
         break;
       case "finish":
+        lay(tap.step, "done", done);
+        break;
       case "trouble":
-        if ((field(tap, "trouble") ?? "").startsWith("estimate")) break; // the work goes on
-        done.add(tap.step);
-        if (!card) break;
-        if (card.closest(".bench-main")) next(card, done);
-        else become(card, tap.kind === "finish" ? "done" : "in-trouble");
+        if (!staysInHand(tap)) lay(tap.step, "in-trouble", done);
     }
+  }
+
+  // staysInHand says whether trouble with a step leaves it in hand: who says that
+  // it takes longer goes on with it.
+  function staysInHand(tap) {
+    return field(tap, "trouble")?.startsWith("estimate") === true;
+  }
+
+  function cardOf(step) {
+    return document.querySelector(`.step-card[data-step="${CSS.escape(step)}"]`);
+  }
+
+  function start(step, done) {
+    done.delete(step);
+    become(cardOf(step) ?? bring(step), "in-hand");
+  }
+
+  // startRun puts a run that was taken on the bench, with the steps that were taken.
+  function startRun(tap, done) {
+    const steps = tap.fields.filter(([name]) => name === "steps").map(([, step]) => step);
+    if (steps.length === 1) { // that is a step like any other
+      start(steps[0], done);
+      return;
+    }
+    const main = document.querySelector(".bench-main");
+    for (const known of main ? document.querySelectorAll("#ahead template[data-run]") : []) {
+      if (!steps.every((step) => known.content.getElementById(`run-step-${step}`))) continue;
+      main.replaceChildren(faceside.copy(known));
+      for (const row of main.querySelectorAll(".run-step")) {
+        if (!steps.includes(stepOf(row))) row.remove();
+      }
+      main.querySelector("[name=run]").value = tap.id;
+      steps.forEach(offTheList);
+      count(main.querySelector(".run-card"));
+      return;
+    }
+  }
+
+  function stepOf(row) {
+    return row.id.replace("run-step-", "");
+  }
+
+  // lay takes a step out of the hand, into another state.
+  function lay(step, mark, done) {
+    const row = document.getElementById(`run-step-${step}`), card = cardOf(step);
+    if (row) leave(row, mark, done);
+    else if (mark === "put-down" || card && !card.closest(".bench-main")) become(card, mark);
+    else if (card) next(card, done.add(step));
+    else done.add(step);
+  }
+
+  // leave takes a step out of the run in hand. It keeps its place; with the last
+  // one the run is over.
+  function leave(row, mark, done) {
+    const card = row.closest(".run-card");
+    const as = document.querySelector(`#moved [data-mark="${mark}"]`);
+    if (!card || !as) return;
+    done.add(stepOf(row));
+    row.className = row.className.replace(/\bmark-\S+/, `mark-${mark}`);
+    row.querySelector(".run-do").replaceChildren(faceside.copy(as).querySelector(".state"));
+    if (count(card) === 0) next(card, done);
+  }
+
+  // count says how many steps of a run are still in hand.
+  function count(card) {
+    const left = card.querySelector(".run-left"), n = card.querySelectorAll(".run-step:has(.tap)").length;
+    left.textContent = faceside.say(left.dataset.says, { n, of: card.querySelectorAll(".run-step").length });
+    return n;
   }
 
   // become has a card look as after a tap.
@@ -92,8 +163,13 @@ faceside.ahead = (() => {
     const known = document.querySelector(`#ahead template[data-step="${CSS.escape(step)}"]`);
     if (!main || !known) return null;
     main.replaceChildren(faceside.copy(known));
-    for (const row of document.querySelectorAll(`.bench-after a[href="/steps/${CSS.escape(step)}"]`)) row.closest(".row")?.remove();
+    offTheList(step);
     return main.querySelector(".step-card");
+  }
+
+  // offTheList takes a step off what comes after.
+  function offTheList(step) {
+    for (const row of document.querySelectorAll(`.bench-after a[href="/steps/${CSS.escape(step)}"]`)) row.closest(".row")?.remove();
   }
 
   // next puts the next known step on the bench in place of a finished one.
@@ -117,6 +193,46 @@ faceside.ahead = (() => {
     who.append(undo);
   }
 
+  // What is wrong with a step is asked on the Bench itself, in its place, where the
+  // server cannot be asked or does not know yet what was tapped of the step.
+  const bench = document.getElementById("bench");
+  const asking = document.createElement("div");
+  bench?.before(asking);
+
+  function ask(link) {
+    const step = link.getAttribute("href").match(/^\/steps\/(\d+)\/trouble$/)?.[1];
+    const known = step && document.querySelector(`#ahead template[data-trouble="${step}"]`);
+    if (!known || !faceside.live.away() && faceside.queue.late().length === 0) return false;
+    asking.replaceChildren(faceside.copy(known));
+    bench.hidden = true;
+    asked("h1");
+    return true;
+  }
+
+  // answered shows the Bench again, if a question stood in its place.
+  function answered() {
+    if (!bench?.hidden) return;
+    asking.replaceChildren();
+    bench.hidden = false;
+    asked("#bench h1");
+  }
+
+  // asked begins with what has just come, for the eye and for the keyboard.
+  function asked(selector) {
+    const heading = document.querySelector(selector);
+    window.scrollTo({ top: 0, behavior: "instant" });
+    heading?.setAttribute("tabindex", "-1");
+    heading?.focus({ preventScroll: true });
+  }
+
+  document.addEventListener("click", (e) => {
+    const link = e.target.closest?.("#bench a.do-trouble"), back = asking.contains(e.target) && e.target.closest("[data-back]");
+    if (!back && !(link && ask(link))) return;
+    if (back) answered();
+    e.preventDefault();
+    e.stopImmediatePropagation();
+  }, true);
+
   taken();
-  return { taken, draw };
+  return { taken, draw, answered };
 })();

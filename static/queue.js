@@ -208,9 +208,14 @@ faceside.queue = (() => {
     (document.getElementById("notice") ?? document.getElementById("failed")).replaceChildren(said);
   }
 
-  // goOn leads to where the form of a tap leads without script.
+  // goOn leads to where the form of a tap leads without script. The Bench shows by
+  // itself what was not sent yet.
   function goOn(form, unsent) {
     release(form);
+    if (unsent && document.getElementById("bench")) {
+      faceside.ahead.answered();
+      return;
+    }
     const back = form.elements.back?.value;
     if (back && back !== location.pathname && (!unsent || navigator.serviceWorker?.controller)) location.assign(back);
     else if (!unsent) faceside.refresh();
@@ -256,7 +261,7 @@ faceside.queue = (() => {
     const label = submitter?.querySelector("span")?.firstChild?.textContent ?? submitter?.textContent ?? "";
     const made = {
       fields, id, kind: field("kind"), step: field("step"),
-      label: (form.dataset.label ?? label).trim(), of: form.dataset.of ?? "", at: new Date().toISOString(),
+      label: ((submitter ?? form).closest("[data-label]")?.dataset.label ?? label).trim(), of: form.dataset.of ?? "", at: new Date().toISOString(),
       ran: performance.now(), page: pageID, heard: faceside.live.heard(), late: false,
     };
     await add(made);

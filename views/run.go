@@ -7,6 +7,7 @@ type RunCard struct {
 	Setup       string // as an instruction
 	Times       string // since when, and how long so far
 	Left        string // how many of how many are still in hand
+	LeftSays    string // the same with places for both, {n} and {of}
 	Steps       []RunStep
 	PutDown     TapForm
 	Next        string // how the station is set after it, "" if not known

@@ -63,5 +63,7 @@ type Moved struct {
 
 // Ahead is what a tablet can show of the next steps while it is not connected.
 type Ahead struct {
-	Cards []StepCard
+	Cards    []StepCard
+	Runs     []RunCard // those that can be taken now, as they look in hand
+	Troubles []Trouble // the question of each step that it knows
 }

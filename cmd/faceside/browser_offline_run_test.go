@@ -1,0 +1,84 @@
+package main
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+)
+
+// runLeft is how many steps of the run on the bench can still be tapped off.
+const runLeft = ".bench-main .run-card .run-step .tap-finish"
+
+// unsent waits until so many taps, more than one, are said not to be sent yet.
+func (tb *tablet) unsent(n int) {
+	tb.t.Helper()
+	want := fmt.Sprintf("%d taps are not sent yet", n)
+	tb.until(want, func() bool { return tb.text(notSent) == want })
+}
+
+// knowsRun waits until the tablet could take the run of such steps by itself, and
+// keeps that.
+func (tb *tablet) knowsRun(steps []models.ID) {
+	tb.t.Helper()
+	known := fmt.Sprintf(`run-step-%d"`, steps[0])
+	tb.until("the run is known", func() bool {
+		return promised[bool](tb, fmt.Sprintf(`caches.open("faceside").then(async (c) => (await (await c.match("/bench/ahead"))?.text() ?? "").includes(%q))`, known))
+	})
+}
+
+// Without the server a run is taken at a station, two of its steps are tapped off,
+// the rest is put down, and that is taken back; the journal has it so afterwards.
+func TestBrowserRunNotSentYet(t *testing.T) {
+	shop := startDemo(t, quickWork)
+	shop.handsFree(t)
+	planer, steps := shop.wanting(t, "Planer", `thickness 3/4"`)
+	require.GreaterOrEqual(t, len(steps), 3)
+	steps = steps[:3]
+	for _, id := range steps {
+		shop.makeReady(t, id)
+	}
+	last := shop.journal(t, 0)
+	before := last[len(last)-1].Seq
+	tb := newTablet(t, startBrowser(t), shop.address, sized(390, 844))
+	tb.awayFrom()
+	tb.open("/")
+	tb.says("Tobias")
+	tb.isReady()
+	tb.knowsRun(steps)
+	tb.open(fmt.Sprintf("/stations/%d", planer))
+
+	shop.goAway(t)
+	tb.isAway()
+	tb.press(tb.bring(".offer .run-take"))
+	tb.until("the run is on the bench", func() bool { return tb.count(runLeft) == 3 })
+	for left := 2; left > 0; left-- {
+		tb.press(tb.bring(".run-step .tap-finish button"))
+		tb.until("one is tapped off", func() bool { return tb.count(runLeft) == left })
+		assert.Equal(t, fmt.Sprintf("%d of 3 still in hand", left), tb.text(".run-left"))
+	}
+	assert.Equal(t, 2, tb.count(".run-card .run-step .state-done"))
+	tb.shot("offline-run-390x844")
+	tb.narrowAndWhole()
+	tb.press(tb.bring(".run-card .tap-put-down-run button"))
+	tb.until("the run is off the bench", func() bool { return tb.count(".run-card") == 0 })
+	tb.unsent(4)
+	for _, id := range steps {
+		assert.NotEqual(t, fmt.Sprint(id), evaluate[string](tb, `document.querySelector(".bench-main .step-card")?.dataset.step ?? ""`))
+	}
+	tb.press(tb.bring(".bench-who .tap-undo button"))
+	tb.until("one is in hand again", func() bool { return tb.count(runLeft) == 1 })
+	assert.Empty(t, shop.journal(t, before))
+
+	shop.comeBack(t)
+	tb.isBack()
+	tb.until("the server says the same", func() bool { return tb.count(runLeft) == 1 && tb.count(".run-card .state-done") == 2 })
+	kinds := map[models.TapKind]int{}
+	for _, row := range shop.journal(t, before) {
+		kinds[row.Kind]++
+	}
+	assert.Equal(t, map[models.TapKind]int{models.TapStart: 3, models.TapFinish: 2, models.TapPutDown: 1, models.TapUndo: 1}, kinds)
+}
