@@ -1,6 +1,8 @@
 package handlers
 
 import (
+	"slices"
+
 	"github.com/google/uuid"
 
 	"faceside/models"
@@ -13,7 +15,7 @@ func (r *room) troubles(person models.ID) []views.StepRow {
 	for i := range r.snap.Steps {
 		if st := &r.snap.Steps[i]; st.State == models.InTrouble {
 			row := r.row(st, false)
-			row.Href, row.Detail = toldHref(st.ID), r.heldBy(st)
+			row.Detail = r.heldBy(st)
 			row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapSettled), Step: st.ID, Of: st.Name, Label: r.settled(st), Detail: st.Name}
 			rows = append(rows, row)
 		}
@@ -55,7 +57,6 @@ func (r *room) helpWanted(person models.ID) []views.StepRow {
 			continue
 		}
 		row := r.row(st, false)
-		row.Href = toldHref(st.ID)
 		row.Detail = r.say.say("%s needs a second pair of hands for it", r.who(&tap.PersonID))
 		if said.HelperID != 0 {
 			row.Detail = r.say.say("%[1]s needs %[2]s's hands for it", r.who(&tap.PersonID), r.who(&said.HelperID))
@@ -69,6 +70,15 @@ func (r *room) helpWanted(person models.ID) []views.StepRow {
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// toldOf is where what came of the trouble with a step is told, "" where none
+// bears on it any more.
+func (r *room) toldOf(st *models.Step) string {
+	if st.State == models.InTrouble || slices.ContainsFunc(r.snap.Troubles, func(t models.Tap) bool { return *t.StepID == st.ID }) {
+		return toldHref(st.ID)
+	}
+	return ""
 }
 
 // troubleOf says of a commission what is in trouble there, "" if nothing is.

@@ -10,7 +10,8 @@ type Step struct {
 	After   []StepRow
 	History []TapRow
 	Late    []LateTap
-	Pin     *Pin // nil where the step cannot be pinned
+	Told    string // where what came of trouble with it is told, "" if there is none
+	Pin     *Pin   // nil where the step cannot be pinned
 }
 
 // StepMore is what is at hand about a step beside what must be read first.

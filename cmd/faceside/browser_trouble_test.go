@@ -8,6 +8,9 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+	"faceside/models/testrig"
 )
 
 // narrowAndWhole fails where a page scrolls sideways.
@@ -144,4 +147,36 @@ func TestBrowserTroubleWithoutScript(t *testing.T) {
 	tb.pressThrough(tb.bring("#told .tap-undo button"))
 	tb.open("/")
 	assert.Equal(t, "in hand", tb.text(theState))
+}
+
+// trouble shows what is asked of each kind, and what is told of it.
+func (p *play) trouble() {
+	st := rigStage(p.t)
+	tb := p.open(st, "/")
+	tb.says("Ana")
+	for _, key := range []string{"joint", "plane", "rip"} {
+		st.make("Ana", key)
+	}
+	snap := st.snapshot()
+	glue := testrig.Step(p.t, snap, "glue-panel").ID
+	ana := testrig.Person(p.t, snap, "Ana")
+	st.tap(models.TapStart, glue, "Ana")
+	told := fmt.Sprintf("/steps/%d/trouble/told", glue)
+	p.shows(tb, fmt.Sprintf("/steps/%d/trouble", glue), "what is wrong")
+	tb.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll(".trouble-kind details").forEach(d => { d.open = true })`))
+	p.look(tb, "what is wrong, all unfolded")
+	for _, tr := range []models.Trouble{
+		{Kind: models.TroubleEstimate, Left: 90},
+		{Kind: models.TroubleSpoiled, Assemblies: []models.ID{*testrig.Step(p.t, snap, "glue-panel").MakesID}},
+		{Kind: models.TroubleHelp},
+		{Kind: models.TroubleOrder, FirstID: testrig.Step(p.t, snap, "plane-rails").ID},
+		{Kind: models.TroubleMissing},
+	} {
+		_, err := st.store.Tap(p.t.Context(), models.TapRequest{ID: "trouble-" + string(tr.Kind), Kind: models.TapTrouble, StepID: glue, PersonID: ana, Trouble: &tr})
+		require.NoError(p.t, err)
+		st.plan()
+		p.shows(tb, told, string(tr.Kind))
+	}
+	p.shows(tb, "/", "a step that waits for what is missing")
+	p.shows(tb, "/commissions", "a commission held up")
 }

@@ -32,6 +32,7 @@ var plays = map[string]func(p *play){
 	"in millimetres, German": (*play).german,
 	"a new shop":             (*play).newShop,
 	"runs and stations":      (*play).runs,
+	"trouble":                (*play).trouble,
 	"refused":                (*play).refused,
 }
 
