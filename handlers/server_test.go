@@ -64,7 +64,7 @@ func TestPagesAreWellFormed(t *testing.T) {
 	com := r.take("Hall shelf")
 	ana := r.as("Ana")
 	ana.tap(models.TapStart, r.step("joint"))
-	for _, path := range []string{"/", "/commissions", "/commissions/new/hall-bench", commissionHref(com.ID), "/shop", "/steps/1", "/steps/1/trouble"} {
+	for _, path := range []string{"/", "/commissions", "/commissions/new/hall-bench", commissionHref(com.ID), "/shop", "/steps/1", "/steps/1/note", "/steps/1/trouble"} {
 		p := ana.get(path)
 		seen := map[string]bool{}
 		p.doc.Find("[id]").Each(func(_ int, s *goquery.Selection) {
@@ -72,7 +72,7 @@ func TestPagesAreWellFormed(t *testing.T) {
 			assert.False(t, seen[id], "%s: the id %s stands twice", path, id)
 			seen[id] = true
 		})
-		p.doc.Find("button,a,summary").Each(func(_ int, s *goquery.Selection) {
+		p.doc.Find("button,a,summary").Not("[aria-hidden=true]").Each(func(_ int, s *goquery.Selection) {
 			if s.Closest("svg").Length() == 0 && s.AttrOr("aria-label", "") == "" {
 				assert.NotEmpty(t, readable(s), path)
 			}

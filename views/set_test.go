@@ -26,6 +26,7 @@ func drawnFromNothing(t *testing.T, set *Screens) {
 		"edit": Edit{}, "edit-step": EditStep{}, "edit-add": EditAdd{}, "pattern-own": OwnPatterns{}, "pattern-keep": KeepPattern{},
 		"stock": Stock{}, "stock-board": Board{}, "stock-cutlist": CutList{}, "stock-buy": ToBuy{}, "stock-cuts": Cuts{}, "stock-runs": Runs{},
 		"stock-cutting": Cutting{}, "stations": Stations{}, "station": Station{}, "times": Times{},
+		"trouble-told": TroubleTold{}, "note": Note{},
 	} {
 		page.Screen, page.Data = screen, data
 		out, err := set.Page(screen, page)
@@ -33,7 +34,7 @@ func drawnFromNothing(t *testing.T, set *Screens) {
 		assert.Contains(t, string(out), "</html>", screen)
 		assert.NotContains(t, string(out), "ZgotmplZ", "%s: html/template refused a value", screen)
 	}
-	assert.Len(t, set.screens, 26, "a screen is not in this test")
+	assert.Len(t, set.screens, 28, "a screen is not in this test")
 }
 
 func TestWhatIsNoScreenIsAnError(t *testing.T) {
