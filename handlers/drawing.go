@@ -2,6 +2,7 @@ package handlers
 
 import (
 	"runtime"
+	"time"
 
 	"github.com/gin-gonic/gin"
 )
@@ -10,7 +11,7 @@ import (
 type drawing chan struct{}
 
 // newDrawing leaves one processor for the taps.
-func newDrawing() drawing { return make(drawing, max(1, runtime.GOMAXPROCS(0)-1)) }
+func newDrawing() drawing { return make(drawing, max(1, runtime.NumCPU()-1)) }
 
 // inTurn has such a screen wait for its turn: after one tap two hundred tablets
 // ask at once, and the next tap must not wait for all of them.
@@ -22,8 +23,13 @@ func (s *server) inTurn(c *gin.Context) {
 	}
 	select {
 	case s.drawing <- struct{}{}:
-		defer func() { <-s.drawing }()
+		began, changes := time.Now(), s.hub.changes()
 		c.Next()
+		if s.hub.changes() == changes {
+			<-s.drawing
+		} else { // much is tapped: as long again is left to the taps
+			time.AfterFunc(time.Since(began), func() { <-s.drawing })
+		}
 	case <-c.Request.Context().Done():
 		c.Abort()
 	}

@@ -3,6 +3,7 @@ package models_test
 import (
 	"context"
 	"fmt"
+	"sync"
 	"testing"
 	"time"
 
@@ -78,5 +79,45 @@ func BenchmarkSavePlan(b *testing.B) {
 				require.NoError(b, store.SavePlan(context.Background(), plan))
 			}
 		})
+	}
+}
+
+// BenchmarkQueuedTap is a tap of a tablet's queue, as the bench's script sends it,
+// and of one of eight tablets that tap at the same time.
+func BenchmarkQueuedTap(b *testing.B) {
+	for _, tablets := range []int{1, 8} {
+		b.Run(fmt.Sprintf("%d-tablets", tablets), func(b *testing.B) {
+			store, clock := crowded(b, 300)
+			snap := testrig.Snapshot(b, store)
+			people := make([]models.ID, tablets)
+			for i := range people {
+				p, err := store.SavePerson(context.Background(), models.Person{Name: fmt.Sprint("Maker ", i), Active: true})
+				require.NoError(b, err)
+				people[i] = p.ID
+			}
+			b.ReportAllocs()
+			b.ResetTimer()
+			var all sync.WaitGroup
+			for i, person := range people {
+				step := snap.Steps[10*i].ID // the first of a commission
+				all.Go(func() { tapOn(b, store, clock, b.N/tablets+1, step, person) })
+			}
+			all.Wait()
+		})
+	}
+}
+
+// tapOn starts and puts down one step n times.
+func tapOn(b *testing.B, store *models.Store, clock *testrig.Clock, n int, step, person models.ID) {
+	kinds := []models.TapKind{models.TapStart, models.TapPutDown}
+	tablet := fmt.Sprint("tablet ", person)
+	for i := range n {
+		clock.Step(time.Second)
+		_, err := store.Tap(context.Background(), models.TapRequest{ID: fmt.Sprint(person, "-", i), Kind: kinds[i%2], StepID: step, PersonID: person,
+			Tablet: tablet, Queued: &models.Queued{Queue: tablet, Number: int64(i + 1)}})
+		if err != nil {
+			b.Error(err)
+			return
+		}
 	}
 }

@@ -31,6 +31,7 @@ type Store struct {
 	w       *gorm.DB      // the one connection that writes
 	r       *gorm.DB      // a few that can only read
 	writing chan struct{} // holds one token while somebody writes
+	queue   queue         // of those who want to
 	subs    subscribers
 	fixed   fixedCache
 	plans   planCache

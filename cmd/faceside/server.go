@@ -8,6 +8,9 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
+	"runtime"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -48,6 +51,7 @@ func listenOn(address string) (net.Listener, error) {
 // serveStore serves a shop, and keeps its plan up to date, until ctx ends.
 // Taps under way are let through; the live streams are ended.
 func serveStore(ctx context.Context, s served) error {
+	shareProcessors()
 	library, err := seed.Library()
 	if err != nil {
 		return fmt.Errorf("reading the patterns: %w", err)
@@ -81,6 +85,23 @@ func serveStore(ctx context.Context, s served) error {
 		err = errors.Join(err, fmt.Errorf("planning did not stop within %s", stopLimit))
 	}
 	return err
+}
+
+// softMemory is from how many bytes on the program rather collects its garbage
+// more often than take more.
+const softMemory = 160 << 20
+
+// shareProcessors lets more run at once than there are processors, unless the
+// environment says how many. The planner and the drawing of screens can keep all
+// of them busy for milliseconds; a tap that comes back from the disk then need not
+// wait until Go interrupts one of them: the system gives it its share at once.
+func shareProcessors() {
+	if os.Getenv("GOMAXPROCS") == "" {
+		runtime.GOMAXPROCS(runtime.NumCPU() + 2)
+	}
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(softMemory)
+	}
 }
 
 // serveHTTP answers requests until ctx ends or the listener fails. It sets no

@@ -44,6 +44,7 @@ const never = 1 << 40
 type leg struct {
 	*sequence.Task
 	sequence.PlanTask
+	number    int // its place in the course's legs
 	setup     int // working minutes of its station's setup
 	by        int // its last start by greatest lags that run already
 	immovable bool
@@ -105,6 +106,9 @@ func courseOf(q *posed, timed *sequence.Plan) *course {
 		}
 	}
 	sort.SliceStable(c.legs, func(a, b int) bool { return c.legs[a].PlanTask.Start < c.legs[b].PlanTask.Start })
+	for i, l := range c.legs {
+		l.number = i
+	}
 	for _, j := range timed.Jobs {
 		c.ends[j.ID], c.limit[j.ID] = j.End, j.End
 	}
@@ -146,14 +150,16 @@ func (l *leg) bind(t tie) {
 }
 
 // point is when a point of the leg is, as timed.
-func (l *leg) point(from sequence.LinkFrom) int {
+func (l *leg) point(from sequence.LinkFrom) int { return pointAt(&l.PlanTask, from) }
+
+func pointAt(t *sequence.PlanTask, from sequence.LinkFrom) int {
 	switch from {
 	case sequence.FromStart:
-		return l.PlanTask.Start
+		return t.Start
 	case sequence.FromAttended:
-		return l.AttendedEnd
+		return t.AttendedEnd
 	}
-	return l.End
+	return t.End
 }
 
 // holding is a use of a resource from a point of a leg to another.

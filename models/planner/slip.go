@@ -6,18 +6,19 @@ import "faceside/models/sequence"
 // more than it must be.
 type slipped struct {
 	*course
-	at map[*leg]sequence.PlanTask // those that have moved
+	moved []bool              // by the number of a leg
+	at    []sequence.PlanTask // where those are that have moved
 }
 
 // slip puts a leg off by so many working minutes. It goes over the legs until
 // nothing moves: a negative lag may lead from a leg to one that starts before it.
 func (c *course) slip(l *leg, minutes int) slipped {
-	s := slipped{c, map[*leg]sequence.PlanTask{}}
+	s := slipped{c, make([]bool, len(c.legs)), make([]sequence.PlanTask, len(c.legs))}
 	s.put(l, 0, c.line.forward(l.PlanTask.Start, minutes))
 	for moved, rounds := true, 0; moved && rounds <= len(c.legs); rounds++ {
 		moved = false
 		for _, before := range c.legs {
-			if _, late := s.at[before]; late && s.push(before) {
+			if s.moved[before.number] && s.push(before) {
 				moved = true
 			}
 		}
@@ -28,8 +29,9 @@ func (c *course) slip(l *leg, minutes int) slipped {
 // push puts off what is tied to a leg, where it must be; it tells whether it did.
 func (s slipped) push(before *leg) bool {
 	moved := false
-	for _, t := range before.out {
-		from, now := s.point(before, t.from)+t.lag, s.of(t.after)
+	for i := range before.out {
+		t := &before.out[i]
+		from, now := s.point(before, t.from)+t.lag, s.task(t.after)
 		switch {
 		case t.setup && now.SetupStart < from:
 			s.put(t.after, from, now.Start)
@@ -44,23 +46,23 @@ func (s slipped) push(before *leg) bool {
 }
 
 // of is where a leg is now.
-func (s slipped) of(l *leg) sequence.PlanTask {
-	if at, moved := s.at[l]; moved {
-		return at
+func (s slipped) of(l *leg) sequence.PlanTask { return *s.task(l) }
+
+func (s slipped) task(l *leg) *sequence.PlanTask {
+	if s.moved[l.number] {
+		return &s.at[l.number]
 	}
-	return l.PlanTask
+	return &l.PlanTask
 }
 
-func (s slipped) point(l *leg, from sequence.LinkFrom) int {
-	at := leg{PlanTask: s.of(l)}
-	return at.point(from)
-}
+func (s slipped) point(l *leg, from sequence.LinkFrom) int { return pointAt(s.task(l), from) }
 
 // put places a leg at the first minutes from which its setup and its start can be.
 func (s slipped) put(l *leg, setupFrom, from int) {
 	setup, start := s.line.place(l, setupFrom, from)
 	done := s.line.forward(start, l.Attended)
-	s.at[l] = sequence.PlanTask{ID: l.Task.ID, SetupStart: setup, Start: start, AttendedEnd: done, End: done + l.Unattended}
+	s.moved[l.number] = true
+	s.at[l.number] = sequence.PlanTask{ID: l.Task.ID, SetupStart: setup, Start: start, AttendedEnd: done, End: done + l.Unattended}
 }
 
 // place returns the first minutes at which the setup and the start of a leg can be.
@@ -94,13 +96,15 @@ func (c *course) keepsSlots(l *leg, minutes int) int {
 	if len(c.slots) == 0 {
 		return minutes
 	}
-	kept := 0
+	kept, from := 0, c.slip(l, 1)
 	for stretch := minutes; kept < minutes; {
 		stretch = min(stretch, minutes-kept)
 		switch {
-		case c.inTime(c.slip(l, kept+1), c.slip(l, kept+stretch)):
+		case c.inTime(from, c.slip(l, kept+stretch)):
 			kept += stretch
-			stretch *= 2
+			if stretch *= 2; kept < minutes {
+				from = c.slip(l, kept+1)
+			}
 		case stretch == 1:
 			return kept
 		default:
