@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"time"
 
 	"github.com/gin-gonic/gin"
 	"github.com/google/uuid"
@@ -143,7 +144,7 @@ func (a troubleAsk) missing() *views.TroubleKind {
 	return &views.TroubleKind{Key: string(models.TroubleMissing), Title: a.say.say("Hardware or stock is missing"),
 		Says: a.say.say("This step is held until you tap that it is there; everything else goes on. With a day it is planned from then on."),
 		Fields: []views.Field{{Name: "expected_day", Label: a.say.say("Expected on, if you know"), Kind: "date", Value: a.typed("expected_day"),
-			Least: a.say.now.Format("2006-01-02")}},
+			Least: a.say.now.Format(time.DateOnly)}},
 		Answers: []views.TroubleAnswer{{Value: "missing", Label: a.say.say("Hold this step")}}}
 }
 

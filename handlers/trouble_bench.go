@@ -43,8 +43,8 @@ func (r *room) troubleWords(st *models.Step) string {
 	return r.heldBy(st)
 }
 
-// helpWanted lists the steps that wait for one more pair of hands, for all but
-// who is asked for by name to see only their own.
+// helpWanted lists the steps that wait for one more pair of hands. Where somebody is
+// asked for by name, it is for that person and for who asks.
 func (r *room) helpWanted(person models.ID) []views.StepRow {
 	var rows []views.StepRow
 	for _, tap := range r.snap.Troubles {
