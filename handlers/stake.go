@@ -76,10 +76,15 @@ func (r *room) later(stake planner.Stake) string {
 
 func (r *room) slip(s planner.Slip) string {
 	from, to := r.say.at(s.From), r.say.at(s.To)
+	late, wasLate := s.To.After(s.PromisedBy), s.From.After(s.PromisedBy)
 	switch {
-	case s.From.After(s.PromisedBy):
+	case wasLate && !late:
+		return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, within its promise again.", s.Name, to, from)
+	case wasLate && s.To.Before(s.From):
+		return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, less late than before.", s.Name, to, from)
+	case wasLate:
 		return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, later still than promised.", s.Name, to, from)
-	case s.To.After(s.PromisedBy):
+	case late:
 		return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, after its promise, %[4]s.", s.Name, to, from, r.say.at(s.PromisedBy))
 	}
 	return r.say.say("“%[1]s” is ready %[2]s instead of %[3]s, still within its promise.", s.Name, to, from)

@@ -280,3 +280,24 @@ func spoilable(snap *models.Snapshot, st *models.Step) *models.Trouble {
 	}
 	return nil
 }
+
+// What became of a promise is said as it is: better, worse, or kept all the same.
+func TestAPromiseThatMovedIsToldAsItIs(t *testing.T) {
+	at := func(hour int) time.Time { return time.Date(2026, 3, 3, hour, 0, 0, 0, time.UTC) }
+	w, err := wordsOf(models.Shop{TimeZone: "UTC"}, at(8), speaker(t, "en"))
+	require.NoError(t, err)
+	for name, c := range map[string]struct {
+		from, to int
+		want     string
+	}{
+		"kept":         {14, 15, "“Shelf” is ready 15:00 instead of 14:00, still within its promise."},
+		"now late":     {16, 18, "“Shelf” is ready 18:00 instead of 16:00, after its promise, 17:00."},
+		"later still":  {18, 19, "“Shelf” is ready 19:00 instead of 18:00, later still than promised."},
+		"less late":    {19, 18, "“Shelf” is ready 18:00 instead of 19:00, less late than before."},
+		"kept again":   {19, 16, "“Shelf” is ready 16:00 instead of 19:00, within its promise again."},
+		"at the bound": {19, 17, "“Shelf” is ready 17:00 instead of 19:00, within its promise again."},
+	} {
+		slip := planner.Slip{Name: "Shelf", From: at(c.from), To: at(c.to), PromisedBy: at(17)}
+		assert.Equal(t, c.want, (&room{say: w}).slip(slip), name)
+	}
+}

@@ -143,6 +143,9 @@ func (b *Board) checkThickness() error {
 		for _, q := range wood.Quarters {
 			sold = append(sold, q.Name)
 		}
+		if b.Quarter == "" {
+			return invalid("quarter", "", "The thickness as sold is missing: solid wood is sold as %s.", strings.Join(sold, ", "))
+		}
 		return invalid("quarter", b.Quarter, "The quarter %q is not one that is sold: %s.", b.Quarter, strings.Join(sold, ", "))
 	}
 	return nil

@@ -77,7 +77,7 @@ func TestBoardsRefused(t *testing.T) {
 	}{
 		"no species":      {func(b *models.Board) { b.Species = "" }, "species", `The species "" is no key: use letters and digits without accents, and - . _ / : # after the first.`},
 		"unknown quarter": {func(b *models.Board) { b.Quarter = "9/4" }, "quarter", `The quarter "9/4" is not one that is sold: 4/4, 5/4, 6/4, 7/4, 8/4, 10/4, 12/4, 16/4.`},
-		"no quarter":      {func(b *models.Board) { b.Quarter = "" }, "quarter", `The quarter "" is not one that is sold: 4/4, 5/4, 6/4, 7/4, 8/4, 10/4, 12/4, 16/4.`},
+		"no quarter":      {func(b *models.Board) { b.Quarter = "" }, "quarter", "The thickness as sold is missing: solid wood is sold as 4/4, 5/4, 6/4, 7/4, 8/4, 10/4, 12/4, 16/4."},
 		"no length":       {func(b *models.Board) { b.Length = 0 }, "length", "The length 0 mm is not above 0 and at most 100 m."},
 		"too wide":        {func(b *models.Board) { b.Width = 100_001 * mm }, "width", "The width 100001 mm is not above 0 and at most 100 m."},
 		"thickness":       {func(b *models.Board) { b.Thickness = -mm }, "thickness", "The thickness -1 mm is not between 0 and 100 m."},
