@@ -31,6 +31,7 @@ const longestSearch = 1e9
 type sequenceFlags struct {
 	in, out string
 	search  sequence.Options
+	trace   bool
 	compare compareFlags
 }
 
@@ -53,8 +54,15 @@ func runSequence(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	case err != nil:
 		return fail(stderr, "sequence", err)
 	}
+	var told error
+	if asked.trace {
+		asked.search.OnStep = func(s sequence.Step) {
+			_, err := fmt.Fprintln(stderr, s)
+			told = errors.Join(told, err)
+		}
+	}
 	plan, err := solveUntilInterrupted(p, asked.search)
-	if err != nil {
+	if err = errors.Join(err, told); err != nil {
 		return fail(stderr, "sequence", err)
 	}
 	if err := writePlan(asked.out, stdout, plan); err != nil {
@@ -76,6 +84,7 @@ func readSequenceFlags(args []string, stderr io.Writer) (asked sequenceFlags, st
 	flags.Int64Var(&asked.search.Work, "work", 0, "generate so many `SCHEDULES` at most; the same seed then gives the same plan")
 	flags.Int64Var(&asked.search.Seed, "seed", 1, "`NUMBER` that all random choices follow from")
 	flags.IntVar(&asked.search.Cores, "cores", runtime.NumCPU(), "search on so many `CORES` at once")
+	flags.BoolVar(&asked.trace, "trace", false, "write to the standard error how work, objective and bound went")
 	asked.compare.add(flags)
 	if status, done := parseFlags(flags, args, stderr); done {
 		if status != exitOK {

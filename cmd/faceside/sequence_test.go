@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -197,4 +198,21 @@ func hardProblem(t *testing.T) string {
 	var text bytes.Buffer
 	require.NoError(t, sequence.WriteProblem(&text, p))
 	return text.String()
+}
+
+// The trace is the same in every run, and the plan is not mixed with it.
+func TestSequenceTrace(t *testing.T) {
+	var traces []string
+	for range 2 {
+		status, stdout, stderr := sequenced(t, hardProblem(t), "-work", "3000", "-seed", "3", "-trace")
+		require.Equal(t, exitOK, status, stderr)
+		plan := planOf(t, stdout)
+		lines := strings.Split(strings.TrimSpace(stderr), "\n")
+		last := strings.Fields(lines[len(lines)-1])
+		require.Len(t, last, 3)
+		assert.Equal(t, strconv.FormatInt(plan.Objective, 10), last[1])
+		assert.Equal(t, strconv.FormatInt(plan.Bound, 10), last[2])
+		traces = append(traces, stderr)
+	}
+	assert.Equal(t, traces[0], traces[1])
 }

@@ -1,5 +1,7 @@
 package sequence
 
+import "slices"
+
 // decoder turns a priority list of tasks into a schedule: each task in turn is
 // placed at the first start where everything it needs is free. It keeps its
 // last schedule and, given a list that begins alike, goes on from where the
@@ -10,7 +12,7 @@ type decoder struct {
 	order   []int  // tasks as they were placed, or are to be
 	last    bool   // tasks go behind all others on their setup's station
 	stick   []bool // tasks that keep to their previous start if they can
-	fixed   []int  // tasks whose start is given
+	fixed   []int  // tasks whose start is given, in its order
 	before  [][]int32
 	need    []bool // scratch: still to be put into order
 	next    []int  // scratch: the order of the new list
@@ -29,6 +31,8 @@ func newDecoder(m *model) *decoder {
 			fixed = append(fixed, t)
 		}
 	}
+	// In order of start each finds its station as the one before it left it.
+	slices.SortStableFunc(fixed, func(a, b int) int { return m.tasks[a].fixed - m.tasks[b].fixed })
 	return &decoder{
 		fixed: fixed, schedule: newSchedule(m), outlook: newOutlook(m), order: make([]int, 0, n), stick: make([]bool, n), before: m.orderEdges(),
 		need: make([]bool, n), next: make([]int, 0, n), failed: -1, ends: make([]int, len(m.jobs)),

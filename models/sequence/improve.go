@@ -12,31 +12,32 @@ import (
 // falls as the search cools, worse. It anneals in cycles, each longer than the
 // one before, the first of them without heat.
 type improver struct {
-	d       *decoder
-	rng     *rand.Rand
-	after   [][]int32 // tasks that wait for a task
-	list    []int     // the current list
-	pos     []int     // of each task in it
-	at      float64   // worth of the current list
-	stick   []bool    // of the current list
-	start   []int     // of the current list's schedule
-	late    []int     // jobs that it ends late, at a cost
-	trial   []int
-	best    *answer
-	solved  bool    // the current list has a schedule
-	eps     float64 // weight of the sum of ends beside the objective
-	unit    float64 // least weight of the objective
-	cycle   int
-	step    int
-	length  int
-	heat    float64
-	cooling float64
-	worse   float64 // running mean of what worsening moves cost
-	retry   []int   // failures of each task while nothing is solved
-	groups  [][]int // tasks by station and state, those with company only
-	group   []int   // group of each task, -1: none
-	moves   []move  // weighted by repetition
-	rules   []Rule  // dispatching rules to start from, not yet tried
+	d        *decoder
+	rng      *rand.Rand
+	after    [][]int32 // tasks that wait for a task
+	list     []int     // the current list
+	pos      []int     // of each task in it
+	at       float64   // worth of the current list
+	stick    []bool    // of the current list
+	start    []int     // of the current list's schedule
+	late     []int     // jobs that it ends late, at a cost
+	trial    []int
+	best     *answer
+	bestLast bool    // it was decoded with tasks going behind all others on their station
+	solved   bool    // the current list has a schedule
+	eps      float64 // weight of the sum of ends beside the objective
+	unit     float64 // least weight of the objective
+	cycle    int
+	step     int
+	length   int
+	heat     float64
+	cooling  float64
+	worse    float64 // running mean of what worsening moves cost
+	retry    []int   // failures of each task while nothing is solved
+	groups   [][]int // tasks by station and state, those with company only
+	group    []int   // group of each task, -1: none
+	moves    []move  // weighted by repetition
+	rules    []Rule  // dispatching rules to start from, not yet tried
 }
 
 type move func(im *improver) (ok bool)
@@ -125,8 +126,9 @@ func (im *improver) chooseMoves() {
 	}
 }
 
-// begin tries the starting lists and returns how many schedules that took.
-func (im *improver) begin(stop *atomic.Bool) int64 {
+// begin tries the starting lists and returns how many schedules that took. Where
+// there is a previous plan, shown is told as soon as a plan near it is found.
+func (im *improver) begin(stop *atomic.Bool, shown func()) int64 {
 	m := im.d.m
 	tails := m.tails()
 	lists := [][]int{
@@ -134,40 +136,29 @@ func (im *improver) begin(stop *atomic.Bool) int64 {
 		m.jobList(),
 		m.sortedBy(func(t int) [2]int { return [2]int{m.early[t] - tails[t], m.dueOf(t)} }),
 	}
-	if m.weights.Moved > 0 {
-		lists = append([][]int{im.keepPrevious(tails)}, lists...)
+	if m.previous() {
+		im.keepPrevious(tails, stop)
+		if im.solved {
+			shown()
+		}
 	}
 	for i, list := range lists {
 		if stop.Load() {
 			break
 		}
-		if im.d.decode(list) || i == 0 && im.d.rescue(list, 30, stop) {
-			im.adopt()
-		} else if i == 0 && !im.solved {
-			im.list = append(im.list[:0], im.d.order...)
+		if !im.try(list) && i == 0 && !im.solved {
+			if im.d.rescue(list, 30, stop) {
+				im.adopt()
+			} else {
+				im.list = append(im.list[:0], im.d.order...)
+			}
 		}
 	}
+	im.d.last = im.bestLast
 	im.setStick(im.stick)
 	im.index()
 	im.newCycle()
 	return im.d.count
-}
-
-// keepPrevious tries the order of the previous plan, every task kept where it was
-// if it can be, and returns that order to be tried once more without keeping.
-func (im *improver) keepPrevious(tails []int) []int {
-	m := im.d.m
-	previous := m.sortedBy(func(t int) [2]int {
-		if p := m.tasks[t].prev; p >= 0 {
-			return [2]int{p, m.early[t]}
-		}
-		return [2]int{m.early[t], m.dueOf(t) - tails[t]}
-	})
-	if im.d.decode(previous) {
-		im.adopt()
-	}
-	im.setStick(make([]bool, len(im.stick)))
-	return previous
 }
 
 // setStick changes which tasks stick to their previous start.
@@ -185,7 +176,7 @@ func (im *improver) adopt() {
 	if im.best != nil && !v.better(im.best.value) {
 		return
 	}
-	im.best = im.d.answer()
+	im.best, im.bestLast = im.d.answer(), im.d.last
 	copy(im.stick, im.d.stick)
 	im.list = append(im.list[:0], im.d.order...)
 	im.at, im.solved = im.worth(v), true

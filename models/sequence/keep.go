@@ -26,15 +26,7 @@ func Retime(ctx context.Context, p *Problem) (*Plan, error) {
 	}
 	d := newDecoder(m)
 	d.last = true
-	list := m.sortedBy(func(t int) [2]int {
-		switch w := &m.tasks[t]; {
-		case w.fixed >= 0:
-			return [2]int{-1, w.fixed}
-		case w.prev >= 0:
-			return [2]int{w.prev, 0}
-		}
-		return [2]int{never, m.early[t]}
-	})
+	list := m.keptOrder()
 	if !d.decode(list) && !d.rescue(list, 30, &stop) {
 		return nil, fmt.Errorf("keeping the order: %w", errNoPlace)
 	}

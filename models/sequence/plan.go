@@ -25,6 +25,9 @@ type Plan struct {
 	Trace     []TracePoint `json:"trace"`
 	Stats     Stats        `json:"stats"`
 	Conflict  []string     `json:"conflict"` // ids of tasks that cannot be placed together
+	// Irreducible says that without any one of the tasks of the conflict the others
+	// were shown to have a plan. A conflict of one task is always irreducible.
+	Irreducible bool `json:"irreducible,omitempty"`
 }
 
 // PlanTask is one task placed in time. SetupStart equals Start where no setup was needed.

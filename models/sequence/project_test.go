@@ -50,7 +50,7 @@ func TestProjectsEqualBruteForce(t *testing.T) {
 		var stop atomic.Bool
 		m := compile(p, &stop)
 		first := newImprover(m, 1)
-		first.begin(&stop)
+		first.begin(&stop, func() {})
 		require.NotNil(t, first.best)
 		require.NotNil(t, newProject(m, first.best, 1), "the search takes it for no project")
 		want := bruteForce(p)
@@ -88,7 +88,7 @@ func TestWhatIsNoProjectIsLeft(t *testing.T) {
 			var stop atomic.Bool
 			m := compile(p, &stop)
 			im := newImprover(m, 1)
-			im.begin(&stop)
+			im.begin(&stop, func() {})
 			require.NotNil(t, im.best, what)
 			assert.Equal(t, plain, newProject(m, im.best, 1) != nil, what)
 		}
@@ -146,7 +146,7 @@ func BenchmarkProject(b *testing.B) {
 	var stop atomic.Bool
 	m := compile(p, &stop)
 	im := newImprover(m, 1)
-	im.begin(&stop)
+	im.begin(&stop, func() {})
 	search := newProject(m, im.best, 1)
 	search.run(&budget{work: 5000, stop: &stop})
 	b.ReportAllocs()

@@ -42,6 +42,22 @@ func BenchmarkExplain(b *testing.B) {
 	}
 }
 
+// BenchmarkFloats is the floats of every task against every due time.
+func BenchmarkFloats(b *testing.B) {
+	for _, size := range []shopSize{{2, 8, 100, 1}, {2, 8, 300, 2}} {
+		p := shopWeeks(size)
+		plan, err := Dispatch(context.Background(), p, EarliestPromise)
+		require.NoError(b, err)
+		b.Run(fmt.Sprintf("%d-steps", size.steps), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				_, err := Floats(p, plan)
+				require.NoError(b, err)
+			}
+		})
+	}
+}
+
 // BenchmarkDecode is one schedule from a list that differs from the last one in
 // its first half: the inner loop of the annealing.
 func BenchmarkDecode(b *testing.B) {

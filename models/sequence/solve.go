@@ -2,7 +2,9 @@ package sequence
 
 import (
 	"context"
+	"fmt"
 	"slices"
+	"strconv"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -15,9 +17,28 @@ type Options struct {
 	Seed   int64         // of all random choices
 	Cores  int           // goroutines that search at once; 0: 1
 	OnPlan func(*Plan)   // each better plan as it is found; may be nil; called from one goroutine at a time
+	OnStep func(Step)    // each round that found something; may be nil; called like OnPlan
 
 	// Without* switch one of the two searches off, for tests and comparisons.
 	WithoutImprove, WithoutExact bool
+}
+
+// Step is what is known after so much work. With Work and no Limit the steps are the
+// same in every run.
+type Step struct {
+	Work      int64 // done so far
+	Planned   bool  // there is a plan
+	Objective int64 // of the best plan
+	Bound     int64 // proved
+}
+
+// String is one line of a trace: work, objective and bound.
+func (s Step) String() string {
+	objective := "-"
+	if s.Planned {
+		objective = strconv.FormatInt(s.Objective, 10)
+	}
+	return fmt.Sprintf("%10d %12s %12d", s.Work, objective, s.Bound)
 }
 
 // defaultLimit holds where Options name neither a limit nor an amount of work.
@@ -52,6 +73,7 @@ func Solve(ctx context.Context, p *Problem, o Options) (*Plan, error) {
 	}
 	s.bound = s.m.lowerBound()
 	s.open()
+	s.step()
 	s.rounds()
 	return s.finish(p), nil
 }
@@ -68,6 +90,7 @@ type solver struct {
 	infeasible bool
 	trace      []TracePoint
 	spent      int64
+	last       Step // told of last
 }
 
 // worker is one search. Workers run side by side for a round and learn of each
@@ -125,7 +148,10 @@ func (s *solver) open() {
 	var searches []worker
 	if !s.o.WithoutImprove {
 		first := newImprover(s.m, s.o.Seed)
-		s.spent += first.begin(&s.stop)
+		s.spent = first.begin(&s.stop, func() {
+			s.spent = first.d.count
+			s.collect(first)
+		})
 		s.collect(first)
 		searches = append(searches, s.special(first, s.o.Seed))
 	}
@@ -226,6 +252,22 @@ func (s *solver) round(budgets []*budget) {
 	for _, w := range s.workers {
 		s.collect(w)
 	}
+	s.step()
+}
+
+// step tells what is known now, if that is more than before.
+func (s *solver) step() {
+	now := Step{Work: s.spent, Bound: s.bound}
+	if s.best != nil {
+		now.Planned, now.Objective, now.Bound = true, s.best.value.cost, min(s.bound, s.best.value.cost)
+	}
+	told := s.last
+	told.Work = now.Work
+	if s.o.OnStep == nil || now == told && s.last != (Step{}) {
+		return
+	}
+	s.last = now
+	s.o.OnStep(now)
 }
 
 // collect takes over what a worker found.
@@ -283,7 +325,8 @@ func (s *solver) finish(p *Problem) *Plan {
 	case s.best != nil:
 		return s.plan()
 	case s.infeasible:
-		return &Plan{Version: Version, Status: Infeasible, Stats: s.stats(), Conflict: s.conflict(p),
+		conflict, irreducible := s.conflict(p)
+		return &Plan{Version: Version, Status: Infeasible, Stats: s.stats(), Conflict: conflict, Irreducible: irreducible,
 			Tasks: []PlanTask{}, Jobs: []PlanJob{}, Setups: []PlanSetup{}, Trace: []TracePoint{}}
 	}
 	return &Plan{Version: Version, Status: Unknown, Bound: s.bound, Stats: s.stats(), Conflict: []string{},

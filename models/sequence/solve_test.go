@@ -102,13 +102,13 @@ func TestPlansComeBetterAndBetter(t *testing.T) {
 	require.Len(t, plan.Trace, len(seen))
 }
 
-// Cancelling is promised within 50 ms; on a busy machine the test allows more
+// Cancelling is promised within 20 ms; on a busy machine the test allows more
 // and tries again, so that it fails only if the search really does not listen.
 func TestCancelledSearchReturnsItsBestPlan(t *testing.T) {
 	for _, size := range []shopSize{{2, 8, 300, 1}, {3, 12, 1500, 1}} {
 		p := shopWeeks(size)
 		fastest := time.Hour
-		for try := 0; try < 5 && fastest > 50*time.Millisecond; try++ {
+		for try := 0; try < 5 && fastest > 20*time.Millisecond; try++ {
 			ctx, cancel := context.WithCancel(context.Background())
 			cancelled := make(chan time.Time, 1)
 			plan, err := Solve(ctx, p, Options{Limit: time.Minute, Cores: 2, OnPlan: func(*Plan) {
@@ -123,7 +123,7 @@ func TestCancelledSearchReturnsItsBestPlan(t *testing.T) {
 			require.NoError(t, Check(p, plan))
 			cancel()
 		}
-		assert.Less(t, fastest, 100*time.Millisecond, "%d steps", size.steps)
+		assert.Less(t, fastest, 50*time.Millisecond, "%d steps", size.steps)
 	}
 }
 

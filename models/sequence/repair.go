@@ -1,0 +1,104 @@
+package sequence
+
+import "sync/atomic"
+
+// previous tells whether people have seen a plan.
+func (m *model) previous() bool {
+	for t := range m.tasks {
+		if m.tasks[t].prev >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// keptOrder is the order of the previous plan: what starts at a given time first,
+// what was in no plan last.
+func (m *model) keptOrder() []int {
+	return m.sortedBy(func(t int) [2]int {
+		switch w := &m.tasks[t]; {
+		case w.fixed >= 0:
+			return [2]int{-1, w.fixed}
+		case w.prev >= 0:
+			return [2]int{w.prev, 0}
+		}
+		return [2]int{never, m.early[t]}
+	})
+}
+
+// keepPrevious mends the previous plan in three ways, each of one schedule or a few,
+// and takes the best. Every task keeps its place in the order, and either its start,
+// if it can, or only the order. Or all that can stay stays, and the others go where
+// there is room between them.
+func (im *improver) keepPrevious(tails []int, stop *atomic.Bool) {
+	m := im.d.m
+	order := m.sortedBy(func(t int) [2]int {
+		if p := m.tasks[t].prev; p >= 0 {
+			return [2]int{p, m.early[t]}
+		}
+		return [2]int{m.early[t], m.dueOf(t) - tails[t]}
+	})
+	if m.weights.Moved > 0 {
+		im.try(order)
+		staying := im.staying(order)
+		im.d.last, im.d.dirty = false, true
+		im.try(staying)
+		im.d.last = true
+		im.setStick(make([]bool, len(im.stick)))
+	}
+	for _, list := range [][]int{order, m.keptOrder()} {
+		if !im.try(list) && !im.solved && im.d.rescue(list, 30, stop) {
+			im.adopt()
+		}
+	}
+}
+
+// try takes the schedule of a list if it is the best so far.
+func (im *improver) try(list []int) bool {
+	if !im.d.decode(list) {
+		return false
+	}
+	im.adopt()
+	return true
+}
+
+// staying is an order with those first that can stay where they were, each behind
+// what it waits for.
+func (im *improver) staying(order []int) []int {
+	d := im.d
+	d.arrange(order)
+	d.reset()
+	d.dirty = true
+	list, others := make([]int, 0, len(order)), []int{}
+	away := make([]bool, len(order))
+	for _, t := range d.next {
+		away[t] = !d.stays(t, away)
+		if away[t] {
+			others = append(others, t)
+		} else {
+			list = append(list, t)
+		}
+	}
+	return append(list, others...)
+}
+
+// stays places a task where it was, or where it is given to be, if it can be there
+// and nothing that it waits for is away.
+func (d *decoder) stays(t int, away []bool) bool {
+	w := &d.m.tasks[t]
+	if w.fixed < 0 && w.prev < 0 {
+		return false
+	}
+	for _, b := range d.before[t] {
+		if away[b] {
+			return false
+		}
+	}
+	lo, hi := d.window(t)
+	at := d.find(t, lo, hi)
+	if at > hi || w.fixed < 0 && d.m.moved(w, at) {
+		return false
+	}
+	d.put(t, at)
+	return true
+}
