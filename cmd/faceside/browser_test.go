@@ -195,7 +195,7 @@ func TestBrowserWeek(t *testing.T) {
 func screens(shop *demoServer) map[string]string {
 	return map[string]string{
 		"bench": "/", "gates": "/gates", "stations": "/stations", "station": "/stations/2", "times": "/times", "week": "/week", "commissions": "/commissions", "commission": "/commissions/5",
-		"new": "/commissions/new", "draft": "/commissions/new/hall-bench", "step": "/steps/300", "trouble": "/steps/300/trouble", "shop": "/shop",
+		"new": "/commissions/new", "draft": "/commissions/new/hall-bench", "step": "/steps/300", "trouble": "/steps/300/trouble", "note": "/steps/300/note", "shop": "/shop",
 	}
 }
 

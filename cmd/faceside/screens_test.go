@@ -59,6 +59,12 @@ func (p *play) bench() {
 	tb.says("Maren")
 	p.look(tb, "in hand")
 	step := st.inHand("Maren")
+	tb.press(thePieces)
+	p.look(tb, "in hand, a piece done")
+	p.shows(tb, fmt.Sprintf("/steps/%d/note", step), "photo or note")
+	tb.fill("textarea", "A knot at the end of the second board")
+	tb.pressThrough(".note-form .main")
+	p.look(tb, "in hand, with a note")
 
 	st.tap(models.TapPutDown, step, "Maren")
 	p.shows(tb, "/", "put down")
