@@ -165,13 +165,15 @@ func TestBrowserStationOutOfOrder(t *testing.T) {
 	tb.open("/")
 	tb.says("Maren")
 	tb.open(fmt.Sprintf("/stations/%d", planer))
-	tb.press("#down summary")
+	tb.press(".to-down")
+	tb.until("the trouble of a station is asked about, from the top of its screen", func() bool { return evaluate[bool](tb, `document.querySelector("#down").open`) })
 	tb.fill("#down textarea", "since the walnut")
 	tb.press("#down .do-down")
 	tb.until("it says why", func() bool {
 		return strings.Contains(tb.text(".station-down"), "says Maren: Blade dull: since the walnut.")
 	})
 	assert.False(t, evaluate[bool](tb, `document.querySelector("#down").checkVisibility()`), "it is not asked again")
+	assert.False(t, evaluate[bool](tb, `document.querySelector(".to-down").checkVisibility()`), "nor led to")
 	list.until("the list follows", func() bool { return strings.Contains(list.text("#stations"), "Blade dull: since the walnut") })
 	tb.until("what became of the promises is told", func() bool {
 		return tb.count("#promises-moved") == 1 && !strings.Contains(tb.text("section[aria-labelledby=promises-moved]"), "being made anew")
