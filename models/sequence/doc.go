@@ -44,6 +44,10 @@
 //   - A job without tasks ends at 0 and is never late.
 //   - A link from a task to itself, or with min above max, is valid. A link with a
 //     max and no min has the min 0.
+//   - The conflict of a plan that says infeasible is a set of tasks that has no plan
+//     even without all others. Where the plan says "irreducible" each of them is
+//     needed: the others of the set have a plan. Without that word it may be larger
+//     than it need be, since making it smaller ended with the work there is for it.
 //
 // # How a plan is found
 //
@@ -56,10 +60,10 @@
 // a schedule (schedule.go), which keeps for every resource how much of it is used
 // when (profile.go) and for every station the order of its tasks. The annealing
 // (improve.go) changes the list, decodes it, and keeps the change or not; its
-// moves know setups, jobs (late ones most of all) and previous starts. Decoding is the hot path. It goes
-// on from where the new list parts from the last one, gives up as soon as the
-// plan is sure to be too bad (outlook.go), and allocates nothing; most of its
-// time goes into finding and cutting steps of the profiles. Job shops
+// moves know setups, jobs (late ones most of all) and previous starts. Decoding is
+// the hot path. It goes on from where the new list parts from the last one, gives
+// up as soon as the plan is sure to be too bad (outlook.go), and allocates nothing;
+// most of its time goes into finding and cutting steps of the profiles. Job shops
 // (jobshop.go), projects (project.go) and single machines (onemachine.go) have
 // searches of their own, which need no decoder.
 //
@@ -69,11 +73,39 @@
 // (stationorder.go) and from the objective (exactcost.go), decides something
 // where no more follows, and learns a clause from every contradiction (learn.go).
 // When no decision is left that a clause does not rule out, the best plan is
-// proved optimal, or the problem to have none; then conflict.go looks for a small
-// set of tasks that says why. Its hot path is the watching of clauses.
+// proved optimal, or the problem to have none; then conflict.go leaves out of the
+// tasks what is not needed for there being none. Its hot path is the watching of clauses.
 //
 // Links that push tasks off each other for ever are found before any search
 // (cycle.go). Every loop that may run for more than a few milliseconds asks
 // whether to stop (model.halted), so that a cancelled Solve returns at once; the
 // exact search also gives itself up where bounds creep up minute by minute.
+//
+// What the search knew after how much work is told through Options.OnStep;
+// testdata/traces keeps some runs, and says how to read them.
+//
+// # Mending a plan
+//
+// When something happened in the shop (a step took longer, a station is down, a tap)
+// the starts that people have seen are given as the previous ones, and the problem
+// says what is true now. Before anything else the search then mends that plan
+// (repair.go) in three ways, a schedule each: every task at its place in the order
+// and its old start if it can be there; every task at its place in the order, as
+// early as can be; all that can stay where it was left there, and the others put
+// into the gaps. The best by the objective, moved tasks counted, is shown at once,
+// within 10 ms for 300 steps on a core of its own; the search goes on from there.
+// Where the old order leaves every task a place (Retime) there is such a plan.
+// Given starts are placed first, in their order.
+//
+// # Why a task is where it is
+//
+// Two functions look at a problem and a plan, whoever made it, and at nothing else.
+// Explain (explain.go) takes one task out at a time, tries it a minute earlier, and
+// lists what is in the way there: a link, a resource and who holds it, the station,
+// its setup, closed hours, the air of a zone, a release or a given start. Each list
+// is complete and without excess: take all of it away and the task alone may move
+// there, leave one reason of it and it may not. Where closed hours hold it, a second
+// list says what kept it out of the hours before. Floats (floats.go) keeps all
+// orders and works back from the end of each job: the latest start of each task by
+// which the job is still as it was promised, or as late as it was planned.
 package sequence
