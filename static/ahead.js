@@ -197,6 +197,7 @@ faceside.ahead = (() => {
   // server cannot be asked or does not know yet what was tapped of the step.
   const bench = document.getElementById("bench");
   const asking = document.createElement("div");
+  asking.hidden = true; // else the Bench makes room for it
   bench?.before(asking);
 
   function ask(link) {
@@ -204,6 +205,7 @@ faceside.ahead = (() => {
     const known = step && document.querySelector(`#ahead template[data-trouble="${step}"]`);
     if (!known || !faceside.live.away() && faceside.queue.late().length === 0) return false;
     asking.replaceChildren(faceside.copy(known));
+    asking.hidden = false;
     bench.hidden = true;
     asked("h1");
     return true;
@@ -213,6 +215,7 @@ faceside.ahead = (() => {
   function answered() {
     if (!bench?.hidden) return;
     asking.replaceChildren();
+    asking.hidden = true;
     bench.hidden = false;
     asked("#bench h1");
   }
