@@ -93,15 +93,15 @@ func examine(tb *tablet) []string {
 	tb.do(chromedp.Evaluate[chromedp.Void]("eyes.unfold()"))
 	ask("everywhere", "eyes.hovering()")
 	ask("everywhere", "eyes.moving()")
-	for _, size := range sizes {
+	for i, size := range sizes {
 		tb.do(chromedp.EmulateViewport(size.width, size.height))
-		ask(size.name, "eyes.axe(false)")
+		ask(size.name, `eyes.axe("`+[]string{"all", "size", "all"}[i]+`")`) // standing, the tablet shows the same as lying
 		ask(size.name, "eyes.targets()")
 		ask(size.name, "eyes.cut()")
 		ask(size.name, "eyes.covered()")
 		ask(size.name, "eyes.drawn()")
 		tb.still("dark")
-		ask(size.name+" dark", "eyes.axe(true)")
+		ask(size.name+" dark", `eyes.axe("colours")`)
 		ask(size.name+" dark", "eyes.drawn()")
 		tb.still("light")
 	}

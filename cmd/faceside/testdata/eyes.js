@@ -25,38 +25,37 @@ window.eyes = (() => {
     for (const d of document.querySelectorAll("details")) d.open = true;
   }
 
-  // Barriers that axe finds. What it cannot decide by itself is told, too. Bars
-  // that float over the page are laid into it meanwhile: what passes below one is
-  // seen once it has come out again, and axe could not say on what it stands.
-  async function barriers(rules) {
+  // What axe need not say: that something on a page is hidden (the walk looks at it
+  // in the states that show it), and the lesser sister of color-contrast-enhanced.
+  const leftOut = ["hidden-content", "color-contrast"];
+  const ofColour = ["color-contrast-enhanced", "link-in-text-block"];
+  const ofSize = ["target-size", "scrollable-region-focusable"];
+
+  // barriers are what axe finds, or cannot decide by itself: by all its rules, by
+  // those that hang on the size of the screen, or by those that hang on colours.
+  // Of drawings it would have the colours of no text: see eyes-drawn.js.
+  // Bars that float over the page are laid into it meanwhile: what passes below one
+  // is seen once it has come out again, and axe could not say on what it stands.
+  async function barriers(which) {
     const laid = [...document.body.querySelectorAll("*")].filter((e) => /fixed|sticky/.test(getComputedStyle(e).position));
     for (const e of laid) e.style.position = "static";
+    const rest = { all: axe.getRules().map((r) => r.ruleId).filter((id) => ![...leftOut, ...ofColour].includes(id)), size: ofSize, colours: [] }[which];
     try {
-      return await find(rules);
+      strict();
+      return [...await find({ exclude: [["svg"]] }, ofColour), ...rest.length > 0 ? await find(document, rest) : []];
     } finally {
       for (const e of laid) e.style.position = "";
     }
   }
 
-  async function find(rules) {
-    const found = await axe.run(document, { runOnly: { type: "rule", values: rules }, resultTypes: ["violations", "incomplete"], elementRef: true, selectors: false });
-    const drawn = (id, n) => id.startsWith("color-contrast") && n.element.closest("svg"); // see eyes-drawn.js
-    const tell = (kind) => ({ id, help, nodes }) => nodes.filter((n) => !drawn(id, n)).map((n) =>
+  async function find(where, rules) {
+    const found = await axe.run(where, { runOnly: { type: "rule", values: rules }, resultTypes: ["violations", "incomplete"], elementRef: true, selectors: false });
+    const tell = (kind) => ({ id, help, nodes }) => nodes.map((n) =>
       `${kind} ${id}: ${name(n.element)}: ${[...n.any, ...n.all, ...n.none].map((c) => c.message).join("; ") || help}`);
     return [...found.violations.flatMap(tell("axe:")), ...found.incomplete.flatMap(tell("axe cannot tell"))];
   }
 
-  function rules(colours) {
-    const ofColour = ["color-contrast-enhanced", "link-in-text-block"];
-    const all = axe.getRules().map((r) => r.ruleId).filter((id) => !leftOut.includes(id));
-    return colours ? ofColour : all;
-  }
-
-  // hidden-content says of every page that something on it is hidden: the walk
-  // looks at it in the states that show it. color-contrast is the lesser sister of
-  // color-contrast-enhanced.
-  const leftOut = ["hidden-content", "color-contrast"];
-
+  // strict has large text, too, stand out by 7:1.
   function strict() {
     axe.configure({ checks: [{
       id: "color-contrast-enhanced",
@@ -219,5 +218,5 @@ window.eyes = (() => {
       .filter((u) => u.origin === location.origin).map((u) => u.pathname))];
   }
 
-  return { axe: async (colours) => { strict(); return barriers(rules(colours)); }, unfold, targets, cut, covered, moving, hovering, links, seen, name, parked, pressed };
+  return { axe: barriers, unfold, targets, cut, covered, moving, hovering, links, seen, name, parked, pressed };
 })();
