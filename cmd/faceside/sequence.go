@@ -30,6 +30,7 @@ const longestSearch = 1e9
 // sequenceFlags are what the command line of sequence says.
 type sequenceFlags struct {
 	in, out string
+	why     string
 	search  sequence.Options
 	trace   bool
 	compare compareFlags
@@ -65,7 +66,7 @@ func runSequence(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	if err = errors.Join(err, told); err != nil {
 		return fail(stderr, "sequence", err)
 	}
-	if err := writePlan(asked.out, stdout, plan); err != nil {
+	if err := asked.write(p, plan, stdout); err != nil {
 		return fail(stderr, "sequence", err)
 	}
 	if plan.Status == sequence.Infeasible {
@@ -80,6 +81,7 @@ func readSequenceFlags(args []string, stderr io.Writer) (asked sequenceFlags, st
 	flags := flag.NewFlagSet("sequence", flag.ContinueOnError)
 	flags.StringVar(&asked.in, "in", "-", "`FILE` with the problem; - is the standard input")
 	flags.StringVar(&asked.out, "out", "-", "`FILE` for the plan; - is the standard output")
+	flags.StringVar(&asked.why, "why", "", "`FILE` for what keeps each task where it is and how far it may slip")
 	seconds := flags.Float64("seconds", 10, "search for so many `SECONDS` at most; without it, -work alone ends the search")
 	flags.Int64Var(&asked.search.Work, "work", 0, "generate so many `SCHEDULES` at most; the same seed then gives the same plan")
 	flags.Int64Var(&asked.search.Seed, "seed", 1, "`NUMBER` that all random choices follow from")
@@ -101,6 +103,8 @@ func readSequenceFlags(args []string, stderr io.Writer) (asked sequenceFlags, st
 	switch {
 	case !(*seconds > 0 && *seconds <= longestSearch): // written so that it catches NaN
 		err = fmt.Errorf("-seconds is %v: it must be above 0 and at most %.0f", *seconds, longestSearch)
+	case asked.why == "-" && asked.out == "-":
+		err = errors.New("-why is -, as -out is: one of the two must be a file")
 	case asked.search.Work < 0:
 		err = fmt.Errorf("-work is %d: it must be at least 0", asked.search.Work)
 	case asked.search.Cores < 1:
@@ -145,36 +149,45 @@ func solveUntilInterrupted(p *sequence.Problem, o sequence.Options) (*sequence.P
 	return plan, nil
 }
 
-// writePlan writes the plan whole or not at all: a file is written beside its
-// place and then moved there. What is no plain file (a device, a pipe) is
-// written to directly.
-func writePlan(name string, stdout io.Writer, plan *sequence.Plan) error {
+// write writes the plan, and why it is as it is where that is asked for and there is
+// one.
+func (f *sequenceFlags) write(p *sequence.Problem, plan *sequence.Plan, stdout io.Writer) error {
+	err := writeWhole(f.out, stdout, func(w io.Writer) error { return sequence.WritePlan(w, plan) })
+	if err != nil || f.why == "" || plan.Status == sequence.Infeasible {
+		return err
+	}
+	return writeWhole(f.why, stdout, func(w io.Writer) error { return sequence.WriteWhy(w, p, plan) })
+}
+
+// writeWhole writes a file whole or not at all: it is written beside its place and
+// then moved there. What is no plain file (a device, a pipe) is written to directly.
+func writeWhole(name string, stdout io.Writer, write func(io.Writer) error) error {
 	if name == "-" {
-		return sequence.WritePlan(stdout, plan)
+		return write(stdout)
 	}
 	mode := os.FileMode(0o644)
 	if info, err := os.Stat(name); err == nil {
 		if !info.Mode().IsRegular() {
-			return writePlanTo(name, plan)
+			return writeInto(name, write)
 		}
 		mode = info.Mode().Perm()
 		if name, err = filepath.EvalSymlinks(name); err != nil {
 			return fmt.Errorf("finding the place of the plan: %w", err)
 		}
 	}
-	return replacePlan(name, mode, plan)
+	return replaceFile(name, mode, write)
 }
 
-func writePlanTo(name string, plan *sequence.Plan) (err error) {
+func writeInto(name string, write func(io.Writer) error) (err error) {
 	f, err := os.OpenFile(name, os.O_WRONLY, 0)
 	if err != nil {
 		return fmt.Errorf("opening the place of the plan: %w", err)
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	return sequence.WritePlan(f, plan)
+	return write(f)
 }
 
-func replacePlan(name string, mode os.FileMode, plan *sequence.Plan) (err error) {
+func replaceFile(name string, mode os.FileMode, write func(io.Writer) error) (err error) {
 	f, err := os.CreateTemp(filepath.Dir(name), ".plan-*")
 	if err != nil {
 		return fmt.Errorf("making room for the plan: %w", err)
@@ -184,7 +197,7 @@ func replacePlan(name string, mode os.FileMode, plan *sequence.Plan) (err error)
 			err = errors.Join(err, os.Remove(f.Name()))
 		}
 	}()
-	err = errors.Join(sequence.WritePlan(f, plan), f.Chmod(mode), f.Sync(), f.Close())
+	err = errors.Join(write(f), f.Chmod(mode), f.Sync(), f.Close())
 	if err != nil {
 		return fmt.Errorf("writing the plan: %w", err)
 	}

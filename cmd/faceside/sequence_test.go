@@ -216,3 +216,40 @@ func TestSequenceTrace(t *testing.T) {
 	}
 	assert.Equal(t, traces[0], traces[1])
 }
+
+// Of the three cuts the first starts at 0, the second waits for the saw and the third
+// for its setup. For a problem without a plan nothing is written.
+func TestSequenceWhy(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "why.json")
+	status, stdout, stderr := sequenced(t, twoCuts, "-why", file, "-work", "100")
+	require.Equal(t, exitOK, status, stderr)
+	text, err := os.ReadFile(file)
+	require.NoError(t, err)
+	var said struct {
+		Whys  []sequence.Why
+		Rooms []sequence.Room
+	}
+	require.NoError(t, json.Unmarshal(text, &said))
+	require.Len(t, said.Whys, 3)
+	require.Len(t, said.Rooms, 3)
+	last := said.Whys[1]
+	assert.Equal(t, planOf(t, stdout).Tasks[1].Start, last.Start)
+	require.Len(t, last.Holds, 1)
+	require.Len(t, last.Holds[0].Reasons, 1)
+	reason := last.Holds[0].Reasons[0]
+	assert.Equal(t, sequence.BySetup, reason.Kind)
+	assert.Equal(t, "saw", reason.Resource)
+	assert.Equal(t, last.Start, reason.Earliest)
+
+	none := filepath.Join(t.TempDir(), "none.json")
+	status, _, stderr = sequenced(t, strings.Replace(twoCuts, `"horizon": 100`, `"horizon": 5`, 1), "-why", none, "-work", "5000")
+	require.Equal(t, exitInfeasible, status, stderr)
+	assert.NoFileExists(t, none)
+	status, stdout, stderr = sequenced(t, twoCuts, "-why", "-", "-work", "100")
+	assert.Equal(t, exitFailed, status)
+	assert.Contains(t, stderr, "-why")
+	assert.Empty(t, stdout)
+	status, _, stderr = sequenced(t, twoCuts, "-why", filepath.Join(none, "why.json"), "-work", "100")
+	assert.Equal(t, exitFailed, status)
+	assert.Contains(t, stderr, "none.json")
+}

@@ -47,7 +47,7 @@ type Reason struct {
 	// before it on its station.
 	Tasks    []string `json:"tasks,omitempty"`
 	Resource string   `json:"resource,omitempty"` // of a resource, a station or a setup
-	ForSetup bool     `json:"for_setup,omitempty"`
+	ForSetup bool     `json:"for_setup,omitzero"`
 	Calendar string   `json:"calendar,omitempty"`
 	Zone     string   `json:"zone,omitempty"`
 	Link     int      `json:"link"`     // index of the link in the problem, -1: none

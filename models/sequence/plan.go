@@ -27,7 +27,7 @@ type Plan struct {
 	Conflict  []string     `json:"conflict"` // ids of tasks that cannot be placed together
 	// Irreducible says that without any one of the tasks of the conflict the others
 	// were shown to have a plan. A conflict of one task is always irreducible.
-	Irreducible bool `json:"irreducible,omitempty"`
+	Irreducible bool `json:"irreducible,omitzero"`
 }
 
 // PlanTask is one task placed in time. SetupStart equals Start where no setup was needed.
