@@ -70,6 +70,7 @@ func TestPlainFormsStartPutDownFinishUndo(t *testing.T) {
 	p = ana.press(ana.get("/"), "Put down")
 	assert.Equal(t, models.PutDown, r.step("joint").State)
 	assert.Contains(t, p.text(".facts"), "12 min of about 20 min")
+	assert.Contains(t, ana.get(stationHref(r.step("joint").StationID)).text("section[aria-labelledby=queue]"), "Hall shelf · 8 min left", "a row counts what is left of it")
 
 	p = ana.press(p, "Take up again")
 	r.clock.Step(9 * time.Minute)

@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"faceside/models"
+	"faceside/models/planner"
 	"faceside/views"
 )
 
@@ -200,7 +201,7 @@ func (r *room) row(st *models.Step, start bool) views.StepRow {
 	row := views.StepRow{
 		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
 		CommissionHref: commissionHref(st.CommissionID), Mark: mark(standing), Standing: r.say.standing(standing),
-		Detail: r.say.say("about %s", span(st.Attended)),
+		Detail: r.work(st, standing),
 	}
 	if station := r.snap.Station(st.StationID); station != nil {
 		row.Detail = r.say.shipped(station.Name) + " · " + row.Detail
@@ -209,4 +210,12 @@ func (r *room) row(st *models.Step, start bool) views.StepRow {
 		row.Action = &views.TapForm{ID: uuid.NewString(), Kind: string(models.TapStart), Step: st.ID, Of: st.Name, Label: r.say.say("Start"), Detail: st.Name}
 	}
 	return row
+}
+
+// work is about how long a step takes, or what is left of one that was put down.
+func (r *room) work(st *models.Step, standing models.Standing) string {
+	if standing == models.StandsPutDown {
+		return r.say.say("%s left", span(planner.Left(r.snap, st, r.at)))
+	}
+	return r.say.say("about %s", span(st.Attended))
 }

@@ -201,7 +201,7 @@ func (r *room) queueRows(card *views.StationCard, q *planner.Queue, runs, steps 
 // queueRow is a step where its station is named already.
 func (r *room) queueRow(st *models.Step) views.StepRow {
 	row := r.row(st, false)
-	row.Detail = r.say.say("about %s", span(st.Attended))
+	row.Detail = r.work(st, r.standing(st))
 	return row
 }
 
