@@ -30,8 +30,8 @@ func (s *server) answerTap(c *gin.Context) {
 	}
 }
 
-// answerRequest reads the answer: "left", "again" as it was tapped, or the kind
-// of tap that is possible now.
+// answerRequest reads the answer: "left", "noted" (left, and what was tapped kept as
+// a note), "again" as it was tapped, or the kind of tap that is possible now.
 func (s *server) answerRequest(c *gin.Context) (models.AnswerRequest, error) {
 	req := models.AnswerRequest{ID: c.Param("id")}
 	if err := parseForm(c); err != nil {
@@ -54,6 +54,10 @@ func (s *server) answerRequest(c *gin.Context) (models.AnswerRequest, error) {
 		if back.ID != req.ID {
 			continue
 		}
+		if answer == "noted" {
+			req.Note, err = s.noteOf(c, back)
+			return req, err
+		}
 		tap := back.Request
 		tap.ID, tap.Tablet, tap.PersonID = c.PostForm("tap_id"), tabletID(c), person.ID
 		tap.Queued, tap.ClockOff, tap.SaidAt = nil, nil, nil
@@ -64,6 +68,25 @@ func (s *server) answerRequest(c *gin.Context) (models.AnswerRequest, error) {
 		return req, nil
 	}
 	return req, &models.Error{Code: models.Conflict, Field: "tap", Value: req.ID, Sentence: phrase.Of("That tap was answered already.")}
+}
+
+// noteOf is a returned tap as a note: what was tapped, and what the records said.
+func (s *server) noteOf(c *gin.Context, back models.ReturnedTap) (*models.StepNote, error) {
+	id := c.PostForm("tap_id")
+	if _, err := uuid.Parse(id); err != nil {
+		return nil, refused("tap_id", id, "The note has no id of its own (%q): load the page again.", id)
+	}
+	r, err := s.room(c)
+	if err != nil {
+		return nil, err
+	}
+	q := r.question(back, "")
+	text := q.Said
+	if q.Note != "" {
+		text += " “" + q.Note + "”"
+	}
+	text += "\n" + r.say.say("The records said:") + " " + q.Why
+	return &models.StepNote{ID: id, Tablet: tabletID(c), Text: text}, nil
 }
 
 // questions are the taps that came back and wait for an answer: those of one

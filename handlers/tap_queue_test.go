@@ -141,6 +141,39 @@ func TestATapThatCameTooLateIsAsked(t *testing.T) {
 	assert.Equal(t, http.StatusNotFound, ana.post("/taps/nobody", url.Values{"answer": {"left"}}).status)
 }
 
+// What was tapped too late can be kept as a note of its step; both happen, or neither.
+func TestATapThatCameTooLateIsKeptAsANote(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	ana := r.as("Ana")
+	q := ana.queue()
+	late := q.next(models.TapTrouble, r.step("plane"), "late", "on", "waited", "600000", "note", "A knot fell out")
+	ben := r.as("Ben")
+	for _, key := range []string{"joint", "plane"} {
+		ben.tap(models.TapStart, r.step(key))
+		ben.tap(models.TapFinish, r.step(key))
+	}
+	require.Equal(t, "asked", q.send(late).State)
+
+	href := "/taps/" + late.Get("tap_id")
+	form := fieldsOf(ana.get("/").doc.Find(".question form"), nil)
+	form.Set("answer", "noted")
+	form.Set("tap_id", "x")
+	assert.Equal(t, http.StatusUnprocessableEntity, ana.post(href, form).status)
+	p := ana.get("/")
+	require.Equal(t, 1, p.doc.Find(".question").Length(), "it is asked still")
+
+	p = ana.press(p, "Keep it as a note")
+	assert.Zero(t, p.doc.Find(".question").Length())
+	step := ana.get(stepHref(r.step("plane").ID))
+	assert.Equal(t, 1, step.doc.Find(".note-row").Length())
+	for _, want := range []string{"Ana reported trouble with “Plane the boards” at 8:20", "“A knot fell out”", "The records said:", "is done: it cannot be reported"} {
+		assert.Contains(t, step.text(".note-text"), want)
+	}
+	assert.Contains(t, step.text("#too-late"), "Ana let it be.")
+	assert.Equal(t, http.StatusConflict, ana.post(href, form).status, "once")
+}
+
 func TestTheTabletsOwnPart(t *testing.T) {
 	r := newRig(t)
 	r.take("Hall shelf")

@@ -14,6 +14,7 @@ type AnswerRequest struct {
 	ID       string // of the returned tap
 	PersonID ID
 	Tap      *TapRequest // tapped in its place; nil: it is let be
+	Note     *StepNote   // kept with the step where it is let be; its text is enough, and an id
 }
 
 // AnswerTap settles what becomes of a returned tap, once. A tap in its place
@@ -35,7 +36,7 @@ func (s *Store) AnswerTap(ctx context.Context, r AnswerRequest) error {
 			return nil, err
 		}
 		if r.Tap == nil {
-			return &Change{Kind: ChangedTablet}, t.answer(back, AnswerLeft, r.PersonID)
+			return t.letBe(back, r)
 		}
 		t.request = *r.Tap
 		var result TapResult
@@ -45,6 +46,27 @@ func (s *Store) AnswerTap(ctx context.Context, r AnswerRequest) error {
 		}
 		return change, t.answer(back, AnswerTapped, r.PersonID)
 	})
+}
+
+// letBe writes that nothing was tapped in a returned tap's place, and the note of it
+// if one is to be kept.
+func (t *tapper) letBe(back *ReturnedTap, r AnswerRequest) (*Change, error) {
+	change := &Change{Kind: ChangedTablet}
+	if r.Note != nil {
+		note := *r.Note
+		note.StepID, note.PersonID, note.At = back.Request.StepID, r.PersonID, t.now
+		if err := note.check(nil); err != nil {
+			return nil, err
+		}
+		if err := note.fits(t.tx); err != nil {
+			return nil, err
+		}
+		if err := t.tx.Create(&note).Error; err != nil {
+			return nil, fmt.Errorf("store note %s: %w", note.ID, err)
+		}
+		change.Kind = ChangedNote
+	}
+	return change, t.answer(back, AnswerLeft, r.PersonID)
 }
 
 // answer writes what became of a returned tap.

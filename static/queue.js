@@ -226,6 +226,9 @@ faceside.queue = (() => {
     for (const button of form.querySelectorAll("button")) button.removeAttribute("aria-disabled");
   }
 
+  // On a phone the list would stand between the maker and the step: there it is folded.
+  shownAt.querySelector("details").open = matchMedia("(min-width: 48rem)").matches;
+
   // show lists what is not sent yet, and has the screen moved on by it.
   function show() {
     const late = list.filter(isLate);

@@ -34,6 +34,13 @@ func startGlueUp(t *testing.T) (address string, clock *testrig.Clock) {
 			clock.Step(10 * time.Minute)
 		}
 	}
+	return serveSmall(t, store), clock
+}
+
+// serveSmall serves a small shop until the test is over; its plan is there before
+// the first page is.
+func serveSmall(t *testing.T, store *models.Store) (address string) {
+	t.Helper()
 	log := slog.New(slog.NewTextHandler(t.Output(), nil))
 	budget := planner.Options{Work: quickWork, Seed: 1}
 	_, err := planner.New(store, log, budget).Plan(context.Background())
@@ -46,7 +53,7 @@ func startGlueUp(t *testing.T) (address string, clock *testrig.Clock) {
 		return serveStore(ctx, served{store: store, listener: listener, out: stdout, notes: io.Discard, planner: budget, log: log})
 	})
 	t.Cleanup(func() { require.NoError(t, stop()) })
-	return address, clock
+	return address
 }
 
 // A glue-up closed on the Bench is on Gates, counts down and has its clamps off the

@@ -176,8 +176,14 @@ func TestBrowserATapThatCameTooLate(t *testing.T) {
 	tb.until("it is asked about", func() bool { return tb.count(".question") == 1 })
 	assert.Contains(t, tb.text(".question-said"), "Maren finished “"+inHand+"”")
 	assert.Contains(t, tb.text(".question"), "is in trouble")
-	tb.pressThrough(`.question [value="left"]`)
+	tb.do(chromedp.EmulateViewport(390, 844))
+	tb.largeEnough()
+	tb.narrowAndWhole()
+	tb.shot("question-390x844")
+	tb.pressThrough(tb.bring(`.question [value="noted"]`))
 	assert.Zero(t, tb.count(".question"))
+	tb.open(fmt.Sprintf("/steps/%d", step))
+	assert.Contains(t, tb.text(".note-text"), "Maren finished “"+inHand+"”")
 }
 
 // The server dies while the page is still loading its scripts, before the stream
@@ -269,5 +275,7 @@ func TestBrowserATabletCatchesUp(t *testing.T) {
 		PersonID: *snap.Step(models.ID(step)).PersonID})
 	require.NoError(t, err)
 	shop.comeBack(t)
-	tb.until("it shows what was done meanwhile", func() bool { return tb.text(theOthers) != others && strings.Contains(tb.text(theOthers), "nothing in hand") })
+	tb.until("it shows what was done meanwhile", func() bool {
+		return tb.text(theOthers) != others && strings.Contains(tb.text(theOthers), "nothing in hand")
+	})
 }
