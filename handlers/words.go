@@ -189,14 +189,6 @@ func (w words) phase(phase string) string {
 	return phase
 }
 
-// count says "1 step", "7 steps".
-func count(n int, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %ss", n, one)
-}
-
 // mark is a standing as the name of a class.
 func mark(s models.Standing) string { return strings.ReplaceAll(string(s), " ", "-") }
 

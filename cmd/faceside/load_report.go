@@ -28,7 +28,6 @@ type loadReport struct {
 	drawn           []time.Duration
 	broken, failed  int
 	refused, unsent map[string]int
-	planned         time.Duration // from the last answer until there was a plan of all taps; 0: not looked for
 	rows            int
 	lost, doubled   int
 	foreign         int   // rows that nobody sent

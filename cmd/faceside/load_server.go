@@ -10,7 +10,6 @@ import (
 	"os/exec"
 	"strconv"
 	"strings"
-	"sync"
 	"syscall"
 	"time"
 )
@@ -21,7 +20,6 @@ type loadServer struct {
 	address string
 	log     *bytes.Buffer // what it complained of
 	ended   chan struct{}
-	once    sync.Once
 	peak    int // MiB, as last read
 	cpu     time.Duration
 }
