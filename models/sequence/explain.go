@@ -120,6 +120,7 @@ type trial struct {
 	links    map[int32]bool
 	plenty   map[int]bool // resources of which there is enough
 	open     []string     // calendars that are always open to it
+	unnamed  bool         // nobody asks who is in the way
 }
 
 func (x *explainer) why(t int) Why {
@@ -170,6 +171,8 @@ func (x *explainer) firstFree(tr *trial) int {
 	if tr.fixed >= 0 {
 		return tr.was
 	}
+	tr.unnamed = true
+	defer func() { tr.unnamed = false }()
 	lo, _ := x.window(tr.t)
 	if tr.previous >= 0 {
 		lo = max(lo, x.leaves(tr.previous))
@@ -350,7 +353,7 @@ func (x *explainer) resourcesAgainst(tr *trial, at int) []Reason {
 		one := tr.work
 		one.uses, one.zone = tr.uses[i:i+1], -1
 		if last, earliest := x.clear(tr, &one, at); last >= 0 {
-			found = append(found, Reason{Kind: ByResource, Tasks: x.holders(tr.t, u.res, last), Resource: x.m.resources[u.res].id, Link: -1, Earliest: earliest})
+			found = append(found, Reason{Kind: ByResource, Tasks: x.holders(tr, u.res, last), Resource: x.m.resources[u.res].id, Link: -1, Earliest: earliest})
 		}
 	}
 	return found

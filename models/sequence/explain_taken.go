@@ -76,7 +76,7 @@ func (x *explainer) stationUses(tr *trial) []hold {
 
 // onStation names those that hold the station at a minute, else the task before.
 func (x *explainer) onStation(tr *trial, at int) []string {
-	tasks := x.holders(tr.t, tr.station, at)
+	tasks := x.holders(tr, tr.station, at)
 	if len(tasks) == 0 && tr.previous >= 0 {
 		tasks = []string{x.m.tasks[tr.previous].id}
 	}
@@ -114,14 +114,17 @@ func (x *explainer) setupHandsAgainst(tr *trial, from, at int) []Reason {
 		return nil
 	}
 	earliest := min(tr.was, tr.nextStart(tr.afterSetup(tr.hours, last+1, tr.minutes, at)))
-	return []Reason{{Kind: ByResource, Tasks: x.holders(tr.t, c.hands, last), Resource: x.m.resources[c.hands].id, ForSetup: true, Link: -1, Earliest: earliest}}
+	return []Reason{{Kind: ByResource, Tasks: x.holders(tr, c.hands, last), Resource: x.m.resources[c.hands].id, ForSetup: true, Link: -1, Earliest: earliest}}
 }
 
 // holders names the tasks that hold a resource at a minute, their setups included.
-func (x *explainer) holders(but, res, at int) []string {
+func (x *explainer) holders(tr *trial, res, at int) []string {
+	if tr.unnamed {
+		return nil
+	}
 	var tasks []string
 	for t := range x.m.tasks {
-		if t != but && x.holdsAt(t, res, at) {
+		if t != tr.t && x.holdsAt(t, res, at) {
 			tasks = append(tasks, x.m.tasks[t].id)
 		}
 	}

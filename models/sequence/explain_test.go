@@ -53,13 +53,18 @@ func requireExplained(t require.TestingT, p *Problem, plan *Plan) (kinds map[Rea
 func stepsOver(p *Problem, plan *Plan, q *Problem, moved *Plan, id string) bool {
 	c, now := newChecker(p, plan), newChecker(q, moved)
 	need := c.tasks[id].Setup
-	if need == nil || *now.tasks[id].Setup != *need {
+	if need == nil {
 		return false
 	}
-	place := func(c *checker) int {
-		return slices.IndexFunc(c.inOrder(c.resources[need.Resource]), func(v visit) bool { return v.id == id })
+	order := c.inOrder(c.resources[need.Resource])
+	i := slices.IndexFunc(order, func(v visit) bool { return v.id == id })
+	if i > 0 && order[i-1].from == order[i-1].to {
+		return true // nor need it wait for one that is there for no time
 	}
-	return place(c) != place(now)
+	if *now.tasks[id].Setup != *need {
+		return false
+	}
+	return i != slices.IndexFunc(now.inOrder(now.resources[need.Resource]), func(v visit) bool { return v.id == id })
 }
 
 func TestReasonsHoldWhatTheySay(t *testing.T) {
