@@ -125,7 +125,7 @@ func (s *server) typedDraft(c *gin.Context) (*draft, error) {
 	d.in.Measures, d.in.Choices = map[string]string{}, map[string]string{}
 	for _, m := range d.pattern.Measures {
 		if text := in.text(measureField(m.Key)); text != "" {
-			d.in.Measures[m.Key] = text
+			d.in.Measures[m.Key] = pointed(text)
 		}
 	}
 	for _, ch := range d.pattern.Choices {

@@ -79,7 +79,10 @@ func (r *reader) whole(name string) int {
 
 // decimalComma is a number as many languages write it. One with three digits after
 // the comma might be meant as thousands, so it is not read.
-var decimalComma = regexp.MustCompile(`^(-?[0-9]+),([0-9]{1,2})$`)
+var decimalComma = regexp.MustCompile(`^(-?[0-9]+),([0-9]{1,2})( *[a-z]*)$`)
+
+// pointed writes a number, with or without a unit, with a decimal point.
+func pointed(text string) string { return decimalComma.ReplaceAllString(text, "$1.$2$3") }
 
 // number reads a number with a decimal point or comma; nothing typed is 0.
 func (r *reader) number(name string) float64 {
@@ -87,7 +90,7 @@ func (r *reader) number(name string) float64 {
 	if text == "" {
 		return 0
 	}
-	x, err := strconv.ParseFloat(decimalComma.ReplaceAllString(text, "$1.$2"), 64)
+	x, err := strconv.ParseFloat(pointed(text), 64)
 	if err != nil || x != x {
 		r.refuse(name, "%q is not a number; write for example 21 or 20.5.", text)
 		return 0
@@ -101,7 +104,7 @@ func (r *reader) length(name string) wood.Length {
 	if text == "" {
 		return 0
 	}
-	l, err := wood.ParseLength(text, r.units)
+	l, err := wood.ParseLength(pointed(text), r.units)
 	if err != nil {
 		r.refuse(name, "%s.", capital(strings.TrimSuffix(err.Error(), ".")))
 	}

@@ -106,6 +106,6 @@ func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 // linked is a step at the other end of a link, with the reason for it.
 func (r *room) linked(st *models.Step, link models.Link) views.StepRow {
 	row := r.row(st, false)
-	row.Commission, row.Detail = "", link.Why
+	row.Commission, row.Detail = "", r.say.shipped(link.Why)
 	return row
 }

@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -21,8 +20,8 @@ type cutTeller struct {
 
 // board tells one board: its drawing, and its cuts in order.
 func (t cutTeller) board(l stock.Layout, longest, widest wood.Length) views.CutBoard {
-	out := views.CutBoard{Title: fmt.Sprintf("No. %s, %s", l.Board.ID, t.face(l.Board.Length, l.Board.Width)),
-		Facts: []string{t.say("%d parts", len(l.Placed)), t.say("waste %s", percent(l.Waste()))}}
+	out := views.CutBoard{Title: t.say("No. %s, %s ## a board", l.Board.ID, t.face(l.Board.Length, l.Board.Width)),
+		Facts: []string{t.say("%d parts", len(l.Placed)), t.say("waste %s", t.percent(l.Waste()))}}
 	if l.Board.Log != "" {
 		out.Facts = append(out.Facts, t.say("log %s, place %d", l.Board.Log, l.Board.InLog))
 	}
@@ -51,7 +50,7 @@ func (t cutTeller) drawing(l stock.Layout, longest, widest wood.Length) views.Bo
 	}
 	for _, o := range l.Offcuts {
 		if o.Keep {
-			d.Offcuts = append(d.Offcuts, area("keep "+t.face(o.Length, o.Width), o.Rect))
+			d.Offcuts = append(d.Offcuts, area(t.say("keep %s ## an offcut", t.face(o.Length, o.Width)), o.Rect))
 		}
 	}
 	for i, f := range l.Board.Defects {
@@ -131,7 +130,7 @@ func (t cutTeller) yields(r stock.Rect, l stock.Layout) string {
 	}
 	for _, o := range l.Offcuts {
 		if o.Rect == r && o.Keep {
-			return "keep " + t.face(r.Length, r.Width)
+			return t.say("keep %s ## an offcut", t.face(r.Length, r.Width))
 		}
 	}
 	return ""

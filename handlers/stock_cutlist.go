@@ -140,7 +140,7 @@ func (w stockWords) millingRun(run stock.Run, stations []models.Station) views.M
 // feed says metres, as feet where the shop measures in inches.
 func (w stockWords) feed(metres float64) string {
 	if w.shop.Units == wood.Inches {
-		return oneDecimal(metres/0.3048) + " ft"
+		return w.figure(oneDecimal(metres/0.3048)) + " ft"
 	}
-	return oneDecimal(metres) + " m"
+	return w.figure(oneDecimal(metres)) + " m"
 }

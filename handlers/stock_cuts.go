@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -167,7 +166,7 @@ func (w stockWords) cutStock(p stock.Problem, plan stock.Plan, refused error, li
 	}
 	for _, sh := range plan.Short {
 		piece := tell.pieces[sh.Piece]
-		out.Short = append(out.Short, fmt.Sprintf("%d × %s, %s, of %s: %s", sh.Quantity, piece.Name, w.face(piece.Length, piece.Width), tell.from[sh.Piece], ended(w.told(sh.Why))))
+		out.Short = append(out.Short, w.say("%d × %s, %s, of %s: %s", sh.Quantity, piece.Name, w.face(piece.Length, piece.Width), tell.from[sh.Piece], ended(w.told(sh.Why))))
 	}
 	if len(plan.Layouts) > 0 {
 		out.Facts = []string{w.waste(plan.Waste(), plan.KeptArea()/plan.BoardArea()), w.bound(plan)}
@@ -212,7 +211,7 @@ func (w words) matched(matched []stock.Matched, lines []stock.Line) (match, apar
 
 // waste says what share of the boards becomes no part, and how much of it is kept.
 func (w words) waste(all, kept float64) string {
-	return w.say("waste %s of the boards: %s offcuts worth keeping, %s lost", percent(all), percent(kept), percent(max(0, all-kept)))
+	return w.say("waste %s of the boards: %s offcuts worth keeping, %s lost", w.percent(all), w.percent(kept), w.percent(max(0, all-kept)))
 }
 
 // bound says how good a plan is.
@@ -221,7 +220,7 @@ func (w stockWords) bound(plan stock.Plan) string {
 		return w.say("takes %s of board, and no plan can do with less", w.area(plan.BoardArea()))
 	}
 	return w.say("takes %s of board; no plan can do with less than %s, so this one is at most %s above the best",
-		w.area(plan.BoardArea()), w.area(plan.Bound.Boards), percent(plan.Gap()))
+		w.area(plan.BoardArea()), w.area(plan.Bound.Boards), w.percent(plan.Gap()))
 }
 
 // ended is a sentence with its full stop.

@@ -56,14 +56,14 @@ func (w stockWords) face(length, width wood.Length) string {
 // boardFeet says a board measure, with cubic metres where the shop measures in
 // millimetres.
 func (w stockWords) boardFeet(feet float64) string {
-	text := w.say("%s board feet", oneDecimal(feet))
+	text := w.say("%s board feet", w.figure(oneDecimal(feet)))
 	if oneDecimal(feet) == "1" {
 		text = w.say("1 board foot")
 	}
 	if w.shop.Units == wood.Inches {
 		return text
 	}
-	return fmt.Sprintf("%s (%.3f m³)", text, feet*cubicMetresPerBoardFoot)
+	return w.say("%s (%s m³)", text, w.figure(fmt.Sprintf("%.3f", feet*cubicMetresPerBoardFoot)))
 }
 
 // cubicMetresPerBoardFoot: a board foot is 144 cubic inches, an inch 25.4 mm.
@@ -75,14 +75,14 @@ const squareMetresPerFoot = 0.3048 * 0.3048
 // area says square metres, as square feet where the shop measures in inches.
 func (w stockWords) area(squareMetres float64) string {
 	if w.shop.Units == wood.Inches {
-		return w.say("%s sq ft", oneDecimal(squareMetres/squareMetresPerFoot))
+		return w.say("%s sq ft", w.figure(oneDecimal(squareMetres/squareMetresPerFoot)))
 	}
-	return fmt.Sprintf("%.2f m²", squareMetres)
+	return w.figure(fmt.Sprintf("%.2f", squareMetres)) + " m²"
 }
 
 func oneDecimal(x float64) string { return strconv.FormatFloat(math.Round(x*10)/10, 'f', -1, 64) }
 
-func percent(share float64) string { return oneDecimal(100*share) + " %" }
+func (w words) percent(share float64) string { return w.figure(oneDecimal(100*share)) + " %" }
 
 // measure says how much wood of one stock there is.
 func (w stockWords) measure(sheet bool, feet, area float64) string {

@@ -4,12 +4,17 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
 	"faceside/views"
 )
+
+// kindOfWork stands before the verbs of the catalogue where German is looked up: a bare
+// verb would be taken for the beginning of a step that somebody named.
+const kindOfWork = "verb:"
 
 // times is the time book: estimated and actual attended time, side by side.
 func (s *server) times(c *gin.Context) {
@@ -26,7 +31,7 @@ func (s *server) times(c *gin.Context) {
 	data := views.Times{
 		Rule: r.say.say("Attended time only, of steps that are finished, from taking in hand to tapping off: setting the station is in it. Nobody knows which step of a run a minute went into: between two taps a run's time is shared among the steps then in hand, in proportion to their estimates. Such steps are counted under “in runs”; of one of them alone the time says little."),
 		Kinds: timeRows(rows, func(t models.Times) (string, string) {
-			return capital(t.Verb), ""
+			return strings.TrimPrefix(r.say.shipped(kindOfWork+capital(t.Verb)), kindOfWork), ""
 		}),
 		Commissions: timeRows(rows, func(t models.Times) (string, string) { return t.Commission, commissionHref(t.CommissionID) }),
 	}

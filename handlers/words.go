@@ -162,7 +162,15 @@ func (w words) size(l, width, thickness wood.Length) string {
 	return strings.Join(all, " × ")
 }
 
-func (w words) length(l wood.Length) string { return l.Format(w.shop.Units, w.shop.Fraction) }
+func (w words) length(l wood.Length) string { return w.figure(l.Format(w.shop.Units, w.shop.Fraction)) }
+
+// figure writes a number with the decimal sign of the language.
+func (w words) figure(text string) string {
+	if !strings.Contains(text, ".") {
+		return text
+	}
+	return strings.Replace(text, ".", w.say(". ## the decimal sign"), 1)
+}
 
 // standings are where a step can stand, as a screen says it.
 var standings = map[models.Standing]phrase.Key{

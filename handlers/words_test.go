@@ -96,3 +96,15 @@ func TestKeysAreTheStoresOwn(t *testing.T) {
 	})
 	assert.Equal(t, "bar-clamp-24-in", key("Bar clamp, 24 in", "clamps", func(string) bool { return false }))
 }
+
+func TestNumbersHaveTheDecimalSignOfTheLanguage(t *testing.T) {
+	for language, want := range map[string]string{"en": "379 × 110.5 × 12 mm", "de": "379 × 110,5 × 12 mm"} {
+		w, err := wordsOf(models.Shop{TimeZone: "UTC", Units: wood.Millimetres}, time.Time{}, speaker(t, language))
+		require.NoError(t, err)
+		assert.Equal(t, want, w.size(379*wood.Millimetre, 1105*wood.Millimetre/10, 12*wood.Millimetre))
+		back, err := wood.ParseLength(pointed(w.length(1105*wood.Millimetre/10)), wood.Millimetres)
+		require.NoError(t, err, "what is said can be typed")
+		assert.Equal(t, 1105*wood.Millimetre/10, back)
+	}
+	assert.Equal(t, "1,200 mm", pointed("1,200 mm"), "may be twelve hundred: it is refused, not read")
+}

@@ -29,7 +29,7 @@ func (g OrderGraph) Strips() ([]template.HTML, error) {
 	cuts := l.cuts()
 	var all []template.HTML
 	for i, c := range cuts {
-		all = append(all, l.strip(c, fmt.Sprintf("%s, part %d of %d", g.Title, i+1, len(cuts))))
+		all = append(all, l.strip(c, g.Say.Say("%s, part %d of %d", g.Title, i+1, len(cuts))))
 	}
 	return all, nil
 }

@@ -1,7 +1,6 @@
 package views
 
 import (
-	"fmt"
 	"html/template"
 	"strconv"
 	"strings"
@@ -81,7 +80,7 @@ func (l *orderLayout) drawRoute(d *svg, r route) {
 }
 
 func (l *orderLayout) routeSentence(e edge) string {
-	s := fmt.Sprintf("%s before %s", l.graph.Steps[e.from].Name, l.graph.Steps[e.to].Name)
+	s := l.graph.Say.Say("%s before %s", l.graph.Steps[e.from].Name, l.graph.Steps[e.to].Name)
 	if len(e.labels) > 0 {
 		s += " (" + strings.Join(e.labels, ", ") + ")"
 	}

@@ -213,6 +213,9 @@ func (s *shipped) formed(text string, depth int) (string, bool) {
 	return "", false
 }
 
+// millimetres is one length or several, as a step's name has them.
+var millimetres = regexp.MustCompile(`^[0-9.]+ mm( × [0-9.]+ mm)*$`)
+
 func (s *shipped) fill(f form, text string, depth int) (string, bool) {
 	m := f.text.FindStringSubmatch(text)
 	if m == nil {
@@ -220,7 +223,11 @@ func (s *shipped) fill(f form, text string, depth int) (string, bool) {
 	}
 	values := map[string]string{}
 	for i, blank := range f.blanks {
-		values[blank], _ = s.find(m[i+1], depth+1)
+		value, known := s.find(m[i+1], depth+1)
+		if !known && millimetres.MatchString(value) {
+			value = strings.ReplaceAll(value, ".", s.whole["."])
+		}
+		values[blank] = value
 	}
 	return blankOfForm.ReplaceAllStringFunc(f.said, func(blank string) string { return values[blank] }), true
 }

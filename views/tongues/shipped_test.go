@@ -94,3 +94,11 @@ func eachShown(data any, tell func(field, text string)) {
 		}
 	}
 }
+
+func TestLengthsInTextsOfTheShippedDataHaveTheDecimalComma(t *testing.T) {
+	catalogue, err := Load()
+	require.NoError(t, err)
+	assert.Equal(t, "Auf 22,2 mm hobeln: Platte", catalogue.In("de").Shipped("Plane to 22.2 mm: top"))
+	assert.Equal(t, "Auf 558,8 mm × 914,4 mm besäumen: Platte", catalogue.In("de").Shipped("Trim to 558.8 mm by 914.4 mm: top"))
+	assert.Equal(t, "Plane to 22.2 mm: top", catalogue.In("en").Shipped("Plane to 22.2 mm: top"))
+}
