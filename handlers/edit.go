@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -91,7 +92,7 @@ func (e *editing) list() views.Edit {
 		}
 	}
 	for _, p := range e.snap.Pieces {
-		piece := views.EditPiece{Name: p.Name}
+		piece := views.EditPiece{Name: e.say.shipped(p.Name)}
 		for _, st := range e.snap.StepsOf(e.com.ID) {
 			switch {
 			case st.PieceID != p.ID:
@@ -113,7 +114,9 @@ func (e *editing) editRow(st *models.Step, findings int) views.EditRow {
 	var waits []string
 	for _, l := range e.snap.Before(st.ID) {
 		if before := e.snap.Step(l.BeforeID); before != nil && before.State != models.Done {
-			waits = append(waits, e.say.shipped(before.Name))
+			if name := e.say.shipped(before.Name); !slices.Contains(waits, name) { // two links may lead to one step
+				waits = append(waits, name)
+			}
 		}
 	}
 	row.Waits = strings.Join(waits, ", ")

@@ -129,7 +129,11 @@ func (p PieceDrawing) sentence() string {
 	var said []string
 	for _, v := range p.Views {
 		for _, s := range v.Sizes {
-			said = append(said, fmt.Sprintf("%s %s", strings.ToLower(s.Name), s.Text))
+			name := s.Name
+			if p.Say.Code() == tongues.English { // German keeps the capital of a noun
+				name = strings.ToLower(name)
+			}
+			said = append(said, name+" "+s.Text)
 		}
 	}
 	return p.Say.Say("%s, drawn to scale: %s", p.Title, strings.Join(said, ", "))
