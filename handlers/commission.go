@@ -277,7 +277,7 @@ func (r *room) graph(p *models.Piece, gates []planner.Gate) views.Drawing {
 			continue
 		}
 		g.Links = append(g.Links, views.OrderLink{Before: link.BeforeID, After: link.AfterID, From: link.From,
-			Least: link.MinLag, Greatest: link.MaxLag, Why: link.Why})
+			Least: link.MinLag, Greatest: link.MaxLag, Why: r.say.shipped(link.Why)})
 	}
 	g.ID = fmt.Sprintf("graph-%d", p.ID)
 	svg, err := g.SVG()
