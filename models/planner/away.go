@@ -43,8 +43,8 @@ func (q *posed) keepAway(away map[models.ID]bool, date string, opening int, w se
 			q.noteOnce("%s is off on %s but has %s in hand: the plan counts %s as there until it is done.", p.Name, date, q.named(it.Step), p.Name)
 		}
 		gone++
-		for q.handsInHand(start)+gone > q.hands && q.firstDone(start) > start {
-			start = q.firstDone(start)
+		for full := q.tooMany(start, gone); full >= 0; full = q.tooMany(start, gone) {
+			start = q.firstDone(full)
 		}
 		if start >= w[1] {
 			continue
@@ -79,6 +79,20 @@ func (q *posed) handsInHand(minute int) int {
 		}
 	}
 	return sum
+}
+
+// tooMany returns the first minute from one on at which steps in hand and so many
+// people who are gone come to more than work here; -1 if there is none. A run in
+// hand may take a second pair of hands for a later step of it.
+func (q *posed) tooMany(from, gone int) int {
+	first := -1
+	for _, it := range q.items {
+		at := max(from, it.start)
+		if it.stand == held && at < q.doneBy(it) && q.handsInHand(at)+gone > q.hands && (first < 0 || at < first) {
+			first = at
+		}
+	}
+	return first
 }
 
 // firstDone returns when the first of the steps in hand after a minute is done.
