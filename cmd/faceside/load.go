@@ -34,7 +34,7 @@ type loadConfig struct {
 	address string // "" for a free port
 }
 
-// runLoad is for those who change the program: it is not in the help.
+// runLoad measures the program under many tablets.
 func runLoad(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("load", flag.ContinueOnError)
 	var c loadConfig
