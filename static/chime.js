@@ -1,11 +1,16 @@
 // What is in clamps or drying: countdowns that tick, and the end of a rest, announced
-// once on each tablet, with a chime where a person has allowed it there.
+// on each tablet until it is seen, with a chime where a person has allowed it there.
 "use strict";
 
 (() => {
-  const allowedKey = "faceside-chime", saidKey = "faceside-rests-said";
-  const remembered = (key) => { try { return localStorage.getItem(key); } catch { return null; } };
-  const remember = (key, value) => { try { localStorage.setItem(key, value); } catch { /* a private window forgets */ } };
+  const allowedKey = "faceside-chime", saidKey = "faceside-rests-said", seenKey = "faceside-rests-seen";
+  // A private window keeps nothing; there this page's own memory has to do.
+  const memory = {};
+  const remembered = (key) => { try { return localStorage.getItem(key) ?? memory[key]; } catch { return memory[key]; } };
+  const remember = (key, value) => {
+    memory[key] = value;
+    try { localStorage.setItem(key, value); } catch { /* see above */ }
+  };
 
   // The shop's clock decides, not the tablet's: what a page says of both is turned
   // into a moment of the tablet's clock once, when the page comes.
@@ -50,30 +55,33 @@
   const list = banner.querySelector("ul");
   const soundFor = 10 * 60 * 1000; // what ended longer ago is shown, not sounded
 
+  // What has ended stays announced, from page to page, until a person has seen it or
+  // it was taken out; it is sounded once.
+  const known = (key) => new Set(JSON.parse(remembered(key) ?? "[]"));
+  const keyOf = (rest) => `${rest.dataset.rest} ${rest.dataset.ends}`;
+  const ended = () => [...document.querySelectorAll("#resting [data-rest]")].filter((rest) => dueAt(rest) <= Date.now());
+
   function announce() {
-    const said = new Set(JSON.parse(remembered(saidKey) ?? "[]"));
-    const keep = [];
-    let sound = false, fresh = false;
-    for (const rest of document.querySelectorAll("#resting [data-rest]")) {
-      const key = `${rest.dataset.rest} ${rest.dataset.ends}`, left = dueAt(rest) - Date.now();
-      if (said.has(key)) keep.push(key);
-      if (left > 0 || said.has(key)) continue;
-      keep.push(key);
-      fresh = true;
-      sound ||= left > -soundFor;
-      const line = document.createElement("li");
-      line.append(...[...rest.childNodes].map((n) => n.cloneNode(true)));
-      list.append(line);
+    const said = known(saidKey), seen = known(seenKey), all = ended();
+    const shown = all.filter((rest) => !seen.has(keyOf(rest))), fresh = all.filter((rest) => !said.has(keyOf(rest)));
+    const lines = shown.map(keyOf).join(), was = list.dataset.lines ?? "";
+    if (lines !== was) {
+      list.dataset.lines = lines;
+      list.replaceChildren(...shown.map((rest) => {
+        const line = document.createElement("li");
+        line.append(...[...rest.childNodes].map((n) => n.cloneNode(true)));
+        return line;
+      }));
+      banner.hidden = shown.length === 0;
     }
-    if (!fresh) return;
-    remember(saidKey, JSON.stringify(keep));
-    banner.hidden = false;
-    if (sound) chime();
+    if (fresh.length === 0) return;
+    remember(saidKey, JSON.stringify(all.map(keyOf)));
+    if (fresh.some((rest) => dueAt(rest) > Date.now() - soundFor)) chime();
   }
 
   banner.querySelector("button").addEventListener("click", () => {
-    banner.hidden = true;
-    list.replaceChildren();
+    remember(seenKey, JSON.stringify(ended().map(keyOf)));
+    announce();
   });
   // Taken off on this tablet or another: nothing is left to be said of it.
   document.addEventListener("htmx:after:swap", () => { count(); announce(); });
