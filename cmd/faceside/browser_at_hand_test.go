@@ -25,6 +25,7 @@ const (
 // Pieces are tapped off on one tablet and seen on the other; those tapped while
 // the server is away reach it afterwards, each once.
 func TestBrowserPieces(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	maren := newTablet(t, browser, shop.address)
@@ -64,6 +65,7 @@ func TestBrowserPieces(t *testing.T) {
 // The timer goes on by itself, says it quietly when the estimate is over, and
 // moves nothing on the screen.
 func TestBrowserTimer(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address)
 	tb.open("/")
@@ -85,6 +87,7 @@ func TestBrowserTimer(t *testing.T) {
 // A photo is added from the bench, and one that is none is said to be so with
 // what was written still there.
 func TestBrowserPhoto(t *testing.T) {
+	t.Parallel()
 	good, bad := filepath.Join(t.TempDir(), "board.jpg"), filepath.Join(t.TempDir(), "board.txt")
 	file, err := os.Create(good)
 	require.NoError(t, err)
@@ -115,6 +118,7 @@ func TestBrowserPhoto(t *testing.T) {
 
 // A refusal on a step's own screen stays to be read.
 func TestBrowserStepRefuses(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address)
 	tb.open("/")
@@ -131,8 +135,9 @@ func TestBrowserStepRefuses(t *testing.T) {
 
 // The screen is kept on where a browser allows it, and where not it is said why.
 func TestBrowserScreenStaysOn(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
-	browser := startBrowser(t)
+	browser := startOwnBrowser(t)
 	here := newTablet(t, browser, shop.address)
 	here.open("/")
 	here.says("Maren")

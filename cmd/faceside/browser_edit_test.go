@@ -37,6 +37,7 @@ func sandAndCoat(t *testing.T, shop *demoServer) (sand, coat models.Step) {
 // A sanding is put behind a coat: the checks object on the spot, it is kept all
 // the same, and one tap of the remedy puts it right.
 func TestBrowserEditsAnOrderOfWork(t *testing.T) {
+	t.Parallel()
 	for name, options := range map[string][]tabletOption{"with script": nil, "without": {withoutScript}} {
 		t.Run(name, func(t *testing.T) {
 			shop := startDemo(t, quickWork)
@@ -71,6 +72,7 @@ func TestBrowserEditsAnOrderOfWork(t *testing.T) {
 
 // No screen on which something is changed scrolls sideways.
 func TestBrowserEditScreensFit(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	sand, _ := sandAndCoat(t, shop)
 	commission := fmt.Sprintf("/commissions/%d", sand.CommissionID)

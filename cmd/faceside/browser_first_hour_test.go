@@ -66,6 +66,7 @@ func (tb *tablet) reads(words string) {
 // works, thinks better of it, takes a run, has trouble twice, glues up and takes out
 // of clamps; what to press is found by its words alone.
 func TestBrowserFirstHour(t *testing.T) {
+	t.Parallel()
 	clock := testrig.Monday()
 	store := testrig.Shop(t, clock)
 	testrig.Commission(t, store, "Shelf", "2026-03-20")

@@ -60,6 +60,7 @@ func serveSmall(t *testing.T, store *models.Store) (address string) {
 // rack; when its time is over every tablet says so once; out of its clamps, the rack
 // is whole again.
 func TestBrowserGates(t *testing.T) {
+	t.Parallel()
 	address, clock := startGlueUp(t)
 	browser := startBrowser(t)
 	gates := newTablet(t, browser, address, sized(800, 1280))
@@ -112,6 +113,7 @@ func TestBrowserGates(t *testing.T) {
 
 // A countdown that comes to its end fetches the screen anew.
 func TestBrowserCountdownEnds(t *testing.T) {
+	t.Parallel()
 	address, clock := startGlueUp(t)
 	tb := newTablet(t, startBrowser(t), address)
 	tb.open("/")
@@ -132,6 +134,7 @@ func TestBrowserCountdownEnds(t *testing.T) {
 
 // The chime is a person's to allow, on each tablet; allowed, it is remembered.
 func TestBrowserChime(t *testing.T) {
+	t.Parallel()
 	address, _ := startGlueUp(t)
 	tb := newTablet(t, startBrowser(t), address)
 	tb.open("/gates")
@@ -149,6 +152,7 @@ func TestBrowserChime(t *testing.T) {
 // Without script the time of the end and what is left stand there all the same, and
 // taps are plain forms.
 func TestBrowserGatesWithoutScript(t *testing.T) {
+	t.Parallel()
 	address, _ := startGlueUp(t)
 	tb := newTablet(t, startBrowser(t), address, withoutScript, sized(390, 844))
 	tb.open("/")

@@ -12,6 +12,7 @@ import (
 // German words are longer: no screen scrolls sideways for them, and each says it
 // is German, so that it is read aloud as that.
 func TestBrowserGermanFitsANarrowScreen(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	snap, err := shop.store.Snapshot(context.Background())
 	require.NoError(t, err)

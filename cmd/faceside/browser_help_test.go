@@ -40,11 +40,46 @@ func findBrowser(t *testing.T) string {
 	return ""
 }
 
-// startBrowser starts one Chromium for a test and its tablets.
+// startBrowser returns the one Chromium that the tests share: each tablet has
+// cookies and a store of its own in it. It is started when it is first needed.
 func startBrowser(t *testing.T) context.Context {
+	t.Helper()
+	path := findBrowser(t)
+	shared.once.Do(func() {
+		if shared.profile, shared.err = os.MkdirTemp("", "faceside-browser"); shared.err == nil {
+			shared.browser, shared.stop, shared.err = launch(path, shared.profile)
+		}
+	})
+	require.NoError(t, shared.err, "starting the browser")
+	return shared.browser
+}
+
+// startOwnBrowser is for what hangs on which page has the focus, or on being seen.
+func startOwnBrowser(t *testing.T) context.Context {
 	t.Helper()
 	browser, _ := startBrowserIn(t, t.TempDir())
 	return browser
+}
+
+// shared is the browser of startBrowser.
+var shared struct {
+	once    sync.Once
+	browser context.Context
+	profile string
+	stop    func()
+	err     error
+}
+
+// stopShared ends the shared browser, after the last test.
+func stopShared() {
+	if shared.stop != nil {
+		shared.stop()
+	}
+	if shared.profile != "" {
+		if err := os.RemoveAll(shared.profile); err != nil {
+			fmt.Fprintln(os.Stderr, "the browser's profile:", err)
+		}
+	}
 }
 
 // otherMachine is a name of this machine's that browsers take for another one.
@@ -53,8 +88,15 @@ const otherMachine = "shop.test"
 // startBrowserIn starts a Chromium with its profile in a folder; stop kills it.
 func startBrowserIn(t *testing.T, profile string) (browser context.Context, stop func()) {
 	t.Helper()
+	browser, stop, err := launch(findBrowser(t), profile)
+	t.Cleanup(stop)
+	require.NoError(t, err, "starting the browser")
+	return browser, stop
+}
+
+func launch(path, profile string) (browser context.Context, stop func(), err error) {
 	options := []chromedp.ExecAllocatorOption{
-		chromedp.ExecPath(findBrowser(t)),
+		chromedp.ExecPath(path),
 		chromedp.UserDataDir(profile),
 		chromedp.NoFirstRun,
 		chromedp.NoDefaultBrowserCheck,
@@ -75,14 +117,12 @@ func startBrowserIn(t *testing.T, profile string) (browser context.Context, stop
 		options = append(options, chromedp.NoSandbox) // Chromium's sandbox refuses root
 	}
 	allocator, stopAllocator := chromedp.NewExecAllocator(context.Background(), options...)
-	t.Cleanup(stopAllocator)
 	browser, stopBrowser := chromedp.NewContext(allocator)
-	t.Cleanup(stopBrowser)
-	require.NoError(t, chromedp.Do(browser), "starting the browser")
-	return browser, func() {
+	stop = func() {
 		stopBrowser()
 		stopAllocator()
 	}
+	return browser, stop, chromedp.Do(browser)
 }
 
 // tablet is one browser with cookies of its own at the shop's server. What its

@@ -14,6 +14,7 @@ import (
 // A step is renamed and given more time, its commission is kept as a pattern, and
 // a commission that is taken from that has the step so.
 func TestBrowserKeepsWhatWasChangedByHand(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	_, coat := sandAndCoat(t, shop)
 	tb := newTablet(t, startBrowser(t), shop.address)

@@ -33,6 +33,7 @@ func (tb *tablet) knowsRun(steps []models.ID) {
 // Without the server a run is taken at a station, two of its steps are tapped off,
 // the rest is put down, and that is taken back; the journal has it so afterwards.
 func TestBrowserRunNotSentYet(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	shop.handsFree(t)
 	planer, steps := shop.wanting(t, "Planer", `thickness 3/4"`)

@@ -80,6 +80,7 @@ func (d *demoServer) journal(t *testing.T, after int64) []models.Tap {
 // The server dies; twenty taps, a reload and a browser that was killed later it
 // comes back: each tap is in the journal once, in order.
 func TestBrowserTapsOutliveServerAndBrowser(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	last := shop.journal(t, 0)
 	before := last[len(last)-1].Seq
@@ -130,6 +131,7 @@ func TestBrowserTapsOutliveServerAndBrowser(t *testing.T) {
 // Over plain HTTP from another machine there is no service worker: an open page
 // keeps taps all the same, and the Shop screen says what holds.
 func TestBrowserPlainHTTPFromAnotherMachine(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	_, port, err := net.SplitHostPort(shop.address)
 	require.NoError(t, err)
@@ -153,6 +155,7 @@ func TestBrowserPlainHTTPFromAnotherMachine(t *testing.T) {
 
 // A tap that became impossible meanwhile is a question with both versions.
 func TestBrowserATapThatCameTooLate(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address)
 	tb.awayFrom()
@@ -189,6 +192,7 @@ func TestBrowserATapThatCameTooLate(t *testing.T) {
 // The server dies while the page is still loading its scripts, before the stream
 // was ever open: that is said, too, and the tablet follows once it is back.
 func TestBrowserAServerThatDiesAtOnce(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	tb := newTablet(t, browser, shop.address)
@@ -209,6 +213,7 @@ func TestBrowserAServerThatDiesAtOnce(t *testing.T) {
 
 // Undo works on what was not sent yet, too.
 func TestBrowserUndoOfATapNotSentYet(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address)
 	tb.awayFrom()
@@ -228,6 +233,7 @@ func TestBrowserUndoOfATapNotSentYet(t *testing.T) {
 
 // Two pages of one tablet share its stream, and both follow.
 func TestBrowserTwoPagesOfOneTablet(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	first := newTablet(t, browser, shop.address)
@@ -260,6 +266,7 @@ func promised[T any](tb *tablet, promise string) T {
 
 // What other tablets did while this one was away is on its screen when it is back.
 func TestBrowserATabletCatchesUp(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address)
 	tb.awayFrom()

@@ -19,6 +19,7 @@ const theQuestion = "main .trouble-ask"
 // Without the server, and without a service worker, the Bench asks what is wrong
 // with the step in hand and with the next one; the answers are sent later.
 func TestBrowserTroubleNotSentYet(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	_, port, err := net.SplitHostPort(shop.address)
 	require.NoError(t, err)

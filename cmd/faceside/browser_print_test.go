@@ -40,6 +40,7 @@ func (tb *tablet) pages() int {
 // On paper stands what is worth carrying to the machine: nothing to press, every
 // drawing whole, what is folded on the screen told in full.
 func TestBrowserPrints(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	for name, c := range map[string]struct {

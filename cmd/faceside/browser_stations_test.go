@@ -91,6 +91,7 @@ func (tb *tablet) shot(name string) {
 // A maker takes a run from a station, taps off two of its steps, puts the rest
 // down, and takes that back; the other tablet follows.
 func TestBrowserRun(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	shop.handsFree(t)
 	planer, steps := shop.wanting(t, "Planer", `thickness 3/4"`)
@@ -153,6 +154,7 @@ func TestBrowserRun(t *testing.T) {
 // A station goes out of order: the plan follows, and the promises are told; it
 // comes back, and that is taken back.
 func TestBrowserStationOutOfOrder(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	planer, steps := shop.wanting(t, "Planer", `thickness 3/4"`)
 	browser := startBrowser(t)

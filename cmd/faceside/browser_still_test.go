@@ -10,6 +10,7 @@ import (
 // Nothing on a screen moves by itself under a finger while the page comes and its
 // parts are fetched.
 func TestBrowserNothingShiftsWhilePagesLoad(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	maren := newTablet(t, startBrowser(t), shop.address)
 	maren.open("/")

@@ -32,6 +32,7 @@ func (tb *tablet) says(person string) {
 // A maker finishes what is in hand, takes the next step, thinks better of it;
 // the other maker's tablet follows each time.
 func TestBrowserBench(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	maren := newTablet(t, browser, shop.address)
@@ -67,6 +68,7 @@ func TestBrowserBench(t *testing.T) {
 
 // The same by plain forms, on a tablet that runs no script.
 func TestBrowserBenchWithoutScript(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address, withoutScript)
 	tb.open("/")
@@ -88,6 +90,7 @@ func TestBrowserBenchWithoutScript(t *testing.T) {
 
 // A double tap is one tap: the page sends one id.
 func TestBrowserDoubleTap(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address)
 	tb.open("/")
@@ -104,6 +107,7 @@ func TestBrowserDoubleTap(t *testing.T) {
 // A new commission: what it comes to is there before it is saved, and on every
 // tablet's list afterwards.
 func TestBrowserNewCommission(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	other := newTablet(t, browser, shop.address)
@@ -137,6 +141,7 @@ func TestBrowserNewCommission(t *testing.T) {
 // Without script a measure out of its limits comes back beside its field, with
 // everything that was typed.
 func TestBrowserKeepsWhatWasTyped(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	tb := newTablet(t, startBrowser(t), shop.address, withoutScript)
 	tb.forgive("422")
@@ -156,6 +161,7 @@ func TestBrowserKeepsWhatWasTyped(t *testing.T) {
 
 // A new shop asks for its people and is usable once it has one.
 func TestBrowserNewShop(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	address, stop := startProgram(t, func(ctx context.Context, stdout io.Writer) error {
 		return serve(ctx, "127.0.0.1:0", dir, stdout, io.Discard)
@@ -174,6 +180,7 @@ func TestBrowserNewShop(t *testing.T) {
 }
 
 func TestBrowserWeek(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	wide := newTablet(t, browser, shop.address)

@@ -66,6 +66,7 @@ func (tb *tablet) takeBack() {
 
 // Each kind of trouble from the bench of a phone, in two taps, and back.
 func TestBrowserTrouble(t *testing.T) {
+	t.Parallel()
 	address, _ := startGlueUp(t)
 	browser := startBrowser(t)
 	ana := newTablet(t, browser, address, sized(390, 844))
@@ -135,6 +136,7 @@ func TestBrowserTrouble(t *testing.T) {
 
 // The same by plain forms.
 func TestBrowserTroubleWithoutScript(t *testing.T) {
+	t.Parallel()
 	address, _ := startGlueUp(t)
 	tb := newTablet(t, startBrowser(t), address, withoutScript, sized(390, 844))
 	tb.open("/")

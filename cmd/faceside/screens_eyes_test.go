@@ -9,8 +9,9 @@ import (
 
 // The examination finds what is wrong on a page that was spoiled on purpose.
 func TestBrowserEyesSee(t *testing.T) {
+	t.Parallel()
 	st := demoStage(t)
-	tb := newTablet(t, startBrowser(t), st.address, patient, examined(eyes(t)))
+	tb := newTablet(t, startOwnBrowser(t), st.address, patient, examined(eyes(t)))
 	tb.open("/")
 	tb.says("Maren")
 	tb.still("light")

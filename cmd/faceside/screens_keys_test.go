@@ -27,8 +27,9 @@ type stop struct {
 // The tabulator comes by everything that can be pressed or filled in, in the order
 // of the page, and each time shows where it is, with nothing over it.
 func TestBrowserTabulator(t *testing.T) {
+	t.Parallel()
 	st := demoStage(t)
-	tb := newTablet(t, startBrowser(t), st.address, patient, examined(eyes(t)))
+	tb := newTablet(t, startOwnBrowser(t), st.address, patient, examined(eyes(t)))
 	tb.open("/")
 	tb.says("Maren")
 	walk := func(t *testing.T, path string) {
@@ -90,8 +91,9 @@ func (tb *tablet) hasFocus(selector string) bool {
 // A day's main path by keyboard alone. The focus stays where it is when the screen
 // is drawn anew, by a tap of this tablet or of another.
 func TestBrowserBenchByKeyboard(t *testing.T) {
+	t.Parallel()
 	shop := startDemo(t, quickWork)
-	tb := newTablet(t, startBrowser(t), shop.address)
+	tb := newTablet(t, startOwnBrowser(t), shop.address)
 	tb.open("/")
 	tb.until("it asks who is there", func() bool { return tb.count(".who-choice button") == 2 })
 	tb.reach(".who-choice button")

@@ -26,8 +26,9 @@ var atTwice = []struct {
 // next; no drawing too faint; nothing cut off, also at a zoom of 200 %; nothing
 // moving for who asked for no motion; nothing that takes a mouse.
 func TestBrowserScreens(t *testing.T) {
+	t.Parallel()
 	eyes(t)
-	browser := startBrowser(t)
+	browser := startOwnBrowser(t)
 	for name, show := range plays {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
