@@ -137,7 +137,7 @@ func TestBrowserStepRefuses(t *testing.T) {
 func TestBrowserScreenStaysOn(t *testing.T) {
 	t.Parallel()
 	shop := startDemo(t, quickWork)
-	browser := startOwnBrowser(t)
+	browser := startBrowser(t)
 	here := newTablet(t, browser, shop.address)
 	here.open("/")
 	here.says("Maren")

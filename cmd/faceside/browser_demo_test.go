@@ -48,7 +48,6 @@ var demoMade string
 
 func TestMain(m *testing.M) {
 	status := m.Run()
-	stopShared()
 	if demoMade != "" {
 		if err := os.RemoveAll(demoMade); err != nil {
 			fmt.Fprintln(os.Stderr, err)

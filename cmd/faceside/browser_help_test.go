@@ -40,46 +40,13 @@ func findBrowser(t *testing.T) string {
 	return ""
 }
 
-// startBrowser returns the one Chromium that the tests share: each tablet has
-// cookies and a store of its own in it. It is started when it is first needed.
+// startBrowser starts one Chromium for a test and its tablets. One for all tests
+// that run side by side would do, were it not that a page which is not the one in
+// front may be left without its clicks.
 func startBrowser(t *testing.T) context.Context {
-	t.Helper()
-	path := findBrowser(t)
-	shared.once.Do(func() {
-		if shared.profile, shared.err = os.MkdirTemp("", "faceside-browser"); shared.err == nil {
-			shared.browser, shared.stop, shared.err = launch(path, shared.profile)
-		}
-	})
-	require.NoError(t, shared.err, "starting the browser")
-	return shared.browser
-}
-
-// startOwnBrowser is for what hangs on which page has the focus, or on being seen.
-func startOwnBrowser(t *testing.T) context.Context {
 	t.Helper()
 	browser, _ := startBrowserIn(t, t.TempDir())
 	return browser
-}
-
-// shared is the browser of startBrowser.
-var shared struct {
-	once    sync.Once
-	browser context.Context
-	profile string
-	stop    func()
-	err     error
-}
-
-// stopShared ends the shared browser, after the last test.
-func stopShared() {
-	if shared.stop != nil {
-		shared.stop()
-	}
-	if shared.profile != "" {
-		if err := os.RemoveAll(shared.profile); err != nil {
-			fmt.Fprintln(os.Stderr, "the browser's profile:", err)
-		}
-	}
 }
 
 // otherMachine is a name of this machine's that browsers take for another one.
@@ -88,15 +55,8 @@ const otherMachine = "shop.test"
 // startBrowserIn starts a Chromium with its profile in a folder; stop kills it.
 func startBrowserIn(t *testing.T, profile string) (browser context.Context, stop func()) {
 	t.Helper()
-	browser, stop, err := launch(findBrowser(t), profile)
-	t.Cleanup(stop)
-	require.NoError(t, err, "starting the browser")
-	return browser, stop
-}
-
-func launch(path, profile string) (browser context.Context, stop func(), err error) {
 	options := []chromedp.ExecAllocatorOption{
-		chromedp.ExecPath(path),
+		chromedp.ExecPath(findBrowser(t)),
 		chromedp.UserDataDir(profile),
 		chromedp.NoFirstRun,
 		chromedp.NoDefaultBrowserCheck,
@@ -117,12 +77,14 @@ func launch(path, profile string) (browser context.Context, stop func(), err err
 		options = append(options, chromedp.NoSandbox) // Chromium's sandbox refuses root
 	}
 	allocator, stopAllocator := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stopAllocator)
 	browser, stopBrowser := chromedp.NewContext(allocator)
-	stop = func() {
+	t.Cleanup(stopBrowser)
+	require.NoError(t, chromedp.Do(browser), "starting the browser")
+	return browser, func() {
 		stopBrowser()
 		stopAllocator()
 	}
-	return browser, stop, chromedp.Do(browser)
 }
 
 // tablet is one browser with cookies of its own at the shop's server. What its
@@ -255,6 +217,9 @@ func (tb *tablet) fill(selector, text string) {
 func evaluate[T any](tb *tablet, expression string) T {
 	tb.t.Helper()
 	value, err := chromedp.Run(tb.page, chromedp.Evaluate[T](expression))
+	for again := 0; again < 20 && err != nil && strings.Contains(err.Error(), "navigated"); again++ {
+		value, err = chromedp.Run(tb.page, chromedp.Evaluate[T](expression)) // the page was just left: ask the next one
+	}
 	require.NoError(tb.t, err, expression)
 	return value
 }

@@ -11,7 +11,7 @@ import (
 func TestBrowserEyesSee(t *testing.T) {
 	t.Parallel()
 	st := demoStage(t)
-	tb := newTablet(t, startOwnBrowser(t), st.address, patient, examined(eyes(t)))
+	tb := newTablet(t, startBrowser(t), st.address, patient, examined(eyes(t)))
 	tb.open("/")
 	tb.says("Maren")
 	tb.still("light")

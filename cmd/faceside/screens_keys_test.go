@@ -29,7 +29,7 @@ type stop struct {
 func TestBrowserTabulator(t *testing.T) {
 	t.Parallel()
 	st := demoStage(t)
-	tb := newTablet(t, startOwnBrowser(t), st.address, patient, examined(eyes(t)))
+	tb := newTablet(t, startBrowser(t), st.address, patient, examined(eyes(t)))
 	tb.open("/")
 	tb.says("Maren")
 	walk := func(t *testing.T, path string) {
@@ -93,7 +93,7 @@ func (tb *tablet) hasFocus(selector string) bool {
 func TestBrowserBenchByKeyboard(t *testing.T) {
 	t.Parallel()
 	shop := startDemo(t, quickWork)
-	tb := newTablet(t, startOwnBrowser(t), shop.address)
+	tb := newTablet(t, startBrowser(t), shop.address)
 	tb.open("/")
 	tb.until("it asks who is there", func() bool { return tb.count(".who-choice button") == 2 })
 	tb.reach(".who-choice button")

@@ -28,7 +28,7 @@ var atTwice = []struct {
 func TestBrowserScreens(t *testing.T) {
 	t.Parallel()
 	eyes(t)
-	browser := startOwnBrowser(t)
+	browser := startBrowser(t)
 	for name, show := range plays {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
