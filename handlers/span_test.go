@@ -3,10 +3,11 @@ package handlers
 import (
 	"testing"
 
+	_ "faceside/models/testrig/sameseed"
+	"faceside/views/tongues"
+
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
-
-	"faceside/views/tongues"
 )
 
 func TestSpansAreRead(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"faceside/models"
+	_ "faceside/models/testrig/sameseed"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"

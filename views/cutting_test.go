@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 
+	_ "faceside/models/testrig/sameseed"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"

@@ -4,10 +4,11 @@ import (
 	"slices"
 	"testing"
 
+	"faceside/models/pattern"
+	_ "faceside/models/testrig/sameseed"
+
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
-
-	"faceside/models/pattern"
 )
 
 // A maker may take out, swap and misname whatever there is: the checks still answer,

@@ -3,11 +3,12 @@ package pattern
 import (
 	"testing"
 
+	_ "faceside/models/testrig/sameseed"
+	"faceside/models/wood"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
-
-	"faceside/models/wood"
 )
 
 func TestExpressions(t *testing.T) {

@@ -11,11 +11,12 @@ import (
 	"strings"
 	"testing"
 
+	"faceside/models"
+	_ "faceside/models/testrig/sameseed"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
-
-	"faceside/models"
 )
 
 var (

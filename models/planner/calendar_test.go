@@ -6,6 +6,7 @@ import (
 
 	"faceside/models"
 	"faceside/models/testrig"
+	_ "faceside/models/testrig/sameseed"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"

@@ -176,12 +176,15 @@ func (h *hand) remedy() models.Edit {
 		p.Rough.Thickness += wood.Length(rapid.IntRange(0, 9_999_999).Draw(h.T, "thicker"))
 		e = checks.SetPart{Part: p}
 	} else {
-		s := h.order.Steps[rapid.IntRange(0, len(h.order.Steps)-1).Draw(h.T, "step")]
-		e = checks.Stages{Step: s.Key, Count: 2}
+		glued := slices.DeleteFunc(slices.Clone(h.order.Steps), func(s pattern.Step) bool { return s.Makes == "" })
+		if len(glued) == 0 {
+			return nil
+		}
+		e = checks.Stages{Step: rapid.SampledFrom(glued).Draw(h.T, "glue-up").Key, Count: 2}
 	}
 	order, err := checks.Apply(h.order, &checks.Remedy{Say: phrase.Of("try"), Edits: []checks.Edit{e}})
 	if err != nil {
-		return nil // no glue-up
+		return nil // too little in it for two stages
 	}
 	edit, err := OrderEdit(order, h.snap.Pieces[0].ID, h.snap)
 	require.NoError(h.T, err)

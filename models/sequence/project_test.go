@@ -23,7 +23,11 @@ func drawProject(t *rapid.T) *Problem {
 	}
 	n := rapid.IntRange(3, 5).Draw(t, "tasks")
 	for i := range n {
-		task := Task{ID: fmt.Sprint("t", i), Attended: unit * rapid.IntRange(0, 2).Draw(t, "attended")}
+		least := 0
+		if i == 0 {
+			least = 1 // where nothing takes time there is nothing to search
+		}
+		task := Task{ID: fmt.Sprint("t", i), Attended: unit * rapid.IntRange(least, 2).Draw(t, "attended")}
 		if i > 0 && rapid.Bool().Draw(t, "rests") {
 			task.Unattended = unit
 		}

@@ -6,12 +6,13 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"faceside/models/phrase"
+	_ "faceside/models/testrig/sameseed"
+	"faceside/models/wood"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
-
-	"faceside/models/phrase"
-	"faceside/models/wood"
 )
 
 const mm = wood.Millimetre

@@ -3,6 +3,8 @@ package wood
 import (
 	"testing"
 
+	_ "faceside/models/testrig/sameseed"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"

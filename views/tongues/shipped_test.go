@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	_ "faceside/models/testrig/sameseed"
+
 	"github.com/goccy/go-yaml"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
