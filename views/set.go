@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"path"
 	"strings"
+	"sync"
 
 	"faceside/views/tongues"
 )
@@ -26,10 +27,12 @@ type Screens struct {
 	screens map[string]*template.Template
 }
 
-// Load parses the templates: one screen a file, each with the layout and the
-// partials (file names that begin with an underscore) at hand. In them {{t "%d
-// steps" .Count}} says a message of the catalogue.
-func Load() (*Set, error) {
+// Load parses the templates, once in a process: one screen a file, each with the
+// layout and the partials (file names that begin with an underscore) at hand. In
+// them {{t "%d steps" .Count}} says a message of the catalogue.
+func Load() (*Set, error) { return loaded() }
+
+var loaded = sync.OnceValues(func() (*Set, error) {
 	catalogue, err := tongues.Load()
 	if err != nil {
 		return nil, err
@@ -41,7 +44,7 @@ func Load() (*Set, error) {
 		}
 	}
 	return set, nil
-}
+})
 
 // In returns the screens in a language; in English for one that is not known.
 func (s *Set) In(code string) *Screens {
