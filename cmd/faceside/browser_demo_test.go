@@ -47,6 +47,12 @@ var demoOnce = sync.OnceValues(func() (string, error) {
 var demoMade string
 
 func TestMain(m *testing.M) {
+	// The tests serve many shops in one process: what is room enough for one would
+	// have them do little else than look for more.
+	if err := os.Setenv("GOMEMLIMIT", "off"); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
 	status := m.Run()
 	if demoMade != "" {
 		if err := os.RemoveAll(demoMade); err != nil {
