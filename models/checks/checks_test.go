@@ -60,6 +60,7 @@ var spoilings = []spoiled{
 	{check: "edge-after-face", in: bench, means: "posts.edge", spoil: func(w *work) { w.move(Move{Step: "posts.face", After: "posts.edge"}) }},
 	{check: "two-faces", name: "one face jointed", in: bench, means: "posts.plane", spoil: func(w *work) { w.drop("posts.edge") }},
 	{check: "edge-before-rip", in: bench, means: "rails.rip", spoil: func(w *work) { w.drop("rails.edge") }},
+	{check: "edge-before-rip", name: "bevel", in: pattern.Input{Pattern: "wall-shelf-unit"}, means: "cleat-rip", spoil: func(w *work) { w.drop("cleat-edge") }},
 	{check: "crosscut-last", in: bench, means: "rails.cut", spoil: func(w *work) { w.move(Move{Step: "rails.cut", Before: "rails.plane"}) }},
 	{check: "resawn-rest", in: bench, means: "seat.plane", spoil: func(w *work) { w.step("seat.rough-cut").Kind = "resaw" }},
 	{check: "two-settings", in: bench, means: "posts.leg", spoil: func(w *work) {
@@ -161,6 +162,7 @@ var spoilings = []spoiled{
 	}},
 	{check: "no-dry-fit", in: bench, means: "glue-base", spoil: func(w *work) { w.drop("dry-fit") }},
 	{check: "glue-left-on", in: bench, means: "seat.flatten-drum", spoil: func(w *work) { w.drop("seat.clean") }},
+	{check: "glue-left-on", name: "under the plane", in: pattern.Input{Pattern: "bookcase"}, means: "plinth.flush", spoil: func(w *work) { w.drop("plinth.clean") }},
 	{check: "interrupted", in: bench, means: "glue-base", spoil: func(w *work) { w.step("glue-base").Interruptible = true }},
 	{check: "interrupted", name: "coat", in: bench, means: "seat-finish.coat-2", spoil: func(w *work) { w.step("seat-finish.coat-2").Interruptible = true }},
 	{check: "glue-on-finish", in: bench, means: "early-coat", spoil: func(w *work) {

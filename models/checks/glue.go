@@ -60,7 +60,7 @@ var glueChecks = []Check{
 		Key: "glue-left-on", Title: "Hard glue on what is flattened", Severity: Tells, Source: practice,
 		Why: "Squeezed-out glue loads the abrasive of the drum and chips the plane.",
 		find: rule{
-			later: doing(flattening), earlier: scraping, add: addScrape, why: "hard glue would load the drum or chip the plane",
+			later: doing(flattening | flushing), earlier: scraping, add: addScrape, why: "hard glue would load the drum or chip the plane",
 			on: func(o *order, i int) []string { return o.glued(o.steps[i].Assemblies) },
 			reason: func(o *order, i int, lacking []string) phrase.Phrase {
 				return phrase.Of("%s comes before the glue of the %s is scraped off.", o.called(i), o.names(lacking))

@@ -20,6 +20,7 @@ const (
 	trying                          // dry fit
 	scraping                        // takes squeezed-out glue off
 	flattening                      // flattens what has been glued
+	flushing                        // planes glued joints flush
 	trimming                        // cuts what has been glued to its size
 	shaping                         // takes away a flat face or a square edge
 	sanding                         // through the grits
@@ -47,7 +48,7 @@ var trades = map[string]trade{
 	"rough-crosscut": other, "rough-rip": other, "resaw": resawing, "rest-stock": other,
 	"joint-face": facing, "face-sled": facing, "joint-edge": edging,
 	"plane-thickness": planing, "plane-square": planing,
-	"rip-width": ripping, "rip-bevel": other, "crosscut": crosscutting, "cut-sheet": other,
+	"rip-width": ripping, "rip-bevel": ripping, "crosscut": crosscutting, "cut-sheet": other,
 
 	"mark-out": marking, "mortise": jointing, "tenon": jointing, "mitre-tenons": mitring, "slot-mortise": jointing, "dowel-holes": jointing,
 	"through-mortise": jointing, "bolt-holes": jointing, "wedges": other, "pocket-holes": jointing, "bridle": jointing, "cope-ends": jointing, "profile-edges": jointing,
@@ -58,7 +59,7 @@ var trades = map[string]trade{
 	"glue-box": gluing, "glue-on": gluing,
 
 	"clean-glue": scraping, "flush-drum": flattening, "flatten-drum": flattening, "flatten-hand": flattening,
-	"flush-hand": other, "trim-panel": trimming, "saw-strips": turningStrips, "saw-curve": shaping | sawingCurve,
+	"flush-hand": flushing, "trim-panel": trimming, "saw-strips": turningStrips, "saw-curve": shaping | sawingCurve,
 	"rout-template": shaping | fromTemplate, "taper": shaping, "chamfer": shaping, "round-over": shaping, "shape-hand": shaping,
 
 	"sand-inside": sanding, "sand": sanding, "ease-edges": easing, "rub-down": rubbing,

@@ -264,12 +264,29 @@ func TestDoorsHaveRoomToSwell(t *testing.T) {
 					door = a.Size.Width
 				}
 			}
+			door -= 2 * wood.Millimetre // what is planed off when it is fitted
 			gap := (inside - 2*door) / 3
 			assert.GreaterOrEqual(t, 2*gap, swing.Swells, "%s at %g %%", species, humidity)
 			assert.GreaterOrEqual(t, gap, 2*wood.Millimetre)
 			assert.Equal(t, "length", part("left-door.frame.panel.board").Grain)
 			assert.Greater(t, part("left-door.frame.panel.board").Finished.Length, part("left-door.frame.rail").Finished.Length, "the panel's grain runs up the door")
 		}
+	}
+}
+
+// A door is made a little over its size: without wood to take off there is nothing to
+// plane to an opening that is never quite square, and it still goes into it to be tried.
+func TestDoorsAreMadeOverTheirSize(t *testing.T) {
+	b := built(t, Input{Pattern: "cupboard"})
+	opening := Size{Length: (850 - 70 - 2*20) * wood.Millimetre, Width: (800 - 2*20) * wood.Millimetre}
+	for _, d := range []string{"left-door", "right-door"} {
+		i := slices.IndexFunc(b.Assemblies, func(a Assembly) bool { return a.Key == d+".frame.frame" })
+		require.GreaterOrEqual(t, i, 0)
+		made := b.Assemblies[i].Size
+		assert.Equal(t, opening.Length-2*2*wood.Millimetre+2*wood.Millimetre, made.Length, "two gaps less, two allowances more")
+		assert.Equal(t, (opening.Width-3*2*wood.Millimetre)/2+2*wood.Millimetre, made.Width)
+		assert.Less(t, made.Length, opening.Length)
+		assert.Contains(t, orderOf(t, b).step(d+".fit").Note, "1 mm over on every edge")
 	}
 }
 
@@ -366,4 +383,86 @@ func TestChoicesChangeTheWork(t *testing.T) {
 	assert.Equal(t, 1440, o.step("seat-finish.coat-1").Unattended)
 	assert.Equal(t, 240, o.step("seat.glue").Unattended)
 	assert.Contains(t, strings.Join(o.step("seat-finish.coat-1").Cautions, " "), "Oily rags")
+}
+
+// What every pattern must have right, whatever it makes. Common practice, no source.
+func TestAllPatternsAsPracticeKnowsThem(t *testing.T) {
+	l := library(t)
+	shop := l.GenerousShop()
+	// Strips that come from what lies in the offcuts.
+	short := map[string]bool{"fastening.button": true, "wedge": true}
+	for _, p := range l.Patterns() {
+		for _, in := range []Input{{Pattern: p.Key}, withAll(p, "back", "boards"), withAll(p, "front", "door")} {
+			b, err := l.Build(in, shop)
+			require.NoError(t, err, p.Key)
+			o := orderOf(t, b)
+			for _, part := range b.Parts {
+				rough, face := o.doing("rough-crosscut", part.Key), o.doing("joint-face", part.Key)
+				if face != "" && !short[part.Key] && assert.NotEmpty(t, rough, "%s: a board is cut to rough length before %s is jointed", p.Key, part.Key) {
+					o.before(rough, face)
+				}
+				if bevel := o.doing("rip-bevel", part.Key); bevel != "" {
+					o.before(o.doing("joint-edge", part.Key), bevel)
+				}
+			}
+			for _, s := range b.Steps {
+				for _, key := range s.Assemblies {
+					if glued := o.makes(key); s.Kind == "flush-hand" && glued != nil && glued.OpenTime > 0 {
+						scraped := o.doing("clean-glue", key)
+						require.NotEmpty(t, scraped, "%s: hard glue chips the plane of %s", p.Key, s.Key)
+						o.before(glued.Key, scraped, s.Key)
+					}
+				}
+			}
+		}
+	}
+}
+
+// withAll is an input of a piece with a choice taken where it has that one.
+func withAll(p *Pattern, choice, option string) Input {
+	in := Input{Pattern: p.Key, Choices: map[string]string{}}
+	for _, c := range p.Choices {
+		if c.Key == choice && slices.ContainsFunc(c.Options, func(o Option) bool { return o.Key == option }) {
+			in.Choices[choice] = option
+		}
+	}
+	return in
+}
+
+// doing is the first step of a kind on something, "" where there is none.
+func (o *order) doing(kind, key string) string {
+	for i := range o.b.Steps {
+		if s := &o.b.Steps[i]; s.Kind == kind && s.works(key) {
+			return s.Key
+		}
+	}
+	return ""
+}
+
+// makes is the step that makes an assembly.
+func (o *order) makes(key string) *Step {
+	for i := range o.b.Steps {
+		if o.b.Steps[i].Makes == key {
+			return &o.b.Steps[i]
+		}
+	}
+	return nil
+}
+
+// Only what lies in one plane is planed flush: the rails of a bed stand in the middle of
+// their posts, those of a table behind the faces of its legs.
+func TestNothingIsFlushedThatStandsBack(t *testing.T) {
+	for _, s := range built(t, Input{Pattern: "bed-frame"}).Steps {
+		assert.NotEqual(t, "flush-hand", s.Kind, s.Key)
+	}
+	assert.Equal(t, "Plane the upper edges of the base level, legs and rails together", orderOf(t, built(t, Input{Pattern: "table"})).step("base.flush").Name)
+}
+
+// Oil and wiping varnish are wiped dry after the first coat; waterborne and shellac would
+// be spoilt by it.
+func TestOnlyWhatIsWipedIsWiped(t *testing.T) {
+	for finish, how := range map[string]string{"penetrating-oil": "wiped dry", "wiping-varnish": "wiped dry", "waterborne": "left to dry", "shellac": "left to dry"} {
+		b := built(t, Input{Pattern: "hall-bench", Choices: map[string]string{"finish": finish}})
+		assert.Contains(t, orderOf(t, b).step("seat-finish.coat-1").Name, how, finish)
+	}
 }
