@@ -57,7 +57,7 @@ func (o *order) coat(finish string) (wood.Finish, bool) {
 	if f == nil {
 		return wood.Finish{}, false
 	}
-	now, _, err := wood.Finish{
+	now, err := wood.Finish{
 		Name: f.Name, Hardening: wood.HardeningOf(f.Key), DryMin: f.DryMin, RecoatLeastMin: f.RecoatLeastMin,
 		RecoatGreatestMin: f.RecoatGreatestMin, CureMin: f.CureMin, LeastTempC: f.LeastTempC,
 	}.At(o.shop.TemperatureC, o.shop.HumidityPct)

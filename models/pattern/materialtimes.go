@@ -31,6 +31,9 @@ func (b *builder) glueTimes(made *Step, v values) {
 	}
 	g := b.shop.Glues[i]
 	made.Cautions = appendNew(made.Cautions, g.Caution)
+	if !b.warmEnough(b.choiceOf["glues "+g.Key], g.Key, g.Name, g.LeastTempC) {
+		return
+	}
 	sheet := wood.Glue{Name: g.Name, OpenMin: g.OpenMin, ClampMin: g.ClampMin, CureMin: g.CureMin, LeastTempC: g.LeastTempC}
 	now, err := sheet.At(b.shop.TemperatureC, b.shop.TemperatureC) // stock rests in the shop, so it is as warm as the air
 	if err != nil {
@@ -38,6 +41,16 @@ func (b *builder) glueTimes(made *Step, v values) {
 		return
 	}
 	v["glue_open"], v["glue_clamp"], v["glue_cure"] = float64(now.OpenMin), inFives(now.ClampMin, g.ClampMin), inFives(now.CureMin, g.CureMin)
+}
+
+// warmEnough notes that the shop is too cold for a glue or finish, in its own degrees.
+func (b *builder) warmEnough(choice, key, name string, leastC float64) bool {
+	if b.shop.TemperatureC >= leastC {
+		return true
+	}
+	b.errs.add(choice, key, "%s needs at least %s; the air is at %s.", name,
+		wood.FormatTemperature(leastC, b.shop.Units), wood.FormatTemperature(b.shop.TemperatureC, b.shop.Units))
+	return false
 }
 
 // inFives rounds a corrected time up to 5 minutes: no rule of thumb is finer. A time
@@ -57,16 +70,19 @@ func (b *builder) finishTimes(made *Step, v values) {
 	}
 	f := b.shop.Finishes[i]
 	made.Cautions = appendNew(made.Cautions, f.Caution)
+	if !b.warmEnough(b.choiceOf["finishes "+f.Key], f.Key, f.Name, f.LeastTempC) {
+		return
+	}
 	sheet := wood.Finish{
 		Name: f.Name, Hardening: wood.HardeningOf(f.Key), DryMin: f.DryMin, RecoatLeastMin: f.RecoatLeastMin,
 		RecoatGreatestMin: f.RecoatGreatestMin, CureMin: f.CureMin, LeastTempC: f.LeastTempC,
 	}
-	now, doubts, err := sheet.At(b.shop.TemperatureC, b.shop.HumidityPct)
+	now, err := sheet.At(b.shop.TemperatureC, b.shop.HumidityPct)
 	if err != nil {
 		b.errs.add(b.choiceOf["finishes "+f.Key], f.Key, "%s", err)
 		return
 	}
-	for _, d := range doubts {
+	for _, d := range sheet.Doubts(b.shop.TemperatureC, b.shop.HumidityPct, b.shop.Units) {
 		made.Cautions = appendNew(made.Cautions, d)
 	}
 	v["finish_dry"], v["finish_cure"] = float64(now.DryMin), float64(now.CureMin)

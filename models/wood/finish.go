@@ -40,32 +40,43 @@ const (
 )
 
 // At is the finish with its times corrected for the air's temperature in °C (up to 40)
-// and relative humidity in per cent, and what a maker should doubt about them. Both
-// edges of the recoat window move, as the coat hardens more slowly; whoever is in
-// doubt about the far edge abrades. Below the least temperature the finish is refused.
-func (f Finish) At(airC, humidityPct float64) (Finish, []string, error) {
+// and relative humidity in per cent. Both edges of the recoat window move, as the coat
+// hardens more slowly; whoever is in doubt about the far edge abrades. Below the least
+// temperature the finish is refused.
+func (f Finish) At(airC, humidityPct float64) (Finish, error) {
 	err := firstOf(f.timed(), airTemperature.check(airC), humidity.check(humidityPct))
 	if err == nil && airC < f.LeastTempC {
 		err = tooCold("air's temperature", "air", f.Name, airC, f.LeastTempC)
 	}
 	if err != nil {
-		return Finish{}, nil, err
+		return Finish{}, err
 	}
-	slower, doubts := 1, []string(nil)
+	slower := 1
 	if airC < coldC {
 		slower *= coldSlow
-		doubts = append(doubts, fmt.Sprintf("Below %.1f °C it takes about twice its time.", coldC))
-	}
-	if airC < tackyC {
-		doubts = append(doubts, fmt.Sprintf("Below %.1f °C a coat may stay tacky.", tackyC))
 	}
 	if humidityPct > dampPct {
 		slower *= f.whenDamp()
-		doubts = append(doubts, dampDoubts[f.Hardening])
 	}
 	f.DryMin, f.RecoatLeastMin, f.RecoatGreatestMin = f.DryMin*slower, f.RecoatLeastMin*slower, f.RecoatGreatestMin*slower
 	f.CureMin *= slower
-	return f, doubts, nil
+	return f, nil
+}
+
+// Doubts are what a maker should doubt about the finish in such air, in the degrees
+// that go with a unit of length.
+func (f Finish) Doubts(airC, humidityPct float64, units string) []string {
+	var out []string
+	if airC < coldC {
+		out = append(out, fmt.Sprintf("Below %s it takes about twice its time.", FormatTemperature(coldC, units)))
+	}
+	if airC < tackyC {
+		out = append(out, fmt.Sprintf("Below %s a coat may stay tacky.", FormatTemperature(tackyC, units)))
+	}
+	if humidityPct > dampPct {
+		out = append(out, dampDoubts[f.Hardening])
+	}
+	return out
 }
 
 var dampDoubts = map[Hardening]string{

@@ -30,7 +30,8 @@ func TestFinishInColdAndDamp(t *testing.T) {
 		{21, 70.1, twice, []string{"may stop curing"}},
 		{15, 80, fourfold, []string{"twice its time", "may stop curing"}},
 	} {
-		got, doubts, err := varnish.At(c.celsius, c.humidity)
+		got, err := varnish.At(c.celsius, c.humidity)
+		doubts := varnish.Doubts(c.celsius, c.humidity, Millimetres)
 		require.NoError(t, err)
 		assert.Equal(t, c.want, got, "%g °C, %g %%", c.celsius, c.humidity)
 		require.Len(t, doubts, len(c.doubts))
@@ -39,10 +40,12 @@ func TestFinishInColdAndDamp(t *testing.T) {
 		}
 	}
 	shellac := Finish{Name: "Shellac", Hardening: BySolvent, DryMin: 15, RecoatLeastMin: 120, CureMin: 10080}
-	got, doubts, err := shellac.At(21, 85)
+	got, err := shellac.At(21, 85)
+	doubts := shellac.Doubts(21, 85, Millimetres)
 	require.NoError(t, err)
 	assert.Equal(t, shellac, got, "solvent leaves in damp air as well")
 	assert.Contains(t, doubts[0], "turn white")
+	assert.Equal(t, []string{"Below 65 °F it takes about twice its time.", "Below 55 °F a coat may stay tacky."}, varnish.Doubts(12, 50, Inches))
 	assert.Zero(t, got.RecoatGreatestMin, "no far edge stays none")
 }
 
@@ -55,9 +58,9 @@ func TestFinishProperties(t *testing.T) {
 		}
 		cool, dry := rapid.Float64Range(0, 40).Draw(t, "cool"), rapid.Float64Range(0, 100).Draw(t, "dry air")
 		warm, damp := rapid.Float64Range(cool, 40).Draw(t, "warm"), rapid.Float64Range(dry, 100).Draw(t, "damp air")
-		slow, _, err := f.At(cool, damp)
+		slow, err := f.At(cool, damp)
 		require.NoError(t, err)
-		quick, _, err := f.At(warm, dry)
+		quick, err := f.At(warm, dry)
 		require.NoError(t, err)
 		require.GreaterOrEqual(t, slow.DryMin, quick.DryMin)
 		require.GreaterOrEqual(t, slow.RecoatLeastMin, quick.RecoatLeastMin)
@@ -90,7 +93,7 @@ func TestFinishRefusesAndSaysWhy(t *testing.T) {
 		{odd, 21, 50, "hardening", `"wishing"`},
 		{negative, 21, 50, "drying time", "-4 min"},
 	} {
-		_, _, err := c.finish.At(c.celsius, c.humidity)
+		_, err := c.finish.At(c.celsius, c.humidity)
 		var refused *Error
 		require.ErrorAs(t, err, &refused, c.says)
 		assert.Equal(t, c.field, refused.Field)
@@ -119,7 +122,7 @@ func TestFinishClassesAsPrinted(t *testing.T) {
 func TestFinishWindowMayBeOneMoment(t *testing.T) {
 	f := varnish
 	f.RecoatGreatestMin = f.RecoatLeastMin
-	got, _, err := f.At(21, 50)
+	got, err := f.At(21, 50)
 	require.NoError(t, err)
 	assert.Equal(t, f, got)
 }

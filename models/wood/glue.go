@@ -78,8 +78,9 @@ func stretched(minutes int, by float64) int {
 }
 
 func tooCold(field, where, what string, is, least float64) error {
-	return &Error{Field: field, Value: figure(is) + " °C", Limit: "at least " + figure(least) + " °C",
-		Message: fmt.Sprintf("%s needs at least %s °C; the %s is at %s °C.", what, figure(least), where, figure(is))}
+	now, wanted := FormatTemperature(is, Millimetres), FormatTemperature(least, Millimetres)
+	return &Error{Field: field, Value: now, Limit: "at least " + wanted,
+		Message: fmt.Sprintf("%s needs at least %s; the %s is at %s.", what, wanted, where, now)}
 }
 
 // Minutes is a range of minutes.
