@@ -53,7 +53,7 @@ func TestEveryPageIsSecured(t *testing.T) {
 			})
 			assert.Equal(t, 1, p.doc.Find("h1").Length(), "one heading")
 			assert.Equal(t, 1, p.doc.Find("main").Length())
-			assert.Equal(t, len(views.Page{}.Nav()), p.doc.Find("nav.nav a").Length())
+			assert.Equal(t, len(views.Page{}.Nav())+len(views.Page{}.NavMore()), p.doc.Find("nav.nav a").Length())
 		})
 	}
 }

@@ -35,6 +35,9 @@ func (s *server) times(c *gin.Context) {
 		}),
 		Commissions: timeRows(rows, func(t models.Times) (string, string) { return t.Commission, commissionHref(t.CommissionID) }),
 	}
+	if all := timeRows(rows, func(models.Times) (string, string) { return "", "" }); len(all) > 0 {
+		data.All = all[0]
+	}
 	s.page(c, http.StatusOK, "times", r.say.say("Time book"), data)
 }
 

@@ -128,6 +128,12 @@ faceside.findFocus = () => {
   (document.querySelector(focusWas) ?? document.querySelector(".tap-main button"))?.focus({ preventScroll: true });
 };
 
+// The screens behind "More" fold up when something else is tapped, and by Escape.
+const more = document.querySelector(".nav-more");
+
+document.addEventListener("click", (e) => { if (!more.contains(e.target)) more.open = false; });
+document.addEventListener("keydown", (e) => { if (e.key === "Escape") more.open = false; });
+
 document.addEventListener("htmx:before:swap", faceside.holdFocus);
 
 document.addEventListener("htmx:after:swap", (e) => {

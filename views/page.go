@@ -24,14 +24,20 @@ type NavItem struct {
 	Screen, Name, Href string
 }
 
-// Nav lists the screens in the order people use them; their names are keys of
-// the catalogue.
+// Nav lists the screens of a working day in the order people use them; their
+// names are keys of the catalogue.
 func (Page) Nav() []NavItem {
 	return []NavItem{
 		{"bench", "Bench", "/"},
 		{"stations", "Stations", "/stations"},
 		{"gates", "Gates", "/gates"},
 		{"week", "Week", "/week"},
+	}
+}
+
+// NavMore lists the others, which a phone has no room for in one row.
+func (Page) NavMore() []NavItem {
+	return []NavItem{
 		{"commissions", "Commissions", "/commissions"},
 		{"shop", "Shop", "/shop"},
 	}

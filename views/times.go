@@ -3,6 +3,7 @@ package views
 // Times is the time book: what was estimated and what it took, side by side.
 type Times struct {
 	Rule        string // how the time of a run is shared
+	All         TimeRow
 	Kinds       []TimeRow
 	Commissions []TimeRow
 }
