@@ -43,8 +43,8 @@ type PieceSize struct {
 // Room for the views, and the sizes of what stands around them, in pixels;
 // drawings.css sets the same text.
 const (
-	pieceMostWidth  = 640
 	pieceMostHeight = 420
+	pieceMostWidth  = 700 // of the whole drawing: a tablet held upright shows that
 	pieceNarrow     = 360 // most width and height of a view in a narrow drawing
 	pieceGap        = 48  // between views, and around them
 	pieceNameHeight = 30
@@ -63,21 +63,29 @@ func (p PieceDrawing) SVG() (template.HTML, error) {
 	if p.Narrow {
 		return p.below(scale), nil
 	}
-	var sheets []pieceSheet
-	width, above, below := pieceGap/2, 0, 0
+	sheets, width := p.beside(scale)
+	above, below := 0, 0
+	for _, s := range sheets {
+		above, below = max(above, s.above), max(below, s.below)
+	}
+	floor := pieceNameHeight + above + 12
+	d := newSVG("piece-drawing", width, floor+below+10, p.sentence())
+	for _, s := range sheets {
+		s.draw(d, floor)
+	}
+	return d.html(), nil
+}
+
+// beside lays the views out beside each other, and says how wide that is.
+func (p PieceDrawing) beside(scale float64) (sheets []pieceSheet, width int) {
+	width = pieceGap / 2
 	for _, v := range p.Views {
 		s := v.sheet(scale)
 		s.x = width + s.left
 		sheets = append(sheets, s)
 		width += s.left + s.width + pieceGap
-		above, below = max(above, s.above), max(below, s.below)
 	}
-	floor := pieceNameHeight + above + 12
-	d := newSVG("piece-drawing", width-pieceGap/2, floor+below+10, p.sentence())
-	for _, s := range sheets {
-		s.draw(d, floor)
-	}
-	return d.html(), nil
+	return sheets, width - pieceGap/2
 }
 
 // below draws the views below each other, their left sides on one line.
@@ -101,7 +109,8 @@ func (p PieceDrawing) below(scale float64) template.HTML {
 	return d.html()
 }
 
-// scale is in pixels a millimetre, the same for every view.
+// scale is in pixels a millimetre, the same for every view: the greatest at which the
+// drawing has room, or at which only its words would still be wider.
 func (p PieceDrawing) scale() (float64, error) {
 	wide, high := 0.0, 0.0
 	for _, v := range p.Views {
@@ -109,11 +118,7 @@ func (p PieceDrawing) scale() (float64, error) {
 			return 0, fmt.Errorf("the %s view is %g by %g mm; both must be more than 0", v.Name, v.Width, v.Height)
 		}
 		high = max(high, v.Height)
-		if p.Narrow {
-			wide = max(wide, v.Width)
-		} else {
-			wide += v.Width
-		}
+		wide = max(wide, v.Width)
 	}
 	if len(p.Views) == 0 {
 		return 0, fmt.Errorf("there is no view to draw")
@@ -121,7 +126,13 @@ func (p PieceDrawing) scale() (float64, error) {
 	if p.Narrow {
 		return min(pieceNarrow/wide, pieceNarrow/high), nil
 	}
-	return min(pieceMostWidth/wide, pieceMostHeight/high), nil
+	most := min(pieceMostWidth/wide, pieceMostHeight/high)
+	for scale := most; scale > most/4; scale *= 0.97 {
+		if _, width := p.beside(scale); width <= pieceMostWidth {
+			return scale, nil
+		}
+	}
+	return most / 4, nil
 }
 
 // sentence says the drawing to those who cannot see it.
