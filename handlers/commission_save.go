@@ -15,7 +15,7 @@ func (s *server) saveCommission(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	in, err := newReader(c, "")
+	in, err := s.reader(c)
 	if err != nil {
 		s.fail(c, err)
 		return

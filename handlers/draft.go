@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -109,7 +110,7 @@ func (s *server) typedDraft(c *gin.Context) (*draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	in, err := newReader(c, d.room.snap.Shop.Units)
+	in, err := s.reader(c)
 	if err != nil {
 		return nil, err
 	}
@@ -118,14 +119,14 @@ func (s *server) typedDraft(c *gin.Context) (*draft, error) {
 	} else {
 		d.piece = in.text("piece")
 	}
-	d.form, d.wrong = in.form, in.err()
+	d.form = in.form
 	if id := in.text("form_id"); id != "" {
 		d.formID = id
 	}
 	d.in.Measures, d.in.Choices = map[string]string{}, map[string]string{}
 	for _, m := range d.pattern.Measures {
-		if text := in.text(measureField(m.Key)); text != "" {
-			d.in.Measures[m.Key] = pointed(text)
+		if text := in.decimal(measureField(m.Key)); text != "" {
+			d.in.Measures[m.Key] = text
 		}
 	}
 	for _, ch := range d.pattern.Choices {
@@ -133,6 +134,7 @@ func (s *server) typedDraft(c *gin.Context) (*draft, error) {
 			d.in.Choices[ch.Key] = text
 		}
 	}
+	d.wrong = in.err()
 	return d, nil
 }
 
@@ -159,7 +161,9 @@ func (s *server) draftData(c *gin.Context, d *draft) (data views.Draft, built *p
 	if d.form != nil {
 		data.About = retyped(data.About, d.form)
 	}
-	data.Notice = s.words(c).blame(data.About, d.wrong)
+	fields := slices.Concat(data.About, data.Measures)
+	data.Notice = s.words(c).blame(fields, d.wrong)
+	data.About, data.Measures = fields[:len(data.About)], fields[len(data.About):]
 	d.checkPromise(data.About)
 	built, err = s.library.Build(d.in, d.shop)
 	if err != nil {
@@ -206,16 +210,26 @@ func (w words) blamePattern(data *views.Draft, err error) string {
 			f = fieldNamed(data.Choices, choiceField(one.Field))
 		}
 		if f == nil || f.Error != "" {
-			whole = append(whole, w.tell(one.Sentence))
+			whole = append(whole, w.patternSays(one))
 			continue
 		}
-		f.Error = w.tell(one.Sentence)
+		f.Error = w.patternSays(one)
 		beside++
 	}
 	if len(whole) == 0 {
 		return w.say("It cannot be built like this: look at the %d fields marked in the form.", beside)
 	}
 	return strings.Join(whole, " ")
+}
+
+// patternSays says what is wrong with the input of a pattern: in the words of the
+// shipped data, or as a message of the catalogue.
+func (w words) patternSays(wrong *pattern.FieldError) string {
+	english := wrong.Error()
+	if said := w.shipped(english); said != english {
+		return said
+	}
+	return w.tell(wrong.Sentence)
 }
 
 func (d *draft) measureFields(form *pattern.Form) []views.Field {
@@ -239,7 +253,7 @@ func (d *draft) measured(m pattern.Measure, l wood.Length, n float64) string {
 	if m.IsLength {
 		return d.room.say.length(l)
 	}
-	return strconv.FormatFloat(n, 'f', -1, 64)
+	return d.room.say.figure(strconv.FormatFloat(n, 'f', -1, 64))
 }
 
 func (d *draft) choiceFields(form *pattern.Form) []views.Field {

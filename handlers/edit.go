@@ -50,7 +50,6 @@ func (s *server) editingOf(c *gin.Context) (*editing, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.snap = r.records // its forms hold what is kept
 	return checked(r, com)
 }
 
@@ -58,7 +57,7 @@ func (s *server) editingOf(c *gin.Context) (*editing, error) {
 func checked(r *room, com *models.Commission) (*editing, error) {
 	e := &editing{room: r, com: com}
 	var err error
-	if e.findings, err = findingsOf(r.snap); err != nil {
+	if e.findings, err = findingsOf(r.records); err != nil {
 		return nil, fmt.Errorf("check the order of work of %q: %w", e.com.Name, err)
 	}
 	return e, nil
@@ -92,7 +91,7 @@ func (e *editing) list() views.Edit {
 		}
 	}
 	for _, p := range e.snap.Pieces {
-		piece := views.EditPiece{Name: e.say.shipped(p.Name)}
+		piece := views.EditPiece{Name: p.Name}
 		for _, st := range e.snap.StepsOf(e.com.ID) {
 			switch {
 			case st.PieceID != p.ID:
@@ -109,13 +108,13 @@ func (e *editing) list() views.Edit {
 
 func (e *editing) editRow(st *models.Step, findings int) views.EditRow {
 	plain := e.row(st, false)
-	row := views.EditRow{ID: st.ID, Name: e.say.shipped(st.Name), Href: editStepHref(st), Mark: plain.Mark, Standing: plain.Standing,
+	row := views.EditRow{ID: st.ID, Name: st.Name, Href: editStepHref(st), Mark: plain.Mark, Standing: plain.Standing,
 		Detail: plain.Detail, Findings: findings}
 	var waits []string
 	for _, l := range e.snap.Before(st.ID) {
 		if before := e.snap.Step(l.BeforeID); before != nil && before.State != models.Done {
-			if name := e.say.shipped(before.Name); !slices.Contains(waits, name) { // two links may lead to one step
-				waits = append(waits, name)
+			if !slices.Contains(waits, before.Name) { // two links may lead to one step
+				waits = append(waits, before.Name)
 			}
 		}
 	}

@@ -30,8 +30,9 @@ func (s *server) addPage(e *editing, kind, after string) *views.EditAdd {
 	}
 	if known {
 		work = e.workOfKind(k)
+		work.Name = e.say.shipped(k.Name)
 	}
-	data := &views.EditAdd{Commission: e.com.Name, Href: editHref(e.com.ID), Action: action, Cautions: k.Cautions,
+	data := &views.EditAdd{Commission: e.com.Name, Href: editHref(e.com.ID), Action: action, Cautions: e.say.shippedAll(k.Cautions),
 		Kind: views.Field{Name: "kind", Label: e.say.say("Kind"), Kind: "select", Value: k.Key, Options: s.kindOptions(e.say), Wide: true}}
 	if after != "" {
 		data.Hidden = []views.Field{{Name: "after", Value: after}}
@@ -74,7 +75,7 @@ func (s *server) addStep(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	in, err := newReader(c, e.snap.Shop.Units)
+	in, err := s.reader(c)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -96,7 +97,8 @@ func (s *server) addStep(c *gin.Context) {
 }
 
 func (s *server) readAdd(e *editing, in *reader) models.Edit {
-	add := models.AddStep{StepWork: s.readWork(e, in, models.StepWork{}), PieceID: e.snap.Pieces[0].ID}
+	k, _ := s.library.Catalogue().Kind(in.text("kind")) // readWork refuses one that is not known
+	add := models.AddStep{StepWork: s.readWork(e, in, models.StepWork{Name: k.Name}), PieceID: e.snap.Pieces[0].ID}
 	if id := in.record("piece"); id != nil {
 		add.PieceID = *id
 	}

@@ -128,7 +128,7 @@ func (s *server) applyRemedy(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	in, err := newReader(c, "")
+	in, err := s.reader(c)
 	if err != nil {
 		s.fail(c, err)
 		return

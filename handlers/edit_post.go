@@ -2,6 +2,7 @@ package handlers
 
 import (
 	"net/http"
+	"slices"
 
 	"github.com/gin-gonic/gin"
 
@@ -57,7 +58,7 @@ func (s *server) postStep(c *gin.Context, f stepForm) {
 		s.fail(c, err)
 		return
 	}
-	in, err := newReader(c, e.snap.Shop.Units)
+	in, err := s.reader(c)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -122,11 +123,12 @@ func (s *server) editPage(c *gin.Context, status int, screen, title string, data
 }
 
 func readChange(s *server, e *editing, st *models.Step, in *reader) models.Edit {
-	return models.ChangeStep{StepID: st.ID, StepWork: s.readWork(e, in, e.workOf(st))}
+	return models.ChangeStep{StepID: st.ID, StepWork: s.readWork(e, in, workOf(e.records, e.records.Step(st.ID)))}
 }
 
 func readSplit(_ *server, e *editing, st *models.Step, in *reader) models.Edit {
-	split := models.SplitStep{StepID: st.ID, Attended: in.whole("first_minutes"), FirstName: in.text("first_name"), SecondName: in.text("second_name"),
+	first, second := halves(e.records.Step(st.ID))
+	split := models.SplitStep{StepID: st.ID, Attended: in.whole("first_minutes"), FirstName: in.kept("first_name", first), SecondName: in.kept("second_name", second),
 		Apart: in.check("apart"), Parts: map[models.ID]int{}}
 	for _, use := range e.snap.PartsOf(st.ID) {
 		split.Parts[use.PartID] = in.whole(partField(use.PartID))
@@ -155,9 +157,9 @@ func readRemove(_ *server, _ *editing, st *models.Step, _ *reader) models.Edit {
 	return models.RemoveStep{StepID: st.ID}
 }
 
-// lags reads the questions about a link.
-func (r *reader) lags() models.Link {
-	l := models.Link{From: r.text("from"), MinLag: r.whole("least_lag"), Why: r.text("why")}
+// lags reads the questions about a link; why is the reason that it has so far.
+func (r *reader) lags(why string) models.Link {
+	l := models.Link{From: r.text("from"), MinLag: r.whole("least_lag"), Why: r.kept("why", why)}
 	if r.text("greatest_lag") != "" {
 		most := r.whole("greatest_lag")
 		l.MaxLag = &most
@@ -166,17 +168,22 @@ func (r *reader) lags() models.Link {
 }
 
 func readLink(_ *server, _ *editing, st *models.Step, in *reader) models.Edit {
-	l := in.lags()
+	l := in.lags("")
 	l.AfterID = st.ID
 	if id := in.record("before"); id != nil {
 		l.BeforeID = *id
+		if i := slices.IndexFunc(e.records.Links, func(l models.Link) bool { return l.ID == *id }); i >= 0 {
+			why = e.records.Links[i].Why
+		}
 	}
+	l := in.lags(why)
+	change.From, change.MinLag, change.MaxLag, change.Why = l.From, l.MinLag, l.MaxLag, l.Why
 	return models.AddLink{Link: l}
 }
 
-func readRelink(_ *server, _ *editing, _ *models.Step, in *reader) models.Edit {
-	l := in.lags()
-	change := models.ChangeLink{From: l.From, MinLag: l.MinLag, MaxLag: l.MaxLag, Why: l.Why}
+func readRelink(_ *server, e *editing, _ *models.Step, in *reader) models.Edit {
+	why := ""
+	change := models.ChangeLink{}
 	if id := in.record("link"); id != nil {
 		change.LinkID = *id
 	}

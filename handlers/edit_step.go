@@ -25,7 +25,7 @@ func (s *server) editedStep(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	s.page(c, http.StatusOK, "edit-step", e.say.shipped(st.Name), s.stepPage(e, st))
+	s.page(c, http.StatusOK, "edit-step", st.Name, s.stepPage(e, st))
 }
 
 // stepOf finds the step the path names.
@@ -40,7 +40,7 @@ func (e *editing) stepOf(c *gin.Context) (*models.Step, error) {
 
 func (s *server) stepPage(e *editing, st *models.Step) *views.EditStep {
 	plain := e.row(st, false)
-	data := &views.EditStep{Name: e.say.shipped(st.Name), Commission: e.com.Name, Href: editHref(e.com.ID), StepHref: stepHref(st.ID),
+	data := &views.EditStep{Name: st.Name, Commission: e.com.Name, Href: editHref(e.com.ID), StepHref: stepHref(st.ID),
 		Mark: plain.Mark, Standing: plain.Standing, Locked: e.locked()}
 	if data.Locked == "" && begun(st) {
 		data.Locked = e.say.say("This step was begun: it is not changed any more.")
@@ -73,10 +73,17 @@ func (e *editing) form(st *models.Step, path, save string, fields ...views.Field
 	return views.EditForm{Edition: e.com.Edition, Form: views.Form{ID: path + "-form", Action: editStepHref(st) + "/" + path, Save: save, Fields: fields}}
 }
 
+// halves are what the two steps are called that a step is split into, unless their
+// maker says otherwise; in English, like all names that are kept.
+func halves(st *models.Step) (first, second string) {
+	return phrase.Of("%s, first part", st.Name).String(), phrase.Of("%s, second part", st.Name).String()
+}
+
 func (e *editing) splitForm(st *models.Step) views.EditForm {
+	first, second := halves(e.records.Step(st.ID))
 	form := e.form(st, "split", e.say.say("Split it"),
-		views.Field{Name: "first_name", Label: e.say.say("Name of the first"), Kind: "text", Value: e.say.say("%s, first part", st.Name), Wide: true},
-		views.Field{Name: "second_name", Label: e.say.say("Name of the second"), Kind: "text", Value: e.say.say("%s, second part", st.Name), Wide: true},
+		views.Field{Name: "first_name", Label: e.say.say("Name of the first"), Kind: "text", Value: e.say.shipped(first), Wide: true},
+		views.Field{Name: "second_name", Label: e.say.say("Name of the second"), Kind: "text", Value: e.say.shipped(second), Wide: true},
 		views.Field{Name: "first_minutes", Label: e.say.say("Minutes of the first"), Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Attended / 2),
 			Help: e.say.say("Of %d; the rest are the second's.", st.Attended)})
 	for _, use := range e.snap.PartsOf(st.ID) {
@@ -117,9 +124,9 @@ func (e *editing) stepOptions(except models.ID, none string) []views.Option {
 // stepName is the name of a step, with its piece's where there are several.
 func (e *editing) stepName(st *models.Step) string {
 	if len(e.snap.Pieces) > 1 {
-		return e.say.shipped(st.Name) + ", " + e.pieceName(st)
+		return st.Name + ", " + e.pieceName(st)
 	}
-	return e.say.shipped(st.Name)
+	return st.Name
 }
 
 func (e *editing) removeForm(st *models.Step) views.EditForm {
@@ -157,7 +164,7 @@ func (w words) lagFields(l models.Link) []views.Field {
 
 // linkForms are a link of the step with the forms that change it.
 func (e *editing) linkForms(st, other *models.Step, l models.Link, locked bool) views.EditLink {
-	row := views.EditLink{Name: e.say.shipped(other.Name), Href: editStepHref(other), Says: e.say.lag(l), Why: e.say.shipped(l.Why), Locked: locked}
+	row := views.EditLink{Name: other.Name, Href: editStepHref(other), Says: e.say.lag(l), Why: l.Why, Locked: locked}
 	id := strconv.FormatInt(l.ID, 10)
 	row.Change = e.form(st, "relink", e.say.say("Save the link"), e.say.lagFields(l)...)
 	row.Remove = e.form(st, "unlink", e.say.say("Remove the link"))

@@ -10,13 +10,13 @@ import (
 	"faceside/views"
 )
 
-// workOf is what a step says now.
-func (e *editing) workOf(st *models.Step) models.StepWork {
+// workOf is what a step says now: as the screens say it, or as the records keep it.
+func workOf(snap *models.Snapshot, st *models.Step) models.StepWork {
 	w := models.StepWork{Name: st.Name, Kind: st.Kind, Phase: st.Phase, Verb: st.Verb, StationID: st.StationID, Attended: st.Attended,
 		Unattended: st.Unattended, Rest: st.Rest, Interruptible: st.Interruptible, Hands: st.Hands, Dusty: st.Dusty, Wet: st.Wet,
 		OpenTime: st.OpenTime, GlueID: st.GlueID, FinishID: st.FinishID, Cautions: st.Cautions, Note: st.Note, Clamps: map[models.ID]int{},
-		Setup: e.snap.SetupOf(st)}
-	for _, use := range e.snap.ClampsOf(st.ID) {
+		Setup: snap.SetupOf(st)}
+	for _, use := range snap.ClampsOf(st.ID) {
 		w.Clamps[use.ClampClassID] = use.Count
 	}
 	return w
@@ -24,7 +24,7 @@ func (e *editing) workOf(st *models.Step) models.StepWork {
 
 func (s *server) changeForm(e *editing, st *models.Step) views.EditForm {
 	form := e.form(st, "change", e.say.say("Save the step"))
-	form.Fields, form.More = s.workFields(e, e.workOf(st))
+	form.Fields, form.More = s.workFields(e, workOf(e.snap, st))
 	kind := views.Field{Name: "kind", Label: e.say.say("Kind"), Kind: "select", Value: st.Kind, Options: s.kindOptions(e.say), Help: e.say.say("What the checks take it for.")}
 	if _, known := s.library.Catalogue().Kind(st.Kind); !known && st.Kind != "" {
 		kind.Options = append(kind.Options, views.Option{Value: st.Kind, Name: st.Kind})
@@ -51,7 +51,7 @@ func (s *server) workFields(e *editing, w models.StepWork) (often, more []views.
 	more = []views.Field{
 		{Name: "setup", Label: e.say.say("Setup"), Kind: "text", Value: setup.State, Help: e.say.say("The state the station must be in, e.g. thickness 22 mm. Empty: none.")},
 		{Name: "what_to_set", Label: e.say.say("What to set"), Kind: "text", Value: setup.Instruction, Help: e.say.say("Shown large at the bench.")},
-		{Name: "setup_kind", Label: e.say.say("Kind of setting"), Kind: "text", Value: setup.Family, Help: e.say.say("E.g. thickness, fence, bit. Empty: the first word of the setup.")},
+		{Name: "setup_kind", Label: e.say.say("Kind of setting"), Kind: "text", Value: e.say.shipped(setup.Family), Help: e.say.say("E.g. thickness, fence, bit. Empty: the first word of the setup.")},
 		number("unattended", e.say.say("Minutes of rest after it"), w.Unattended, 0, e.say.say("In clamps, drying or resting; 0: none.")),
 		{Name: "rest", Label: e.say.say("What the rest is"), Kind: "select", Value: w.Rest, Options: e.say.restOptions()},
 		{Name: "interruptible", Label: e.say.say("may be put down and taken up again"), Kind: "check", Value: on(w.Interruptible)},
@@ -142,10 +142,10 @@ func (s *server) kindOptions(w words) []views.Option {
 // what the form does not ask stays, unless it becomes a step of another kind.
 func (s *server) readWork(e *editing, in *reader, was models.StepWork) models.StepWork {
 	w := models.StepWork{
-		Name: in.text("name"), Kind: in.text("kind"), Phase: in.text("phase"), Verb: was.Verb, Attended: in.whole("attended"),
+		Name: in.kept("name", was.Name), Kind: in.text("kind"), Phase: in.text("phase"), Verb: was.Verb, Attended: in.whole("attended"),
 		Unattended: in.whole("unattended"), Rest: in.text("rest"), Interruptible: in.check("interruptible"), Hands: in.whole("hands"),
 		Dusty: in.check("dusty"), Wet: in.check("wet"), OpenTime: in.whole("open_time"), GlueID: in.record("glue"), FinishID: in.record("finish"),
-		Cautions: was.Cautions, Note: in.text("note"), Clamps: map[models.ID]int{},
+		Cautions: was.Cautions, Note: in.kept("note", was.Note), Clamps: map[models.ID]int{},
 	}
 	if id := in.record("station"); id != nil {
 		w.StationID = *id
@@ -167,17 +167,20 @@ func (s *server) readWork(e *editing, in *reader, was models.StepWork) models.St
 }
 
 func readSetup(in *reader, was *models.Setup) *models.Setup {
-	state := in.text("setup")
+	if was == nil {
+		was = &models.Setup{}
+	}
+	state := in.kept("setup", was.State)
 	if state == "" {
 		return nil
 	}
-	setup := &models.Setup{State: state, Family: in.text("setup_kind"), Instruction: in.text("what_to_set")}
+	setup := &models.Setup{State: state, Family: in.kept("setup_kind", was.Family), Instruction: in.kept("what_to_set", was.Instruction)}
 	if setup.Family == "" {
 		setup.Family = strings.Fields(state)[0]
 	}
 	if setup.Instruction == "" {
 		setup.Instruction = state
-		if was != nil && was.State == state {
+		if was.State == state {
 			setup.Instruction = was.Instruction
 		}
 	}

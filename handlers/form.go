@@ -31,15 +31,20 @@ func (e *formError) Error() string {
 // everything wrong is told at once.
 type reader struct {
 	form  url.Values
-	units string // of lengths typed without one
+	say   words // as the fields were written
 	wrong map[string]phrase.Phrase
 }
 
-func newReader(c *gin.Context, units string) (*reader, error) {
+// reader reads the form of a request.
+func (s *server) reader(c *gin.Context) (*reader, error) {
 	if err := parseForm(c); err != nil {
 		return nil, err
 	}
-	return &reader{form: c.Request.PostForm, units: units, wrong: map[string]phrase.Phrase{}}, nil
+	return newReader(c.Request.PostForm, s.words(c)), nil
+}
+
+func newReader(form url.Values, say words) *reader {
+	return &reader{form: form, say: say, wrong: map[string]phrase.Phrase{}}
 }
 
 // parseForm reads a request's form. What no browser would write is refused; a
@@ -57,6 +62,16 @@ func parseForm(c *gin.Context) error {
 }
 
 func (r *reader) text(name string) string { return strings.TrimSpace(r.form.Get(name)) }
+
+// kept reads a text that its field showed as the screens say it. Left as it was shown
+// it stays what is kept, so that a shipped name goes on following the shop's language.
+func (r *reader) kept(name, was string) string {
+	text := strings.ReplaceAll(r.text(name), "\r\n", "\n")
+	if text == strings.TrimSpace(r.say.shipped(was)) {
+		return was
+	}
+	return text
+}
 
 func (r *reader) check(name string) bool { return r.form.Get(name) != "" }
 
@@ -77,34 +92,62 @@ func (r *reader) whole(name string) int {
 	return n
 }
 
-// decimalComma is a number as many languages write it. One with three digits after
-// the comma might be meant as thousands, so it is not read.
-var decimalComma = regexp.MustCompile(`^(-?[0-9]+),([0-9]{1,2})( *[a-z]*)$`)
+var (
+	decimalComma = regexp.MustCompile(`^(-?[0-9]+),([0-9]+)( *[a-z]*)$`)
+	// pointedThousands is what twelve hundred and one and a fifth both look like.
+	pointedThousands = regexp.MustCompile(`^-?[1-9][0-9]{0,2}(\.[0-9]{3})+( *[a-z]*)$`)
+	commaThousands   = regexp.MustCompile(`,[0-9]{3}\b`)
+)
 
-// pointed writes a number, with or without a unit, with a decimal point.
-func pointed(text string) string { return decimalComma.ReplaceAllString(text, "$1.$2$3") }
+// pointed writes a number that was typed, with or without a unit, with a decimal point.
+// Where the language writes a comma, three digits behind a point may be thousands: ok
+// is false then. Where it writes a point a comma before three digits is left as it is,
+// and not read.
+func (w words) pointed(text string) (number string, ok bool) {
+	if w.figure(".") == "," {
+		return decimalComma.ReplaceAllString(text, "$1.$2$3"), !pointedThousands.MatchString(text)
+	}
+	if commaThousands.MatchString(text) {
+		return text, true
+	}
+	return decimalComma.ReplaceAllString(text, "$1.$2$3"), true
+}
+
+// decimal reads what was typed in a field as a number with a decimal point.
+func (r *reader) decimal(name string) string {
+	text := r.text(name)
+	number, ok := r.say.pointed(text)
+	if !ok {
+		r.refuse(name, "%q may mean two things: write it without the point, or with a comma.", text)
+	}
+	return number
+}
 
 // number reads a number with a decimal point or comma; nothing typed is 0.
 func (r *reader) number(name string) float64 {
-	text := r.text(name)
-	if text == "" {
+	text := r.decimal(name)
+	if text == "" || r.refused(name) {
 		return 0
 	}
-	x, err := strconv.ParseFloat(pointed(text), 64)
+	x, err := strconv.ParseFloat(text, 64)
 	if err != nil || x != x {
-		r.refuse(name, "%q is not a number; write for example 21 or 20.5.", text)
+		r.refuse(name, "%q is not a number; write for example 21 or 20.5.", r.text(name))
 		return 0
 	}
 	return x
 }
 
-// length reads a length in the shop's units; nothing typed is 0.
-func (r *reader) length(name string) wood.Length {
-	text := r.text(name)
-	if text == "" {
+// length reads a length in the shop's units. What was shown and not changed stays
+// exactly what it was, however finely the shop shows it; nothing typed is 0.
+func (r *reader) length(name string, was wood.Length) wood.Length {
+	if r.text(name) == r.say.length(was) {
+		return was
+	}
+	text := r.decimal(name)
+	if text == "" || r.refused(name) {
 		return 0
 	}
-	l, err := wood.ParseLength(pointed(text), r.units)
+	l, err := wood.ParseLength(text, r.say.shop.Units)
 	if err != nil {
 		r.refuse(name, "%s.", capital(strings.TrimSuffix(err.Error(), ".")))
 	}

@@ -51,7 +51,7 @@ func (w words) pieceWrong(err error) string {
 	}
 	text := ""
 	for _, one := range many.List {
-		text += capital(w.tell(one.Sentence)) + ". "
+		text += capital(w.patternSays(one)) + ". "
 	}
 	return text
 }

@@ -32,7 +32,7 @@ func (s *server) keepPiece(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	in, err := newReader(c, "")
+	in, err := s.reader(c)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -53,9 +53,9 @@ func (s *server) keepPiece(c *gin.Context) {
 		data.Form.Notice = ""
 		for _, one := range many.List {
 			if f := fieldNamed(data.Form.Fields, one.Field); f != nil {
-				f.Error = capital(s.words(c).tell(one.Sentence)) + "."
+				f.Error = capital(s.words(c).patternSays(one)) + "."
 			} else {
-				data.Form.Notice += capital(s.words(c).tell(one.Sentence)) + ". "
+				data.Form.Notice += capital(s.words(c).patternSays(one)) + ". "
 			}
 		}
 		s.page(c, http.StatusUnprocessableEntity, "pattern-keep", s.words(c).say("Keep as a pattern"), data)

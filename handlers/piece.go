@@ -78,7 +78,7 @@ func (s *server) rebuild(r *room, p *models.Piece) (built *pattern.Built, wrong 
 func (w words) madeFrom(built *pattern.Built) []views.Made {
 	var all []views.Made
 	for _, m := range built.Measures {
-		value := strconv.FormatFloat(m.Number, 'f', -1, 64)
+		value := w.figure(strconv.FormatFloat(m.Number, 'f', -1, 64))
 		if m.IsLength {
 			value = w.length(m.Length)
 		}
@@ -94,7 +94,7 @@ func (w words) madeFrom(built *pattern.Built) []views.Made {
 func (w words) firstReason(err error) string {
 	var one *pattern.FieldError
 	if errors.As(err, &one) {
-		return w.tell(one.Sentence)
+		return w.patternSays(one)
 	}
 	return w.sentence(err)
 }

@@ -24,7 +24,7 @@ func (s *server) shown(c *gin.Context) (shop, person string) {
 	if snap.Shop.Name == "" {
 		return "Faceside", person
 	}
-	return snap.Shop.Name, person
+	return s.words(c).shipped(snap.Shop.Name), person
 }
 
 // screens are those in the shop's language.

@@ -38,7 +38,7 @@ func roomOf(snap *models.Snapshot, at time.Time, speaker *tongues.Speaker) (*roo
 	if err != nil {
 		return nil, err
 	}
-	r := &room{snap: snap, records: snap, at: at, say: say}
+	r := &room{snap: snap, records: snap, at: at, say: say.named(snap)}
 	if speaker.Code() != tongues.English {
 		r.snap = snap.Said(speaker.Shipped)
 	}
@@ -54,9 +54,9 @@ func (s *server) words(c *gin.Context) words {
 	}
 	w, err := wordsOf(snap.Shop, s.store.Now(), s.screens(c).Say)
 	if err != nil {
-		return words{now: s.store.Now(), shop: snap.Shop, speaker: s.screens(c).Say}
+		w = words{now: s.store.Now(), shop: snap.Shop, speaker: s.screens(c).Say}
 	}
-	return w
+	return w.named(snap)
 }
 
 // commission is the name of a step's commission.

@@ -164,6 +164,7 @@ func (s *server) routes() http.Handler {
 
 	e.GET("/shop", s.shop)
 	e.POST("/shop", s.saveShop)
+	e.POST("/shop/language", s.saveTongue)
 	e.POST("/shop/hours", s.saveHours)
 	e.POST("/shop/days-off", s.saveDayOff)
 	e.POST("/shop/days-off/:id/remove", s.removeDayOff)

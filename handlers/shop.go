@@ -121,7 +121,7 @@ func (s *server) posted(c *gin.Context, number func(*gin.Context) (models.ID, er
 		snap, err = s.snapshot(c)
 	}
 	if err == nil {
-		in, err = newReader(c, snap.Shop.Units)
+		in, err = s.reader(c)
 	}
 	if err != nil {
 		s.fail(c, err)

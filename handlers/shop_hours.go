@@ -56,7 +56,7 @@ func clockTime(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, m
 
 // saveHours saves the week's openings.
 func (s *server) saveHours(c *gin.Context) {
-	in, err := newReader(c, "")
+	in, err := s.reader(c)
 	if err != nil {
 		s.fail(c, err)
 		return

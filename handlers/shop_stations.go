@@ -21,10 +21,10 @@ func (s *server) stationRow(r *room, st models.Station) views.StationForm {
 	}
 	if st.SetupID != nil {
 		if setup := r.snap.Setup(*st.SetupID); setup != nil {
-			row.Set = setup.State
+			row.Set = r.say.shipped(setup.State)
 		}
 	}
-	limits := []string{kindName(st.Kind)}
+	limits := []string{r.say.kindName(st.Kind)}
 	for _, l := range []struct {
 		say phrase.Key
 		of  wood.Length
@@ -42,8 +42,8 @@ func (s *server) stationRow(r *room, st models.Station) views.StationForm {
 
 func (s *server) stationForm(r *room, st models.Station) views.Form {
 	id, action := recordForm("stations", st.ID)
-	form := views.Form{ID: id, Action: action, Title: st.Name, Save: r.say.say("Save"), Fields: []views.Field{
-		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: st.Name},
+	form := views.Form{ID: id, Action: action, Title: r.say.shipped(st.Name), Save: r.say.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: r.say.shipped(st.Name)},
 		{Name: "kind", Label: r.say.say("Kind"), Kind: "select", Value: st.Kind, Options: s.stationKinds(r), Help: r.say.say("What steps ask for.")},
 		{Name: "down", Label: r.say.say("out of order"), Kind: "check", Value: on(st.Down), Help: r.say.say("No step starts here until it is in order again.")},
 		{Name: "places", Label: r.say.say("Steps at once"), Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Places), Help: r.say.say("1 wherever it must be set up.")},
@@ -54,7 +54,7 @@ func (s *server) stationForm(r *room, st models.Station) views.Form {
 		{Name: "setup_time", Label: r.say.say("Setup, minutes"), Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(st.SetupMinutes), Help: r.say.say("To another kind of setting.")},
 		{Name: "reset_time", Label: r.say.say("Reset, minutes"), Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(st.ResetMinutes), Help: r.say.say("To another value of the same setting.")},
 		{Name: "zone", Label: r.say.say("Zone"), Kind: "select", Value: chosen(st.ZoneID), Options: r.zoneOptions(), Help: r.say.say("The air it shares: dust and wet finish keep apart there.")},
-		{Name: "caution", Label: r.say.say("Caution"), Kind: "textarea", Value: st.Caution, Wide: true, Help: r.say.say("Shown with every step here. The machine's manual goes before it.")},
+		{Name: "caution", Label: r.say.say("Caution"), Kind: "textarea", Value: r.say.shipped(st.Caution), Wide: true, Help: r.say.say("Shown with every step here. The machine's manual goes before it.")},
 	}}
 	if st.ID == 0 {
 		form.Title, form.Save = r.say.say("Add a station"), r.say.say("Add the station")
@@ -62,13 +62,12 @@ func (s *server) stationForm(r *room, st models.Station) views.Form {
 	return form
 }
 
-// orNone is a length as a field holds it: exactly, so that saving it unchanged does not
-// move it to the shop's fraction; or nothing where there is no limit.
+// orNone is a length as a field holds it, or nothing where there is no limit.
 func (r *room) orNone(l wood.Length) string {
 	if l == 0 {
 		return ""
 	}
-	return l.Exactly(r.say.shop.Units)
+	return r.say.length(l)
 }
 
 // chosen is the value of a select that names a record.
@@ -82,13 +81,13 @@ func chosen(id *models.ID) string {
 func (r *room) zoneOptions() []views.Option {
 	options := []views.Option{{Value: "", Name: r.say.say("none")}}
 	for _, z := range r.snap.Zones {
-		options = append(options, views.Option{Value: strconv.FormatInt(z.ID, 10), Name: z.Name})
+		options = append(options, views.Option{Value: strconv.FormatInt(z.ID, 10), Name: r.say.shipped(z.Name)})
 	}
 	return options
 }
 
 // kindName says the kind of a station, e.g. "table saw".
-func kindName(kind string) string { return strings.ReplaceAll(kind, "-", " ") }
+func (w words) kindName(kind string) string { return w.shipped(strings.ReplaceAll(kind, "-", " ")) }
 
 // stationKinds are the kinds steps ask for and the kinds there are.
 func (s *server) stationKinds(r *room) []views.Option {
@@ -102,7 +101,7 @@ func (s *server) stationKinds(r *room) []views.Option {
 	slices.Sort(kinds)
 	var options []views.Option
 	for _, kind := range slices.Compact(kinds) {
-		options = append(options, views.Option{Value: kind, Name: kindName(kind)})
+		options = append(options, views.Option{Value: kind, Name: r.say.kindName(kind)})
 	}
 	return options
 }
@@ -110,12 +109,10 @@ func (s *server) stationKinds(r *room) []views.Option {
 // saveStation saves one station; without a number in the path, a new one.
 func (s *server) saveStation(c *gin.Context) {
 	s.saveRecord(c, "stations", func(snap *models.Snapshot, in *reader, id models.ID) error {
-		st := in.station()
-		st.ID = id
 		was := snap.Station(id)
-		if was != nil {
-			st.Key = was.Key
-		} else {
+		st := in.station(was)
+		st.ID = id
+		if was == nil {
 			st.Key = key(st.Name, "station", func(k string) bool {
 				return slices.ContainsFunc(snap.Stations, func(o models.Station) bool { return o.Key == k })
 			})
@@ -136,11 +133,15 @@ func (s *server) saveStation(c *gin.Context) {
 	})
 }
 
-func (r *reader) station() models.Station {
+// station reads a station; was is it so far, nil for a new one.
+func (r *reader) station(was *models.Station) models.Station {
+	if was == nil {
+		was = &models.Station{}
+	}
 	return models.Station{
-		Name: r.text("name"), Kind: r.text("kind"), Places: r.whole("places"),
-		MaxWidth: r.length("greatest_width"), MaxThickness: r.length("greatest_thickness"), MinLength: r.length("least_length"),
+		Key: was.Key, Name: r.kept("name", was.Name), Kind: r.text("kind"), Places: r.whole("places"),
+		MaxWidth: r.length("greatest_width", was.MaxWidth), MaxThickness: r.length("greatest_thickness", was.MaxThickness), MinLength: r.length("least_length", was.MinLength),
 		OpenEnded: r.check("open_ended"), SetupMinutes: r.whole("setup_time"), ResetMinutes: r.whole("reset_time"),
-		ZoneID: r.record("zone"), Caution: r.text("caution"),
+		ZoneID: r.record("zone"), Caution: r.kept("caution", was.Caution),
 	}
 }

@@ -24,18 +24,26 @@ func stationFields(r *rig, p page, key string) (path string, form url.Values) {
 }
 
 func TestSavingTheShopUnchangedChangesNothing(t *testing.T) {
+	for language, fraction := range map[string]string{"en": "16", "de": "8"} {
+		t.Run(language, func(t *testing.T) { savedUnchanged(t, language, fraction) })
+	}
+}
+
+func savedUnchanged(t *testing.T, language, fraction string) {
 	r := newRig(t)
 	tab := r.browser()
-	// Lengths that are no fraction of the shop's unit must not move either.
-	inches := fieldsOf(tab.get("/shop").doc.Find("#general-form"), nil)
-	inches.Set("units", wood.Inches)
-	inches.Set("fraction", "16")
-	require.Equal(t, http.StatusOK, tab.post("/shop", inches).status)
+	// Lengths that are no fraction of the shop's unit must not move either, nor names
+	// that are shown in another language than they are kept in.
+	general := fieldsOf(tab.get("/shop").doc.Find("#general-form"), nil)
+	general.Set("units", wood.Inches)
+	general.Set("fraction", fraction)
+	general.Set("language", language)
+	require.Equal(t, http.StatusOK, tab.post("/shop", general).status)
 	before := testrig.Snapshot(t, r.store)
 	p := tab.get("/shop")
 	for _, form := range p.doc.Find("main form").EachIter() {
 		action := form.AttrOr("action", "")
-		if readable(form.Find("button")) == "Save" || action == "/shop/hours" {
+		if button := readable(form.Find("button")); button == "Save" || button == "Speichern" || action == "/shop/hours" {
 			res := tab.post(action, fieldsOf(form, nil))
 			assert.Equal(t, http.StatusOK, res.status, action)
 		}
@@ -71,7 +79,9 @@ func TestTheShopIsEdited(t *testing.T) {
 	assert.InDelta(t, 17.5, shop.TemperatureC, 1e-9)
 
 	path, station := stationFields(r, p, "planer")
-	assert.Equal(t, "400 mm", station.Get("greatest_width"), "no fraction of an inch: it stays what it is")
+	assert.Equal(t, `15 3/4"`, station.Get("greatest_width"), "to the shop's fraction")
+	p = tab.post(path, station)
+	assert.Equal(t, 400*wood.Millimetre, testrig.Station(t, testrig.Snapshot(t, r.store), "planer").MaxWidth, "sent as it stands it stays what it is")
 	station.Set("greatest_width", `16 1/2"`)
 	station.Set("down", "on")
 	p = tab.post(path, station)

@@ -65,7 +65,7 @@ func (s *server) pinStep(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	in, err := newReader(c, "")
+	in, err := s.reader(c)
 	if err != nil {
 		s.fail(c, err)
 		return

@@ -207,8 +207,16 @@ func (s *server) saveBoard(c *gin.Context) {
 	if !ok {
 		return
 	}
-	b := models.Board{ID: id, Species: in.text("species"), Quarter: in.text("quarter"), Thickness: in.length("thickness"),
-		Length: in.length("length"), Width: in.length("width"), Count: in.whole("count"),
+	was := models.Board{}
+	if id != 0 {
+		var err error
+		if was, err = s.store.BoardByID(c.Request.Context(), id); err != nil {
+			s.fail(c, err)
+			return
+		}
+	}
+	b := models.Board{ID: id, Species: in.text("species"), Quarter: in.text("quarter"), Thickness: in.length("thickness", was.Thickness),
+		Length: in.length("length", was.Length), Width: in.length("width", was.Width), Count: in.whole("count"),
 		Log: in.text("log"), InLog: in.whole("place_in_the_log"), Note: in.text("note")}
 	err := in.err()
 	save := func() (models.ID, error) {

@@ -36,7 +36,7 @@ func (s *server) showBoard(c *gin.Context, id models.ID, status int, say func(*v
 	w := s.stockWords(r)
 	feet, area := boardMeasure(b)
 	data := views.Board{
-		Number: id, Title: fmt.Sprintf("No. %d · %s · %s", id, w.stock(b.Species, b.Quarter, b.Thickness), w.face(b.Length, b.Width)),
+		Number: id, Title: w.say("No. %d · %s", id, w.stock(b.Species, b.Quarter, b.Thickness)+" · "+w.face(b.Length, b.Width)),
 		Facts: append([]string{w.measure(b.Quarter == "", feet, area)}, w.boardFacts(b)...), Drawing: w.boardDrawing(b),
 		Edit: s.boardForm(r, b), Mark: r.say.defectForm(id), Remove: boardHref(id) + "/remove",
 	}
@@ -95,8 +95,8 @@ func (s *server) markDefect(c *gin.Context) {
 	if !ok {
 		return
 	}
-	d := models.BoardDefect{BoardID: id, X: in.length("distance_from_the_left_end"), Y: in.length("distance_from_the_lower_edge"),
-		Length: in.length("length"), Width: in.length("width"), Note: in.text("note")}
+	d := models.BoardDefect{BoardID: id, X: in.length("distance_from_the_left_end", 0), Y: in.length("distance_from_the_lower_edge", 0),
+		Length: in.length("length", 0), Width: in.length("width", 0), Note: in.text("note")}
 	err := in.err()
 	if err == nil {
 		_, err = s.store.MarkDefect(c.Request.Context(), d)

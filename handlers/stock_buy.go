@@ -28,7 +28,7 @@ func (s *server) toBuy(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	in := &reader{form: c.Request.URL.Query(), units: r.snap.Shop.Units, wrong: map[string]phrase.Phrase{}}
+	in := newReader(c.Request.URL.Query(), r.say)
 	data := views.ToBuy{Nav: views.StockNav{At: "buy"}, Form: r.say.buyForm(in.form)}
 	how := buyingOf(in)
 	status := http.StatusOK
@@ -49,8 +49,8 @@ func (s *server) toBuy(c *gin.Context) {
 // buyForm asks for the yield and the boards of the yard.
 func (w words) buyForm(typed url.Values) views.Form {
 	form := views.Form{ID: "buy-form", Action: "/stock/buy", Save: w.say("Work it out"), Fields: []views.Field{
-		{Name: "boards", Label: w.say("Yield of boards, %%"), Kind: "text", Mode: "decimal", Value: oneDecimal(100 * stock.UsualYield.Boards), Help: w.say("How much of rough boards becomes parts: ends, edges, kerf and knots are lost.")},
-		{Name: "sheets", Label: w.say("Yield of sheets, %%"), Kind: "text", Mode: "decimal", Value: oneDecimal(100 * stock.UsualYield.Sheets)},
+		{Name: "boards", Label: w.say("Yield of boards, %%"), Kind: "text", Mode: "decimal", Value: w.figure(oneDecimal(100 * stock.UsualYield.Boards)), Help: w.say("How much of rough boards becomes parts: ends, edges, kerf and knots are lost.")},
+		{Name: "sheets", Label: w.say("Yield of sheets, %%"), Kind: "text", Mode: "decimal", Value: w.figure(oneDecimal(100 * stock.UsualYield.Sheets))},
 		{Name: "length", Label: w.say("The yard's boards: length"), Kind: "text", Help: w.say("To say about how many. Empty: not asked.")},
 		{Name: "width", Label: w.say("The yard's boards: width"), Kind: "text"},
 	}}
@@ -64,7 +64,7 @@ func (w words) buyForm(typed url.Values) views.Form {
 
 // buyingOf reads the form; what was not asked is as usual.
 func buyingOf(in *reader) buying {
-	how := buying{yield: stock.UsualYield, length: in.length("length"), width: in.length("width")}
+	how := buying{yield: stock.UsualYield, length: in.length("length", 0), width: in.length("width", 0)}
 	for _, f := range []struct {
 		name string
 		into *float64
@@ -211,9 +211,9 @@ func (w stockWords) purchase(p, short stock.Purchase, how buying, units string) 
 		}
 	}
 	row.Bought = &views.Bought{FormID: uuid.NewString(), Species: p.Species, Quarter: p.Quarter, Count: strconv.Itoa(n),
-		Length: length.Exactly(units), Width: width.Exactly(units)}
+		Length: w.length(length), Width: w.length(width)}
 	if p.Sheet {
-		row.Bought.Thickness = p.Thickness.Exactly(units)
+		row.Bought.Thickness = w.length(p.Thickness)
 	}
 	return row, nil
 }

@@ -31,7 +31,7 @@ func (s *server) showCuts(c *gin.Context, status int, asked url.Values, notice s
 		s.fail(c, err)
 		return
 	}
-	in := &reader{form: asked, units: r.snap.Shop.Units, wrong: map[string]phrase.Phrase{}}
+	in := newReader(asked, r.say)
 	data := views.Cuts{Nav: views.StockNav{At: "cuts"}, Form: r.cutsForm(in.form), Caution: r.say.tell(sawCaution.Of()), Notice: notice,
 		For: r.say.say("For all open commissions: what is not cut yet, out of the boards on hand.")}
 	q := r.cutQuestion(in)
@@ -56,8 +56,8 @@ func (r *room) cutsForm(typed url.Values) views.Form {
 	}
 	form := views.Form{ID: "cuts-form", Action: "/stock/cuts", Save: r.say.say("Plan the cuts"), Fields: []views.Field{
 		{Name: "commission", Label: r.say.say("Commission"), Kind: "select", Options: commissions},
-		{Name: "kerf", Label: r.say.say("Kerf"), Kind: "text", Value: stock.UsualRules.Kerf.Exactly(r.snap.Shop.Units), Help: r.say.say("What one cut takes: measure your blade.")},
-		{Name: "end_trim", Label: r.say.say("Off each end"), Kind: "text", Value: stock.UsualRules.EndTrim.Exactly(r.snap.Shop.Units), Help: r.say.say("For checks in the ends, kerf included.")},
+		{Name: "kerf", Label: r.say.say("Kerf"), Kind: "text", Value: r.say.length(stock.UsualRules.Kerf), Help: r.say.say("What one cut takes: measure your blade.")},
+		{Name: "end_trim", Label: r.say.say("Off each end"), Kind: "text", Value: r.say.length(stock.UsualRules.EndTrim), Help: r.say.say("For checks in the ends, kerf included.")},
 		{Name: "match", Label: r.say.say("match equal parts in colour"), Kind: "check",
 			Help: r.say.say("Equal parts come from one board, else from one log. Groups made on a cut list always do.")},
 	}}
@@ -80,9 +80,9 @@ func (r *room) cutQuestion(in *reader) cutQuestion {
 		if !in.form.Has(f.name) {
 			continue
 		}
-		*f.into = in.length(f.name)
+		*f.into = in.length(f.name, *f.into)
 		if *f.into < 0 || *f.into > f.most {
-			in.refuse(f.name, "%s is not between 0 and %s.", f.into.Exactly(in.units), f.most.Exactly(in.units))
+			in.refuse(f.name, "%s is not between 0 and %s.", in.text(f.name), f.most)
 		}
 	}
 	if id := in.record("commission"); id != nil {

@@ -182,8 +182,8 @@ func TestBadQuestionsKeepWhatWasTyped(t *testing.T) {
 		"/stock/buy?length=2000":                     "Give the width too, or leave both empty.",
 		"/stock/buy?width=0&length=1":                "The width 0 is not more than 0.",
 		"/stock/cuts?kerf=thin":                      `"thin"`,
-		"/stock/cuts?kerf=51":                        "51 mm is not between 0 and 50 mm.",
-		"/stock/cuts?end_trim=501":                   "501 mm is not between 0 and 500 mm.",
+		"/stock/cuts?kerf=51":                        "51 is not between 0 and 50 mm.",
+		"/stock/cuts?end_trim=501":                   "501 is not between 0 and 500 mm.",
 		"/stock/cuts?commission=99":                  "There is no open commission with number 99.",
 		"/stock/cuts?commission=x%22%3E%3Cscript%3E": `"x\"><script>" is no number of a record.`,
 	} {

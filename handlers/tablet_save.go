@@ -13,7 +13,7 @@ import (
 
 // saveTablet names the asking tablet and says whose it is.
 func (s *server) saveTablet(c *gin.Context) {
-	in, err := newReader(c, "")
+	in, err := s.reader(c)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -73,17 +73,9 @@ func (r *room) tabletForm(t models.Tablet) views.Form {
 	}
 	return views.Form{ID: "tablet-form", Action: "/tablet", Save: r.say.say("Save the tablet"), Fields: []views.Field{
 		{Name: "name", Label: r.say.say("Name of this tablet"), Kind: "text", Value: t.Name},
-		{Name: "person", Label: r.say.say("Belongs to"), Kind: "select", Value: numberOr(t.PersonID), Options: people, Help: r.say.say("The Bench then opens for this person.")},
-		{Name: "station", Label: r.say.say("Hangs at"), Kind: "select", Value: numberOr(t.StationID), Options: stations, Help: r.say.say("The Bench then begins with what is done there.")},
+		{Name: "person", Label: r.say.say("Belongs to"), Kind: "select", Value: chosen(t.PersonID), Options: people, Help: r.say.say("The Bench then opens for this person.")},
+		{Name: "station", Label: r.say.say("Hangs at"), Kind: "select", Value: chosen(t.StationID), Options: stations, Help: r.say.say("The Bench then begins with what is done there.")},
 	}}
-}
-
-// numberOr is the number of a record as a form writes it, "" for none.
-func numberOr(id *models.ID) string {
-	if id == nil {
-		return ""
-	}
-	return strconv.FormatInt(*id, 10)
 }
 
 // clockRight is by how much a tablet's clock may be off without a word, in seconds.

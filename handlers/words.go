@@ -20,6 +20,25 @@ type words struct {
 	now     time.Time // in the shop's time zone
 	shop    models.Shop
 	speaker *tongues.Speaker
+	names   map[string]bool // what people gave a name: it is said as it is
+}
+
+type namesKey struct{}
+
+// named has the names that people gave to each other and to commissions stay as they
+// are, also where one of them is a word of the shipped data: Ash is a person too.
+func (w words) named(snap *models.Snapshot) words {
+	w.names = snap.Keep(namesKey{}, func() any {
+		names := map[string]bool{}
+		for _, p := range snap.People {
+			names[p.Name] = true
+		}
+		for _, c := range snap.Commissions {
+			names[c.Name], names[c.Client] = true, true
+		}
+		return names
+	}).(map[string]bool)
+	return w
 }
 
 // wordsOf fails when the shop's time zone is not known on this machine.
@@ -47,6 +66,15 @@ func (w words) say(key string, args ...any) string {
 // shipped says a text of the shipped data in the shop's language.
 func (w words) shipped(text string) string { return w.speaker.Shipped(text) }
 
+// shippedAll says several.
+func (w words) shippedAll(texts []string) []string {
+	said := make([]string, len(texts))
+	for i, text := range texts {
+		said[i] = w.shipped(text)
+	}
+	return said
+}
+
 // tell says a phrase, its lengths as the shop reads them and the names of steps and
 // parts as the screens show them.
 func (w words) tell(p phrase.Phrase) string { return w.speaker.Phrase(w.inUnits(p)) }
@@ -66,8 +94,10 @@ func (w words) blank(arg any) any {
 		return w.length(arg)
 	case phrase.Phrase:
 		return w.inUnits(arg)
+	case error:
+		return w.shipped(arg.Error())
 	case string:
-		if strings.Contains(arg, " ") { // one word may be a person's name
+		if !w.names[arg] {
 			return w.shipped(arg)
 		}
 	}
@@ -80,7 +110,9 @@ func (w words) inUnits(p phrase.Phrase) phrase.Phrase {
 	}
 	args := make([]any, len(p.Args()))
 	for i, arg := range p.Args() {
-		args[i] = w.blank(arg)
+		if args[i] = arg; !phrase.Verbatim(p.Format(), i) {
+			args[i] = w.blank(arg)
+		}
 	}
 	return phrase.Of(p.Format(), args...)
 }

@@ -12,7 +12,9 @@ import (
 // bench, a place to finish, and the usual classes of glue and finish. People,
 // machines and clamps are its owner's to enter. A shop that has hours, people or
 // commissions is left as it is; one whose fitting out was cut short is completed.
-// zone is the IANA name of the shop's time zone.
+// zone is the IANA name of the shop's time zone. What is entered here is in English, as
+// all that is shipped, and the screens say it in the shop's language (package tongues)
+// for as long as its owner leaves it so: nothing here is ever renamed.
 func FitOut(ctx context.Context, store *models.Store, zone string) error {
 	snap, err := store.Snapshot(ctx)
 	if err != nil {

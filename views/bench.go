@@ -6,6 +6,7 @@ type Bench struct {
 	Station   string // at which the tablet hangs, "" for none
 	Person    string // "" until somebody said who they are
 	People    []PersonChoice
+	Tongues   *Tongues      // while nobody works in the shop yet
 	Questions []TapQuestion // taps of this tablet that came too late
 	Now       *StepCard     // in hand, or next; nil when there is nothing
 	More      StepMore      // what else there is about Now
@@ -22,6 +23,21 @@ type Bench struct {
 	Next      []StepRow
 	Others    []OtherRow
 	Trouble   []StepRow
+}
+
+// Tongues ask a new shop for its language and units.
+type Tongues struct {
+	Ask     []Spoken // the question in every language
+	Choices []TongueChoice
+}
+
+// Spoken is a text in a language by its code.
+type Spoken struct{ Code, Text string }
+
+// TongueChoice is a language with a unit of length, said in that language.
+type TongueChoice struct {
+	Language, Units, Name string
+	Current               bool
 }
 
 // PersonChoice is one answer to "who is at this tablet?".

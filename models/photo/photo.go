@@ -38,7 +38,7 @@ func Read(data []byte) (*models.Photo, error) {
 	}
 	if int64(size.Width)*int64(size.Height) > MostPixels {
 		return nil, refuse(fmt.Sprintf("%d × %d", size.Width, size.Height), "The picture has %d × %d pixels, that is %d million; at most %d million are read. Choose a smaller size in the camera.",
-			size.Width, size.Height, (int64(size.Width)*int64(size.Height)+500_000)/1_000_000, MostPixels/1_000_000)
+			size.Width, size.Height, int((int64(size.Width)*int64(size.Height)+500_000)/1_000_000), MostPixels/1_000_000)
 	}
 	picture, _, err := image.Decode(bytes.NewReader(data))
 	if err != nil {

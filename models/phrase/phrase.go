@@ -5,6 +5,8 @@ package phrase
 
 import (
 	"fmt"
+	"regexp"
+	"strconv"
 	"strings"
 )
 
@@ -88,6 +90,34 @@ func (p Phrase) String() string {
 
 // Equal tells whether two phrases say the same.
 func (p Phrase) Equal(other Phrase) bool { return p.String() == other.String() }
+
+var verb = regexp.MustCompile(`%(?:\[(\d+)\])?[-+# 0]*\d*(?:\.\d+)?([a-zA-Z%])`)
+
+// Verbatim tells whether a blank is filled with what a person typed, which no language
+// changes: its words say %q.
+func Verbatim(format string, blank int) bool {
+	if !strings.Contains(format, "q") {
+		return false
+	}
+	next := 0
+	for _, m := range verb.FindAllStringSubmatch(format, -1) {
+		if m[2] == "%" {
+			continue
+		}
+		if m[1] != "" {
+			n, err := strconv.Atoi(m[1])
+			if err != nil {
+				return false
+			}
+			next = n - 1
+		}
+		if next == blank && m[2] == "q" {
+			return true
+		}
+		next++
+	}
+	return false
+}
 
 // Plain is the English of a message without the note that tells it from the same
 // English in another sense: "Open ## a commission" is said "Open".

@@ -37,3 +37,20 @@ func TestAPhraseIsStoredAndReadBack(t *testing.T) {
 	assert.Error(t, json.Unmarshal([]byte(`{"say": 7}`), &p))
 	assert.Error(t, json.Unmarshal([]byte(`{"say": "%s", "with": [{"say": 7}]}`), &p))
 }
+
+func TestWhatAPersonTypedIsKnown(t *testing.T) {
+	for _, row := range []struct {
+		format   string
+		verbatim []int
+	}{
+		{"%s is %q", []int{1}}, {"%[2]q of %[1]s", []int{1}}, {"%q and %d %% %q", []int{0, 2}}, {"quite %s", nil}, {"%[2]s %q", []int{2}},
+	} {
+		var got []int
+		for i := range 3 {
+			if Verbatim(row.format, i) {
+				got = append(got, i)
+			}
+		}
+		assert.Equal(t, row.verbatim, got, row.format)
+	}
+}

@@ -34,6 +34,9 @@ type form struct {
 	plain  int // how much of it is no blank: the more, the surer it is meant
 }
 
+// typed is the blank of what a person typed, which no language changes.
+const typed = "{typed}"
+
 var blankOfForm = regexp.MustCompile(`\{[^{}]*\}`)
 
 // readShipped reads the texts in a language; there are none for English.
@@ -119,7 +122,7 @@ func (s *shipped) find(text string, depth int) (string, bool) {
 	if text == "" || depth > deepest {
 		return text, false
 	}
-	for _, try := range []func(string, int) (string, bool){s.exactly, s.listed, s.formed, s.sentences} {
+	for _, try := range []func(string, int) (string, bool){s.exactly, s.measured, s.listed, s.formed, s.sentences} {
 		if said, ok := try(text, depth); ok {
 			return said, true
 		}
@@ -213,8 +216,17 @@ func (s *shipped) formed(text string, depth int) (string, bool) {
 	return "", false
 }
 
-// millimetres is one length or several, as a step's name has them.
-var millimetres = regexp.MustCompile(`^[0-9.]+ mm( × [0-9.]+ mm)*$`)
+// decimals are what is measured, with a decimal point: a length or several, as the
+// names of steps have them, or a temperature.
+var decimals = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?( mm| °[CF])( × [0-9]+(\.[0-9]+)? mm)*$`)
+
+// measured writes what is measured with the decimal sign of the language.
+func (s *shipped) measured(text string, _ int) (string, bool) {
+	if !decimals.MatchString(text) {
+		return "", false
+	}
+	return strings.ReplaceAll(text, ".", s.whole["."]), true
+}
 
 func (s *shipped) fill(f form, text string, depth int) (string, bool) {
 	m := f.text.FindStringSubmatch(text)
@@ -223,11 +235,9 @@ func (s *shipped) fill(f form, text string, depth int) (string, bool) {
 	}
 	values := map[string]string{}
 	for i, blank := range f.blanks {
-		value, known := s.find(m[i+1], depth+1)
-		if !known && millimetres.MatchString(value) {
-			value = strings.ReplaceAll(value, ".", s.whole["."])
+		if values[blank] = m[i+1]; blank != typed {
+			values[blank], _ = s.find(m[i+1], depth+1)
 		}
-		values[blank] = value
 	}
 	return blankOfForm.ReplaceAllStringFunc(f.said, func(blank string) string { return values[blank] }), true
 }

@@ -21,7 +21,7 @@ func TestShippedTextsAreSaid(t *testing.T) {
 	for english, german := range map[string]string{
 		"Plane to 22 mm: leg × 4":                                "Auf 22 mm hobeln: Bein × 4",
 		"Joint one face: post and foot and cap of the table × 2": "Eine Fläche abrichten: Pfosten und Fuß und Kappe (Tisch) × 2",
-		"Cut to rough length: leg × 4, long rail × 2 and post":   "Auf Rohlänge schneiden: Bein × 4, lange Zarge × 2 und Pfosten",
+		"Cut to rough length: leg × 4, long rail × 2 and post":   "Auf Rohlänge ablängen: Bein × 4, lange Zarge × 2 und Pfosten",
 		"Sand the left door to 180":                              "Bis 180 schleifen: linke Tür",
 		"Levels of the carcase":                                  "Böden (Korpus)",
 		"fence 103 mm":                                           "Anschlag 103 mm",

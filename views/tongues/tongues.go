@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -20,6 +21,7 @@ import (
 	"golang.org/x/text/language"
 	"golang.org/x/text/message"
 	"golang.org/x/text/message/catalog"
+	"golang.org/x/text/number"
 
 	"faceside/models/phrase"
 )
@@ -221,14 +223,43 @@ func (s *Speaker) Say(key string, args ...any) string {
 	}
 	own := false
 	for i, arg := range args {
-		if p, ok := arg.(phrase.Phrase); ok {
-			if !own {
-				args, own = slices.Clone(args), true
-			}
-			args[i] = s.Phrase(p)
+		said, changed := s.blank(arg)
+		if !changed {
+			continue
 		}
+		if !own {
+			args, own = slices.Clone(args), true
+		}
+		args[i] = said
 	}
-	return s.printer.Sprintf(message.Key(key, phrase.Plain(key)), args...)
+	return oneStop(s.printer.Sprintf(message.Key(key, phrase.Plain(key)), args...))
+}
+
+var twoStops = regexp.MustCompile(`(\pL)\.\.( |$)`)
+
+// oneStop ends a sentence once where its last word is an abbreviation: "… 28. Nov."
+func oneStop(said string) string {
+	if !strings.Contains(said, "..") {
+		return said
+	}
+	return twoStops.ReplaceAllString(said, "$1.$2")
+}
+
+// ungrouped writes a whole number as it stands on a board or in an address: 1234,
+// never 1,234.
+var ungrouped = number.NewFormat(number.Decimal, number.NoSeparator())
+
+// blank says what fills a blank, where that is not said by itself. Numbers of records
+// and of taps are 64 bits wide, and counts are not: only these have their thousands set
+// apart.
+func (s *Speaker) blank(arg any) (said any, changed bool) {
+	switch arg := arg.(type) {
+	case phrase.Phrase:
+		return s.Phrase(arg), true
+	case int64:
+		return ungrouped(arg), true
+	}
+	return nil, false
 }
 
 // Shipped says a text of the data that the program ships, or of the form of one;

@@ -37,6 +37,12 @@ func TestSpeakersFillTheBlanksInTheirLanguage(t *testing.T) {
 		{"Open ## a commission", nil, "Open", "Offen"},
 		{"not there: %s", []any{"x"}, "not there: x", "not there: x"},
 		{"%.1f h", []any{1.5}, "1.5 h", "1,5 h"},
+		{"no. %d", []any{int64(1234)}, "no. 1234", "no. 1234"},
+		{"no. %d", []any{int64(-1234567)}, "no. -1234567", "no. -1234567"},
+		{"%d steps", []any{12345}, "12,345 steps", "12.345 Schritte"},
+		{"%d steps", []any{int64(1)}, "1 step", "1 Schritt"},
+		{"Until %s.", []any{"28. Nov."}, "Until 28. Nov.", "Until 28. Nov."},
+		{"Until %s. Then %s.", []any{phrase.Name("28. Nov."), "a/../b"}, "Until 28. Nov. Then a/../b.", "Until 28. Nov. Then a/../b."},
 		{"", nil, "", ""},
 	} {
 		assert.Equal(t, row.english, en.Say(row.key, row.args...))
