@@ -237,7 +237,7 @@ func (r *room) partSizes(parts []models.Part) []views.PartSizes {
 	return rows
 }
 
-var grainWords = map[string]phrase.Key{"length": "", "width": "grain across", "none": "no grain direction"}
+var grainWords = map[string]phrase.Key{"length": "", "width": "grain across in the piece", "none": "no grain direction"}
 
 // gatesOf are the gates of one commission, most pressing first.
 func (r *room) gatesOf(id models.ID) []planner.Gate {
