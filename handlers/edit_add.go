@@ -93,7 +93,7 @@ func (s *server) addStep(c *gin.Context) {
 	}
 	data := s.addPage(e, in.text("kind"), in.text("after"))
 	e.blameForm(&data.Add, in, a, err)
-	s.editPage(c, formStatus(err), "edit-add", e.say.say("Add a step"), data)
+	s.pageOrPart(c, formStatus(err), "edit-add", "edit-add", e.say.say("Add a step"), data)
 }
 
 func (s *server) readAdd(e *editing, in *reader) models.Edit {

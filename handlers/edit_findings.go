@@ -144,7 +144,7 @@ func (s *server) applyRemedy(c *gin.Context) {
 		for _, f := range a.objects {
 			data.Notice += " " + e.say.tell(f.Title.Of()) + ": " + e.say.tell(f.Reason)
 		}
-		s.editPage(c, formStatus(err), "edit", e.say.say("Steps of %s", e.com.Name), data)
+		s.pageOrPart(c, formStatus(err), "edit", "edit", e.say.say("Steps of %s", e.com.Name), data)
 	}
 }
 

@@ -84,7 +84,7 @@ func (s *server) postStep(c *gin.Context, f stepForm) {
 	}
 	data := s.stepPage(e, st)
 	e.blameForm(f.at(data, in), in, a, err)
-	s.editPage(c, formStatus(err), "edit-step", st.Name, data)
+	s.pageOrPart(c, formStatus(err), "edit-step", "edit-step", st.Name, data)
 }
 
 // again reads the commission anew after a refusal, so that a form shows the
@@ -111,15 +111,6 @@ func onward(c *gin.Context, path string) {
 		return
 	}
 	seeOther(c, path)
-}
-
-// editPage shows a screen of these; a script gets the part that it asked for.
-func (s *server) editPage(c *gin.Context, status int, screen, title string, data any) {
-	if swapped(c) {
-		s.fragment(c, status, screen, screen, data)
-		return
-	}
-	s.page(c, status, screen, title, data)
 }
 
 func readChange(s *server, e *editing, st *models.Step, in *reader) models.Edit {
@@ -172,12 +163,7 @@ func readLink(_ *server, _ *editing, st *models.Step, in *reader) models.Edit {
 	l.AfterID = st.ID
 	if id := in.record("before"); id != nil {
 		l.BeforeID = *id
-		if i := slices.IndexFunc(e.records.Links, func(l models.Link) bool { return l.ID == *id }); i >= 0 {
-			why = e.records.Links[i].Why
-		}
 	}
-	l := in.lags(why)
-	change.From, change.MinLag, change.MaxLag, change.Why = l.From, l.MinLag, l.MaxLag, l.Why
 	return models.AddLink{Link: l}
 }
 
@@ -186,7 +172,12 @@ func readRelink(_ *server, e *editing, _ *models.Step, in *reader) models.Edit {
 	change := models.ChangeLink{}
 	if id := in.record("link"); id != nil {
 		change.LinkID = *id
+		if i := slices.IndexFunc(e.records.Links, func(l models.Link) bool { return l.ID == *id }); i >= 0 {
+			why = e.records.Links[i].Why
+		}
 	}
+	l := in.lags(why)
+	change.From, change.MinLag, change.MaxLag, change.Why = l.From, l.MinLag, l.MaxLag, l.Why
 	return change
 }
 

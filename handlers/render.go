@@ -51,6 +51,16 @@ func (s *server) page(c *gin.Context, status int, screen, title string, data any
 	s.answer(c, status, out, err)
 }
 
+// pageOrPart answers with a whole page, or a script with the one named template of it
+// that it swaps.
+func (s *server) pageOrPart(c *gin.Context, status int, screen, part, title string, data any) {
+	if swapped(c) {
+		s.fragment(c, status, screen, part, data)
+		return
+	}
+	s.page(c, status, screen, title, data)
+}
+
 // navOf says which nav entry is lit on the screens that have none of their own.
 var navOf = map[string]string{
 	"note": "bench",

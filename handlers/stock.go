@@ -71,11 +71,7 @@ func (s *server) showBoards(c *gin.Context, status int, say func(*views.Stock)) 
 		return
 	}
 	say(&data)
-	if swapped(c) {
-		s.fragment(c, status, "stock", "boards", data)
-		return
-	}
-	s.page(c, status, "stock", s.words(c).say("Stock"), data)
+	s.pageOrPart(c, status, "stock", "boards", s.words(c).say("Stock"), data)
 }
 
 // cuttingsShown is how many cuttings the rack lists.

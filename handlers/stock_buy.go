@@ -39,11 +39,7 @@ func (s *server) toBuy(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	if swapped(c) {
-		s.fragment(c, status, "stock-buy", "to-buy", data)
-		return
-	}
-	s.page(c, status, "stock-buy", s.words(c).say("Boards to buy"), data)
+	s.pageOrPart(c, status, "stock-buy", "to-buy", s.words(c).say("Boards to buy"), data)
 }
 
 // buyForm asks for the yield and the boards of the yard.

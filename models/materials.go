@@ -19,7 +19,7 @@ func (s *Store) SaveGlue(ctx context.Context, g Glue) (Glue, error) {
 		between("open time", g.OpenMin, 1, mostOpen, "minutes"),
 		between("clamp time", g.ClampMin, 0, mostDrying, "minutes"),
 		between("cure time", g.CureMin, 0, mostDrying, "minutes"),
-		between("least temperature", g.LeastTempC, -30, 60, "°C"),
+		between("least temperature", g.LeastTempC, LeastCelsius, GreatestCelsius, "°C"),
 		textAtMost("caution", g.Caution, noteLimit))
 	if err != nil {
 		return g, err
@@ -40,7 +40,7 @@ func (s *Store) SaveFinish(ctx context.Context, f Finish) (Finish, error) {
 		between("least recoat time", f.RecoatLeastMin, 0, mostDrying, "minutes"),
 		between("greatest recoat time", f.RecoatGreatestMin, 0, mostCuring, "minutes"),
 		between("cure time", f.CureMin, 0, mostCuring, "minutes"),
-		between("least temperature", f.LeastTempC, -30, 60, "°C"),
+		between("least temperature", f.LeastTempC, LeastCelsius, GreatestCelsius, "°C"),
 		textAtMost("caution", f.Caution, noteLimit))
 	if err == nil && f.RecoatGreatestMin != 0 && f.RecoatGreatestMin < f.RecoatLeastMin {
 		err = invalid("greatest recoat time", f.RecoatGreatestMin,

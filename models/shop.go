@@ -36,6 +36,9 @@ func (s *Shop) Today(now time.Time) (string, error) {
 	return now.In(loc).Format(time.DateOnly), nil
 }
 
+// The least and greatest temperature that a shop, a glue or a finish may be given.
+const LeastCelsius, GreatestCelsius = -30.0, 60.0
+
 // SaveShop writes the shop's own fields. ID and Revision are the store's.
 func (s *Store) SaveShop(ctx context.Context, shop Shop) error {
 	_, zone := shop.Location()
@@ -44,7 +47,7 @@ func (s *Store) SaveShop(ctx context.Context, shop Shop) error {
 		oneOf("units", shop.Units, "inch", "mm"),
 		oneOf("fraction", fmt.Sprint(shop.Fraction), "8", "16", "32", "64"),
 		oneOf("language", shop.Language, "en", "de"),
-		between("temperature", shop.TemperatureC, -30, 60, "°C"),
+		between("temperature", shop.TemperatureC, LeastCelsius, GreatestCelsius, "°C"),
 		between("humidity", shop.HumidityPct, 0, 100, "%"),
 	)
 	if err != nil {
