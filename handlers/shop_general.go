@@ -50,6 +50,7 @@ func (s *server) saveShop(c *gin.Context) {
 	shop.Name, shop.TimeZone, shop.Units = in.kept("name", shop.Name), in.text("time_zone"), in.text("units")
 	shop.Language = in.text("language")
 	shop.Fraction, shop.TemperatureC, shop.HumidityPct = in.whole("fraction"), in.temperature("temperature", snap.Shop.TemperatureC), in.number("humidity")
+	in.need("temperature", "humidity")
 	if err = in.err(); err == nil {
 		err = s.store.SaveShop(c.Request.Context(), shop)
 	}

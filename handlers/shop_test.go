@@ -232,6 +232,8 @@ func TestWhatIsWrongWithTheShopStandsBesideItsField(t *testing.T) {
 		"time zone": {"/shop", "time_zone", "Mars/Olympus", "Mars/Olympus", fieldsOf(screen.doc.Find("#general-form"), nil)},
 		"too hot":   {"/shop", "temperature", "900", "900", fieldsOf(screen.doc.Find("#general-form"), nil)},
 		"no number": {"/shop", "humidity", "damp", `"damp" is not a number`, fieldsOf(screen.doc.Find("#general-form"), nil)},
+		"no warmth": {"/shop", "temperature", "", "Nothing was typed here.", fieldsOf(screen.doc.Find("#general-form"), nil)},
+		"no damp":   {"/shop", "humidity", "", "Nothing was typed here.", fieldsOf(screen.doc.Find("#general-form"), nil)},
 		"no length": {planer, "greatest_width", "wide", "wide", station},
 		"no places": {planer, "places", "0", "0", station},
 		"no name":   {planer, "name", "", "name", station},
