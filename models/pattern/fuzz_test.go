@@ -57,6 +57,39 @@ func FuzzReadPattern(f *testing.F) {
 	})
 }
 
+// FuzzChanges feeds the section of changes alone, behind a pattern that is sound:
+// fuzzed with the whole file, it is seldom come to.
+func FuzzChanges(f *testing.F) {
+	f.Add(benchChanges)
+	for _, entry := range []string{
+		"assemblies: [{assembly: base, name: \"{species}\", parts: {rails.rail: 1}, loose: [seat.panel], size: {length: length}}]",
+		"new_assemblies: [{assembly: both, name: Both, assemblies: [base, seat.panel], size: {length: length, width: depth, thickness: height}}]",
+		"steps: [{step: seat.glue, clamps: [{class: f-300, reach: mm(200), count: 4}], glue: '\"hide\"', hands: 2, rest: in clamps, unattended: 60, makes: seat.panel}]",
+		"steps: [{step: seat.plane, station: planer, setup: {family: thickness, state: \"{seat}\", say: x}, with: {thickness: seat}, parts: {seat.board: 2}, cautions: [a, b]}]",
+		"without_links: [{before: template, after: left-end.rout-arch}]",
+		"links: [{before: base-finish.coat-1, after: base-finish.coat-2, from: attended, least: 2 * 60, greatest: -5}]",
+		"new_links: [{before: fastening.fit, after: posts.rough-cut, why: round}]",
+	} {
+		f.Add("changes:\n  " + entry + "\n")
+	}
+	shop := library(f).GenerousShop()
+	f.Fuzz(func(t *testing.T, section string) {
+		l, p, err := library(t).With("ours.yaml", changedBench(t, section))
+		if err != nil {
+			requireFileError(t, err)
+			return
+		}
+		for _, taken := range []map[string]string{nil, {"joint": "dowel", "fastener": "clip"}} {
+			b, err := l.Build(Input{Pattern: p.Key, Choices: taken}, shop)
+			if err != nil {
+				requireErrors(t, err)
+				continue
+			}
+			requireOrdered(t, b)
+		}
+	})
+}
+
 // requireOrdered states what holds whatever was changed by hand: the checks judge
 // the rest.
 func requireOrdered(t *testing.T, b *Built) {
