@@ -39,7 +39,7 @@ func (s *server) ahead(c *gin.Context) {
 		key.station = at.ID
 	}
 	out, err := s.aheads.once(key, func() ([]byte, error) {
-		known, err := r.ahead(person, at)
+		known, err := s.aheadOf(c, r, person, at)
 		if err != nil {
 			return nil, err
 		}
@@ -84,9 +84,9 @@ func (a *aheads) once(key aheadKey, draw func() ([]byte, error)) ([]byte, error)
 	return out, nil
 }
 
-// ahead is what a person could be shown next, with what a maker may tap of it.
-func (r *room) ahead(person *models.Person, at *models.Station) (views.Ahead, error) {
-	runs, err := r.runsAhead(person)
+// aheadOf is what a person could be shown next, with what a maker may tap of it.
+func (s *server) aheadOf(c *gin.Context, r *room, person *models.Person, at *models.Station) (views.Ahead, error) {
+	runs, err := s.runsAhead(c, r, person)
 	if err != nil {
 		return views.Ahead{}, err
 	}
@@ -187,10 +187,19 @@ func (a *aheadCards) move(st *models.Step, kind models.TapKind) error {
 
 // runsAhead are the runs that a person can take now, as they look in hand. The
 // tap that takes one gives it its id.
-func (r *room) runsAhead(person *models.Person) ([]views.RunCard, error) {
+func (s *server) runsAhead(c *gin.Context, r *room, person *models.Person) ([]views.RunCard, error) {
 	const id = "run"
 	var cards []views.RunCard
-	for _, o := range planner.RunOffers(r.snap, r.at) {
+	offers := planner.RunOffers(r.snap, r.at)
+	var steps []models.ID
+	for _, o := range offers {
+		steps = append(steps, o.Steps...)
+	}
+	ticked, err := s.store.Ticked(c.Request.Context(), steps...)
+	if err != nil {
+		return nil, err
+	}
+	for _, o := range offers {
 		if st := r.snap.Station(o.StationID); st == nil || !r.mayTakeRun(person, st) {
 			continue
 		}
@@ -203,6 +212,9 @@ func (r *room) runsAhead(person *models.Person) ([]views.RunCard, error) {
 		}
 		card := t.runCard(&models.Run{ID: id, PersonID: person.ID, StationID: o.StationID, SetupID: o.SetupID, TakenAt: r.at, Steps: o.Steps})
 		card.Times = "" // nobody knows yet
+		for _, step := range card.Steps {
+			tickable(step.Parts, t.snap.Step(step.ID), ticked[step.ID], person.ID, "")
+		}
 		cards = append(cards, card)
 	}
 	return cards, nil
@@ -235,6 +247,7 @@ func (s *server) pageTablet(c *gin.Context) views.PageTablet {
 	if err != nil {
 		return t // a page about a failing database is drawn all the same
 	}
+	t.Zone = r.snap.Shop.TimeZone
 	if p := s.person(c, r.snap); p != nil {
 		t.Person = p.ID
 	}

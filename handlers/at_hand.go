@@ -1,54 +1,97 @@
 package handlers
 
 import (
+	"fmt"
 	"strings"
 
 	"github.com/gin-gonic/gin"
 	"github.com/google/uuid"
 
 	"faceside/models"
+	"faceside/models/pattern"
 	"faceside/views"
 )
 
 // atHand adds to a card what is kept beside the snapshot: its pieces to tap off,
 // its notes and its drawing. back is where plain HTML goes on after a tap.
 func (s *server) atHand(c *gin.Context, r *room, card *views.StepCard, back string) (views.StepMore, error) {
-	var more views.StepMore
 	st := r.snap.Step(card.ID)
 	if st == nil {
-		return more, nil
+		return views.StepMore{}, nil
 	}
-	if person := s.person(c, r.snap); person != nil {
-		more.NoteHref = stepHref(st.ID) + "/note"
-		if back == "" {
-			more.NoteHref += "?back=bench"
-		}
-		ticked, err := s.store.Ticked(c.Request.Context(), st.ID)
-		if err != nil {
-			return more, err
-		}
-		tickable(card, st, ticked, person.ID, back)
-	}
-	notes, err := s.store.NotesOf(c.Request.Context(), st.ID)
+	k, err := s.keptFor(c, r, back, st.ID)
 	if err != nil {
-		return more, err
+		return views.StepMore{}, err
 	}
-	more.Notes = r.noteRows(notes)
-	more.Drawing, more.Lit = s.litDrawing(r, st)
-	return more, nil
+	return k.more(st, card.Parts), nil
 }
 
-// tickable makes the pieces of a card ones to tap off, where there are several.
-func tickable(card *views.StepCard, st *models.Step, ticked models.Ticked, person models.ID, back string) {
+// runAtHand adds the same to the steps of a run that are still in hand.
+func (s *server) runAtHand(c *gin.Context, r *room, card *views.RunCard) error {
+	var ids []models.ID
+	for _, step := range card.Steps {
+		if len(step.Actions) > 0 {
+			ids = append(ids, step.ID)
+		}
+	}
+	k, err := s.keptFor(c, r, "", ids...)
+	if err != nil {
+		return err
+	}
+	for i := range card.Steps {
+		if step := &card.Steps[i]; len(step.Actions) > 0 {
+			step.More = k.more(r.snap.Step(step.ID), step.Parts)
+		}
+	}
+	return nil
+}
+
+// kept is what is kept of steps beside the snapshot.
+type kept struct {
+	*server
+	room   *room
+	person *models.Person
+	back   string // where plain HTML goes on after a tap
+	ticked map[models.ID]models.Ticked
+	notes  map[models.ID][]models.NoteOfStep
+	built  map[models.ID]*pattern.Built // pieces, each built once
+}
+
+func (s *server) keptFor(c *gin.Context, r *room, back string, steps ...models.ID) (*kept, error) {
+	k := &kept{server: s, room: r, person: s.person(c, r.snap), back: back, built: map[models.ID]*pattern.Built{}}
+	var err error
+	if k.ticked, err = s.store.Ticked(c.Request.Context(), steps...); err != nil {
+		return nil, err
+	}
+	k.notes, err = s.store.NotesOf(c.Request.Context(), steps...)
+	return k, err
+}
+
+// more is what there is of one step; its pieces become ones to tap off.
+func (k *kept) more(st *models.Step, parts []views.PartRow) views.StepMore {
+	more := views.StepMore{Notes: k.room.noteRows(k.notes[st.ID])}
+	if k.person != nil {
+		more.NoteHref = stepHref(st.ID) + "/note"
+		if k.back == "" {
+			more.NoteHref += "?back=bench"
+		}
+		tickable(parts, st, k.ticked[st.ID], k.person.ID, k.back)
+	}
+	k.draw(&more, st)
+	return more
+}
+
+// tickable makes the pieces of a step ones to tap off, where there are several.
+func tickable(parts []views.PartRow, st *models.Step, ticked models.Ticked, person models.ID, back string) {
 	pieces := 0
-	for _, row := range card.Parts {
+	for _, row := range parts {
 		pieces += row.Count
 	}
 	if st.State != models.InHand && st.State != models.PutDown || pieces < 2 {
 		return
 	}
-	for i := range card.Parts {
-		row := &card.Parts[i]
+	for i := range parts {
+		row := &parts[i]
 		for n := 1; n <= row.Count; n++ {
 			t := views.Tick{ID: uuid.NewString(), Step: st.ID, Part: row.Part, Person: person, Number: n, Of: row.Count,
 				Name: row.Name, Done: ticked[row.Part][n], Back: back}
@@ -60,19 +103,24 @@ func tickable(card *views.StepCard, st *models.Step, ticked models.Ticked, perso
 	}
 }
 
-// litDrawing draws a step's piece with the parts of the step lit, and names them.
-// What has no drawing is left out: this is not the place to say why.
-func (s *server) litDrawing(r *room, st *models.Step) (views.Drawing, string) {
+// draw draws a step's piece with the parts of the step lit, and names them. What
+// has no drawing is left out: this is not the place to say why.
+func (k *kept) draw(more *views.StepMore, st *models.Step) {
+	r, parts := k.room, k.room.partsIn(st)
 	piece := r.snap.Piece(st.PieceID)
-	parts := r.partsIn(st)
 	if piece == nil || len(parts) == 0 {
-		return views.Drawing{}, ""
+		return
 	}
-	built, _ := s.rebuild(r, piece)
+	built, known := k.built[piece.ID]
+	if !known {
+		built, _ = k.rebuild(r, piece)
+		k.built[piece.ID] = built
+	}
 	if built == nil {
-		return views.Drawing{}, ""
+		return
 	}
-	lit, keys, names := views.LitPiece{Title: piece.Name, Lit: map[string]bool{}}, map[string]string{}, []string{}
+	more.Hatch = fmt.Sprintf("pd-hatch-%d", st.ID)
+	lit, keys, names := views.LitPiece{Title: piece.Name, Lit: map[string]bool{}, Hatch: more.Hatch}, map[string]string{}, []string{}
 	for _, p := range built.Parts {
 		keys[p.Key] = p.Name
 	}
@@ -85,13 +133,13 @@ func (s *server) litDrawing(r *room, st *models.Step) (views.Drawing, string) {
 	}
 	svg, err := lit.SVG()
 	if err != nil {
-		s.log.Error("draw the parts of a step", "step", st.ID, "error", err)
-		return views.Drawing{}, ""
+		k.log.Error("draw the parts of a step", "step", st.ID, "error", err)
+		return
 	}
+	more.Drawing.SVG, more.Lit = svg, strings.Join(names, ", ")
 	if len(parts) == len(r.partsOf(piece.ID)) {
-		return views.Drawing{SVG: svg}, r.say.say("the whole piece")
+		more.Lit = r.say.say("the whole piece")
 	}
-	return views.Drawing{SVG: svg}, strings.Join(names, ", ")
 }
 
 // partsIn are the parts that a step works on, those in its assemblies too.

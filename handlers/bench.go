@@ -42,9 +42,11 @@ func (s *server) benchData(c *gin.Context) (views.Bench, error) {
 		data.Tongues = s.tongues(r)
 	}
 	data.Questions = r.questions(tabletID(c), "/")
-	if data.Now == nil {
-		return data, nil
+	switch {
+	case data.InRun != nil:
+		err = s.runAtHand(c, r, data.InRun)
+	case data.Now != nil:
+		data.More, err = s.atHand(c, r, data.Now, "")
 	}
-	data.More, err = s.atHand(c, r, data.Now, "")
 	return data, err
 }

@@ -40,6 +40,9 @@ func (r *room) bench(person *models.Person, at *models.Station, status planner.S
 		card := r.runCard(run)
 		b.InRun = &card
 		r.benchNext(&b, next, nil)
+	} else if st := r.snap.Helps(person.ID); st != nil {
+		r.benchHelping(&b, st, person)
+		r.benchNext(&b, next, nil)
 	} else {
 		now := r.benchNow(&b, r.inHand(person.ID), next)
 		r.benchNext(&b, next, append(r.benchRun(&b, now, person, base), now))
@@ -246,7 +249,11 @@ func (r *room) others(person models.ID) []views.OtherRow {
 			continue
 		}
 		row := views.OtherRow{Person: p.Name}
-		if st := r.inHand(p.ID); st != nil {
+		st := r.inHand(p.ID)
+		if helps := r.snap.Helps(p.ID); st == nil && helps != nil {
+			row.Name, row.Href, row.Detail = helps.Name, stepHref(helps.ID), r.say.say("helps %s", r.who(helps.PersonID))
+		}
+		if st != nil {
 			row.Name, row.Href = st.Name, stepHref(st.ID)
 			row.Detail = r.commission(st.CommissionID)
 			if run := r.snap.Run(st.Run); run != nil {
@@ -258,6 +265,7 @@ func (r *room) others(person models.ID) []views.OtherRow {
 			if st.TakenAt != nil {
 				row.Detail += " · " + r.say.say("since %s", r.say.at(*st.TakenAt))
 			}
+			row.Help = r.helpOffer(st, person)
 		}
 		rows = append(rows, row)
 	}
@@ -293,6 +301,8 @@ var tapWords = map[models.TapKind]phrase.Key{
 	models.TapOut:     "took out %[1]s, %[2]s",
 	models.TapTrouble: "reported trouble with %[1]s, %[2]s",
 	models.TapSettled: "settled the trouble with %[1]s, %[2]s",
+	models.TapHelp:    "gave %[1]s further hands, %[2]s",
+	models.TapManage:  "freed the helping hands of %[1]s, %[2]s",
 	models.TapSet:     "set %[1]s, %[2]s",
 	models.TapDown:    "put %[1]s out of order, %[2]s",
 	models.TapUp:      "put %[1]s in order again, %[2]s",
@@ -301,7 +311,7 @@ var tapWords = map[models.TapKind]phrase.Key{
 
 // told says what a tap did, e.g. "finished Plane the posts, 9:42".
 func (r *room) told(tap models.Tap) string {
-	if tap.Act != "" {
+	if tap.Act != "" && !tap.Joined {
 		return r.toldTogether(tap)
 	}
 	what := r.say.say("a station")
@@ -322,7 +332,7 @@ func (r *room) told(tap models.Tap) string {
 func (r *room) toldTogether(tap models.Tap) string {
 	n := 0
 	for _, other := range r.snap.LastTaps {
-		if other.Act == tap.Act {
+		if other.Act == tap.Act && !other.Joined {
 			n++
 		}
 	}

@@ -32,6 +32,7 @@ func (r *room) card(st *models.Step, back string) views.StepCard {
 	if at, ok := st.Pinned(); ok {
 		card.Pinned = r.say.at(at)
 	}
+	card.Helpers = r.hands(st, back)
 	if st.Hands > 1 {
 		card.Hands = r.say.say("%d people", st.Hands)
 	}

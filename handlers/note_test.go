@@ -66,7 +66,7 @@ func (r *rig) notes(step models.ID) []models.NoteOfStep {
 	r.Helper()
 	notes, err := r.store.NotesOf(r.Context(), step)
 	require.NoError(r, err)
-	return notes
+	return notes[step]
 }
 
 func TestAPhotoIsAddedFromTheBenchAndTakenAway(t *testing.T) {

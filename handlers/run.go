@@ -36,16 +36,19 @@ func (r *room) runCard(run *models.Run) views.RunCard {
 		if st == nil {
 			continue
 		}
-		card.Steps = append(card.Steps, r.runStep(run, st, setup))
+		step := r.runStep(run, st, setup)
 		if st.Run == run.ID {
+			step.Next = inHand == 0
 			inHand++
 		}
+		card.Steps = append(card.Steps, step)
 		for _, caution := range r.cautionsOf(st) {
 			if !slices.Contains(card.Cautions, caution) {
 				card.Cautions = append(card.Cautions, caution)
 			}
 		}
 	}
+	card.Along = r.along(run)
 	card.LeftSays = r.say.say("%[1]s of %[2]s still in hand", "{n}", "{of}")
 	card.Left = strings.NewReplacer("{n}", strconv.Itoa(inHand), "{of}", strconv.Itoa(len(run.Steps))).Replace(card.LeftSays)
 	if next := planner.Queues(r.snap, r.at)[run.StationID].Next(); next != nil {
@@ -57,7 +60,7 @@ func (r *room) runCard(run *models.Run) views.RunCard {
 }
 
 func (r *room) runStep(run *models.Run, st *models.Step, setup *models.Setup) views.RunStep {
-	step := views.RunStep{ID: st.ID, Row: r.queueRow(st), Parts: r.partRows(st)}
+	step := views.RunStep{ID: st.ID, Row: r.queueRow(st), Parts: r.partRows(st), Assemblies: r.assembliesOf(st), Note: st.Note}
 	if setup != nil && st.SetTo != "" && st.SetTo != setup.Instruction {
 		step.Setup = st.SetTo
 	}
@@ -68,8 +71,29 @@ func (r *room) runStep(run *models.Run, st *models.Step, setup *models.Setup) vi
 		a.Main, a.Detail = false, st.Name
 		step.Actions = append(step.Actions, a)
 	}
-	step.TroubleHref = stepHref(st.ID) + "/trouble"
+	step.TroubleHref, step.Hands = stepHref(st.ID)+"/trouble", r.hands(st, "")
 	return step
+}
+
+// along lists what can be taken along in a run in hand: one tap each.
+func (r *room) along(run *models.Run) []views.RunAlong {
+	t := r.trial()
+	setup := t.snap.Setup(run.SetupID)
+	var all []views.RunAlong
+	for _, id := range planner.Along(r.snap, run, r.at) {
+		st := r.snap.Step(id)
+		a := views.RunAlong{Row: r.queueRow(st), Tap: views.TapForm{ID: uuid.NewString(), Kind: string(models.TapJoinRun), Run: run.ID, Step: id,
+			Of: st.Name, Label: r.say.say("Take along"), Detail: st.Name}}
+		then := t.snap.Step(id)
+		if err := then.Move(models.Tap{Kind: models.TapStart, PersonID: run.PersonID, At: r.at, Act: run.ID, Joined: true, Share: st.Attended}); err != nil {
+			continue // it came into somebody's hands in between: it cannot
+		}
+		a.Step = t.runStep(run, then, setup)
+		if all = append(all, a); len(all) == runShown {
+			break
+		}
+	}
+	return all
 }
 
 // runOffer tells a run that can be taken; first is a step of it that the screen

@@ -86,6 +86,11 @@ func (s *server) stationData(c *gin.Context, id models.ID) (views.Station, error
 			data.Offers = append(data.Offers, offer)
 		}
 	}
+	if person != nil {
+		if run := r.snap.RunInHand(person.ID); run != nil && run.StationID == id {
+			data.Along = r.along(run)
+		}
+	}
 	if err := s.stationMoved(c, r, &data, taps.Order); err != nil {
 		return data, err
 	}
@@ -231,7 +236,7 @@ func (s *server) stationJournal(c *gin.Context, r *room, id models.ID) ([]views.
 	var rows []views.TapRow
 	for i := len(taps) - 1; i >= 0 && len(rows) < stationHistory; i-- {
 		tap := taps[i]
-		if tap.Act != "" && i > 0 && taps[i-1].Act == tap.Act {
+		if tap.Act != "" && !tap.Joined && i > 0 && taps[i-1].Act == tap.Act {
 			continue // the run's first step stands for it
 		}
 		rows = append(rows, views.TapRow{When: r.say.at(tap.At), Who: r.who(&tap.PersonID), What: r.stationTap(tap)})
@@ -248,7 +253,7 @@ func (r *room) stationTap(tap models.Tap) string {
 		}
 	}
 	switch {
-	case tap.Act != "" && tap.Kind == models.TapStart:
+	case tap.Act != "" && tap.Kind == models.TapStart && !tap.Joined:
 		return r.say.say("set it to %s, for a run", to)
 	case tap.Kind == models.TapStart:
 		step := r.say.say("a step of a closed commission")

@@ -41,6 +41,8 @@ var stepTaps = map[models.TapKind]phrase.Key{
 	models.TapOut:     "took out it",
 	models.TapTrouble: "reported trouble with it",
 	models.TapSettled: "settled the trouble with it",
+	models.TapHelp:    "gave it further hands",
+	models.TapManage:  "freed its helping hands",
 	models.TapSet:     "set it",
 	models.TapUndo:    "took back a tap",
 }

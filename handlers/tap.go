@@ -19,7 +19,7 @@ import (
 var tapKinds = []models.TapKind{
 	models.TapStart, models.TapPutDown, models.TapFinish, models.TapOut,
 	models.TapTrouble, models.TapSettled, models.TapSet, models.TapUndo,
-	models.TapStartRun, models.TapPutDownRun, models.TapDown, models.TapUp,
+	models.TapStartRun, models.TapJoinRun, models.TapPutDownRun, models.TapHelp, models.TapManage, models.TapDown, models.TapUp,
 }
 
 // tap writes one row of the journal and shows what follows from it, or tells
@@ -113,7 +113,7 @@ func tapNumbers(c *gin.Context, req *models.TapRequest) error {
 	for _, number := range []struct {
 		name string
 		to   *int64
-	}{{"step", &req.StepID}, {"station", &req.StationID}, {"setup", &req.SetupID}, {"undoes", &req.Undoes}, {"person", &req.PersonID}} {
+	}{{"step", &req.StepID}, {"station", &req.StationID}, {"setup", &req.SetupID}, {"undoes", &req.Undoes}, {"helper", &req.HelperID}, {"person", &req.PersonID}} {
 		text := c.PostForm(number.name)
 		if text == "" {
 			continue

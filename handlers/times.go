@@ -38,13 +38,30 @@ func (s *server) times(c *gin.Context) {
 	if all := timeRows(rows, func(models.Times) (string, string) { return "", "" }); len(all) > 0 {
 		data.All = all[0]
 	}
+	if data.People, err = s.hours(c); err != nil {
+		s.fail(c, err)
+		return
+	}
 	s.page(c, http.StatusOK, "times", r.say.say("Time book"), data)
 }
+
+// hours tells the time that is booked for each person.
+func (s *server) hours(c *gin.Context) ([]views.HoursRow, error) {
+	all, err := s.store.Hours(c.Request.Context())
+	var rows []views.HoursRow
+	for _, h := range all {
+		rows = append(rows, views.HoursRow{Name: h.Name, Own: span(minutes(h.Own)), Helped: span(minutes(h.Helped)), Together: span(minutes(h.Own + h.Helped))})
+	}
+	return rows, err
+}
+
+// minutes rounds seconds.
+func minutes(seconds int) int { return (seconds + 30) / 60 }
 
 // timeRows adds up the times of those with the same name, in the order in which
 // they come.
 func timeRows(all []models.Times, named func(models.Times) (name, href string)) []views.TimeRow {
-	type sum struct{ estimated, later, actual int }
+	type sum struct{ estimated, later, actual, helped int }
 	var rows []views.TimeRow
 	var sums []sum
 	for _, t := range all {
@@ -58,10 +75,13 @@ func timeRows(all []models.Times, named func(models.Times) (name, href string)) 
 		sums[i].estimated += t.Estimated
 		sums[i].later += t.Later
 		sums[i].actual += t.Actual
+		sums[i].helped += t.Helped
 	}
 	for i, s := range sums {
-		actual := (s.actual + 30) / 60
-		rows[i].Estimated, rows[i].Actual = span(s.estimated), span(actual)
+		rows[i].Estimated, rows[i].Actual = span(s.estimated), span(minutes(s.actual))
+		if s.helped > 0 {
+			rows[i].Helped = span(minutes(s.helped))
+		}
 		if s.later != s.estimated {
 			rows[i].Later = span(s.later)
 		}

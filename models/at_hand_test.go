@@ -51,7 +51,11 @@ func TestTheNewestTickOfAPieceCounts(t *testing.T) {
 		}
 		got, err := b.store.Ticked(context.Background(), joint.ID)
 		require.NoError(rt, err)
-		require.Equal(rt, want, got)
+		if len(want) == 0 {
+			require.Empty(rt, got)
+		} else {
+			require.Equal(rt, map[models.ID]models.Ticked{joint.ID: want}, got)
+		}
 		require.Equal(rt, revision, b.snap().Shop.Revision, "no plan hangs on it")
 		require.NoError(rt, b.store.Close())
 	})

@@ -81,21 +81,36 @@ func (t *PartTick) fits(tx *gorm.DB) error {
 	return nil
 }
 
-// Ticked reads which pieces a step is done with.
-func (s *Store) Ticked(ctx context.Context, step ID) (Ticked, error) {
-	var rows []PartTick
+// Ticked reads which pieces each of the steps is done with.
+func (s *Store) Ticked(ctx context.Context, steps ...ID) (map[ID]Ticked, error) {
+	all := map[ID]Ticked{}
 	err := s.read(ctx, "read what is ticked off", func(tx *gorm.DB) error {
-		return tx.Where("seq IN (SELECT max(seq) FROM part_ticks WHERE step_id = ? GROUP BY part_id, number)", step).Find(&rows).Error
-	})
-	if err != nil {
-		return nil, err
-	}
-	ticked := Ticked{}
-	for _, r := range rows {
-		if ticked[r.PartID] == nil {
-			ticked[r.PartID] = map[int]bool{}
+		rows, err := newestTicks(tx, steps)
+		for _, r := range rows {
+			all[r.StepID] = all[r.StepID].with(r)
 		}
-		ticked[r.PartID][r.Number] = r.Done
+		return err
+	})
+	return all, err
+}
+
+func (t Ticked) with(r PartTick) Ticked {
+	if t == nil {
+		t = Ticked{}
 	}
-	return ticked, nil
+	if t[r.PartID] == nil {
+		t[r.PartID] = map[int]bool{}
+	}
+	t[r.PartID][r.Number] = r.Done
+	return t
+}
+
+// newestTicks reads the row that counts of each piece of steps, the newest first.
+func newestTicks(tx *gorm.DB, steps []ID) ([]PartTick, error) {
+	var rows []PartTick
+	err := tx.Where("seq IN (SELECT max(seq) FROM part_ticks WHERE step_id IN ? GROUP BY step_id, part_id, number)", steps).Order("seq DESC").Find(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("read the ticks: %w", err)
+	}
+	return rows, nil
 }

@@ -219,6 +219,8 @@ type Step struct {
 	StartedAt  *time.Time // first start
 	TakenAt    *time.Time // when it was last taken in hand; nil unless in hand
 	Worked     int        // seconds of attended time before TakenAt, in a run before CountedAt
+	Helpers    []Helping  `gorm:"serializer:json"` // who else has hands on it
+	Helped     int        // seconds of further hands, without those of Helpers
 	Run        string     // in hand together with others: the act that took them; else ""
 	RunShare   int        // its part of the run's time; 0 outside a run
 	CountedAt  *time.Time // up to when the run's time is in Worked; nil outside a run
@@ -314,6 +316,8 @@ type Tap struct {
 	CameAt    *time.Time // when it reached the server, where it had waited on the tablet
 	Act       string     // the id of the tap that wrote this row together with others; "" alone
 	Share     int        // for the Start of a step in a run: its estimate then, in minutes
+	Joined    bool       // for a Start: it joined the run in hand that its act took
+	HelperID  *ID        // for Help and Manage: whose hands
 	PlanID    *ID        // for Down, Up and Trouble: the plan that was followed then
 
 	Trouble    TroubleKind // for Trouble: its kind, "" where only the note says
@@ -332,16 +336,18 @@ const (
 	TapOut     TapKind = "out"      // out of clamps, or dry: its rest is over
 	TapTrouble TapKind = "trouble"  // something is wrong with it
 	TapSettled TapKind = "settled"  // the trouble is over
+	TapHelp    TapKind = "help"     // one more person has hands on it
+	TapManage  TapKind = "manage"   // those hands are free again; the work goes on
 	TapSet     TapKind = "set"      // a station was set
 	TapDown    TapKind = "down"     // a station is out of order
 	TapUp      TapKind = "up"       // and in order again
 	TapUndo    TapKind = "undo"     // takes an earlier tap back
 )
 
-// The kinds of tap on several steps at once. They write a Start, or a PutDown,
-// for each of them.
+// The kinds of tap on runs. They write a Start, or a PutDown, for each step.
 const (
 	TapStartRun   TapKind = "start-run"    // takes ready steps of one setup in hand together
+	TapJoinRun    TapKind = "join-run"     // takes one more along into a run in hand
 	TapPutDownRun TapKind = "put-down-run" // lays aside what of a run is still in hand
 )
 

@@ -11,7 +11,9 @@ type Progress struct {
 	PersonID   *ID
 	StartedAt  *time.Time
 	TakenAt    *time.Time
-	Worked     int // seconds
+	Worked     int       // seconds
+	Helpers    []Helping `gorm:"serializer:json"`
+	Helped     int       // seconds
 	Run        string
 	RunShare   int
 	CountedAt  *time.Time
@@ -35,6 +37,8 @@ var possible = map[TapKind][]StepState{
 	TapOut:     {AtRest},
 	TapTrouble: {Todo, InHand, PutDown, AtRest},
 	TapSettled: {InTrouble},
+	TapHelp:    {InHand},
+	TapManage:  {InHand},
 }
 
 // canTake says whether a tap of that kind can come in this state.
@@ -49,8 +53,8 @@ func (p Progress) canTake(kind TapKind) bool {
 
 // After returns the progress after one more tap on the step. unattended is the
 // step's unattended time in minutes. A tap that cannot come in this state is
-// an error. It takes constant time and changes nothing. Of a run, the time up to
-// the tap must have been shared out before: see shareTime.
+// an error. It changes nothing. Of a run, the time up to the tap must have been
+// shared out before: see shareTime.
 func (p Progress) After(t Tap, unattended int) (Progress, error) {
 	if !p.canTake(t.Kind) {
 		return p, fmt.Errorf("tap %d (%s) on a step that is %s", t.Seq, t.Kind, p.State)
@@ -85,6 +89,10 @@ func (p Progress) After(t Tap, unattended int) (Progress, error) {
 	case TapSettled:
 		p.Trouble, p.TroubleKind, p.ExpectedOn = "", "", ""
 		p = p.laidAside()
+	case TapHelp:
+		p = p.helpedBy(*t.HelperID, at)
+	case TapManage:
+		p = p.managed(*t.HelperID, at)
 	}
 	return p, nil
 }
@@ -114,22 +122,29 @@ func (p Progress) laidAside() Progress {
 	return p
 }
 
-// letGo counts the time the step was in hand. A clock set back counts none.
+// letGo counts the time the step was in hand, and that of further hands on it.
 func (p Progress) letGo(at time.Time) Progress {
 	from := p.TakenAt
 	if p.CountedAt != nil {
 		from = p.CountedAt
 	}
-	if from != nil && at.After(*from) {
-		p.Worked += int(at.Sub(*from) / time.Second)
+	if from != nil {
+		p.Worked += seconds(*from, at)
 	}
+	for _, h := range p.Helpers {
+		p.Helped += seconds(h.Since, at)
+	}
+	p.Helpers = nil
 	p.TakenAt, p.Run, p.RunShare, p.CountedAt = nil, "", 0, nil
 	return p
 }
 
+// seconds is the whole seconds from one time to another. A clock set back counts none.
+func seconds(from, to time.Time) int { return max(0, int(to.Sub(from)/time.Second)) }
+
 // Progress returns where the step stands by the journal.
 func (s *Step) Progress() Progress {
-	return Progress{State: s.State, PersonID: s.PersonID, StartedAt: s.StartedAt, TakenAt: s.TakenAt, Worked: s.Worked,
+	return Progress{State: s.State, PersonID: s.PersonID, StartedAt: s.StartedAt, TakenAt: s.TakenAt, Worked: s.Worked, Helpers: s.Helpers, Helped: s.Helped,
 		Run: s.Run, RunShare: s.RunShare, CountedAt: s.CountedAt, FinishedAt: s.FinishedAt, RestEndsAt: s.RestEndsAt, DoneAt: s.DoneAt, Trouble: s.Trouble,
 		TroubleKind: s.TroubleKind, ExpectedOn: s.ExpectedOn}
 }
@@ -137,25 +152,28 @@ func (s *Step) Progress() Progress {
 // put writes a progress into the step.
 func (s *Step) put(p Progress) {
 	s.State, s.PersonID, s.StartedAt, s.TakenAt, s.Worked = p.State, p.PersonID, p.StartedAt, p.TakenAt, p.Worked
+	s.Helpers, s.Helped = p.Helpers, p.Helped
 	s.Run, s.RunShare, s.CountedAt = p.Run, p.RunShare, p.CountedAt
 	s.FinishedAt, s.RestEndsAt, s.DoneAt, s.Trouble = p.FinishedAt, p.RestEndsAt, p.DoneAt, p.Trouble
 	s.TroubleKind, s.ExpectedOn = p.TroubleKind, p.ExpectedOn
 }
 
 // Replayed is what a journal says: of each step that was tapped where it
-// stands, of each station that was set its setup (nil: unknown), and of each
-// that was ever tapped out of order or in order, whether it is down.
+// stands, of each station that was set its setup (nil: unknown), of each that
+// was ever tapped out of order or in order, whether it is down, and of each
+// person the time that is booked.
 type Replayed struct {
 	Steps  map[ID]Progress
-	Setups map[ID]*ID  // by station
-	Down   map[ID]bool // by station
+	Setups map[ID]*ID    // by station
+	Down   map[ID]bool   // by station
+	Hours  map[ID]Booked // by person
 }
 
 // Replay reads taps in the order of their Seq, leaving out what was taken back.
 // unattended gives the unattended minutes of steps. It takes time linear in the
 // taps. A journal that holds an impossible tap is an error.
 func Replay(taps []Tap, unattended map[ID]int) (Replayed, error) {
-	r := Replayed{Steps: map[ID]Progress{}, Setups: map[ID]*ID{}, Down: map[ID]bool{}}
+	r := Replayed{Steps: map[ID]Progress{}, Setups: map[ID]*ID{}, Down: map[ID]bool{}, Hours: map[ID]Booked{}}
 	for _, t := range taps { // what was undone stands where it stood before the first tap
 		r.before(t)
 	}
@@ -170,12 +188,17 @@ func Replay(taps []Tap, unattended map[ID]int) (Replayed, error) {
 		if t.StepID == nil {
 			continue
 		}
-		runs.count(r.Steps, *t.StepID, t.At)
-		p, err := r.Steps[*t.StepID].After(t, unattended[*t.StepID])
+		counted := r.count(runs, t)
+		was := r.Steps[*t.StepID]
+		p, err := was.After(t, unattended[*t.StepID])
 		if err != nil {
 			return r, err
 		}
-		runs.move(*t.StepID, r.Steps[*t.StepID], p)
+		if t.Joined && counted != nil {
+			p.CountedAt = counted
+		}
+		r.book(was, p, t.At)
+		runs.move(*t.StepID, was, p)
 		r.Steps[*t.StepID] = p
 	}
 	return r, nil

@@ -23,7 +23,7 @@ import (
 // The columns of a step say what the journal says, whatever is tapped: in any
 // order, twice, taken back, and when it cannot be.
 func TestStoredStateIsTheJournalReplayed(t *testing.T) {
-	var accepted, refusals, repeats, undos, runs, together, troubles int
+	var accepted, refusals, repeats, undos, runs, together, joined, helped, troubles int
 	fresh := filepath.Join(t.TempDir(), "fresh")
 	require.NoError(t, newRunBench(t).store.Backup(context.Background(), fresh))
 	rapid.Check(t, func(rt *rapid.T) {
@@ -57,14 +57,16 @@ func TestStoredStateIsTheJournalReplayed(t *testing.T) {
 			count(&repeats, result.Repeated)
 			count(&undos, err == nil && r.Kind == models.TapUndo)
 			count(&runs, err == nil && !result.Repeated && result.Tap.Act != "" && r.Kind == models.TapStartRun)
+			count(&joined, err == nil && !result.Repeated && result.Tap.Joined)
+			count(&helped, err == nil && !result.Repeated && result.Tap.HelperID != nil)
 			count(&together, err == nil && !result.Repeated && result.Tap.Act != "" && r.Kind != models.TapStartRun)
 			assertReplays(rt, b.store, now)
 		}
 		require.NoError(rt, b.store.Close())
 	})
-	t.Logf("%d taken, %d refused, %d repeated, %d taken back; %d runs, of which %d put down or taken back together; %d troubles",
-		accepted, refusals, repeats, undos, runs, together, troubles)
-	for _, n := range []int{accepted, refusals, repeats, undos, runs, together, troubles} {
+	t.Logf("%d taken, %d refused, %d repeated, %d taken back; %d runs, %d joined, %d put down or taken back together; %d times hands were given or freed; %d troubles",
+		accepted, refusals, repeats, undos, runs, joined, together, helped, troubles)
+	for _, n := range []int{accepted, refusals, repeats, undos, runs, joined, together, helped, troubles} {
 		assert.NotZero(t, n, "a property that never met the case shows nothing")
 	}
 }
@@ -72,7 +74,7 @@ func TestStoredStateIsTheJournalReplayed(t *testing.T) {
 // mayStart foretells from a snapshot whether a start is taken.
 func mayStart(now *models.Snapshot, r models.TapRequest, at time.Time) bool {
 	for _, s := range now.Steps {
-		if s.State == models.InHand && *s.PersonID == r.PersonID {
+		if s.State == models.InHand && *s.PersonID == r.PersonID || now.Helps(r.PersonID) != nil {
 			return false
 		}
 	}
@@ -100,7 +102,7 @@ func copiedBench(t *testing.T, from string) *bench {
 func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest {
 	kinds := map[models.Standing][]models.TapKind{
 		models.StandsReady:     {models.TapStart, models.TapTrouble},
-		models.StandsInHand:    {models.TapFinish, models.TapFinish, models.TapPutDown, models.TapTrouble},
+		models.StandsInHand:    {models.TapFinish, models.TapFinish, models.TapPutDown, models.TapTrouble, models.TapHelp, models.TapManage},
 		models.StandsPutDown:   {models.TapStart, models.TapTrouble},
 		models.StandsInClamps:  {models.TapOut, models.TapTrouble},
 		models.StandsDrying:    {models.TapOut, models.TapTrouble},
@@ -109,7 +111,7 @@ func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest 
 	var sensible []models.TapRequest
 	for _, s := range now.Steps {
 		for _, kind := range kinds[now.Standing(s.ID, at)] {
-			sensible = append(sensible, models.TapRequest{Kind: kind, StepID: s.ID})
+			sensible = append(sensible, models.TapRequest{Kind: kind, StepID: s.ID, HelperID: models.ID(rapid.IntRange(1, 2).Draw(rt, "helper"))})
 			if kind == models.TapTrouble {
 				sensible = append(sensible, models.TapRequest{Kind: kind, StepID: s.ID, Trouble: drawTrouble(rt, now, &s)})
 			}
@@ -123,6 +125,10 @@ func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest 
 	}
 	for _, run := range now.Runs {
 		sensible = append(sensible, models.TapRequest{Kind: models.TapPutDownRun, Run: run.ID})
+		for _, step := range can[run.SetupID] {
+			along := models.TapRequest{Kind: models.TapJoinRun, Run: run.ID, StepID: step}
+			sensible = append(sensible, along, along, along, along)
+		}
 	}
 	for _, s := range now.Stations {
 		kind := models.TapDown
@@ -145,7 +151,7 @@ func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest 
 		}
 	case 2:
 		all := []models.TapKind{models.TapStart, models.TapPutDown, models.TapFinish, models.TapOut, models.TapTrouble, models.TapSettled, models.TapSet,
-			models.TapDown, models.TapUp, models.TapStartRun, models.TapPutDownRun, "begin"}
+			models.TapDown, models.TapUp, models.TapStartRun, models.TapJoinRun, models.TapPutDownRun, models.TapHelp, models.TapManage, "begin"}
 		r = models.TapRequest{Kind: rapid.SampledFrom(all).Draw(rt, "kind"), Run: "no run",
 			Steps: rapid.SliceOfN(rapid.Map(rapid.IntRange(0, 12), func(n int) models.ID { return models.ID(n) }), 0, 3).Draw(rt, "steps"), StepID: models.ID(rapid.IntRange(0, 12).Draw(rt, "step")),
 			StationID: models.ID(rapid.IntRange(0, 12).Draw(rt, "station")), SetupID: models.ID(rapid.IntRange(0, 3).Draw(rt, "setup"))}

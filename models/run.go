@@ -14,7 +14,8 @@ import (
 // journal it is a Start of each step, written by one tap and bearing its id as
 // their act: they are taken back together. What is tapped later of a step of
 // the run (done, put down, in trouble, by whomever) is of that step alone, and
-// the rest stays in hand.
+// the rest stays in hand. A ready step can join a run in hand: its Start bears the
+// same act, and is taken back alone.
 //
 // Nobody knows which of the steps a minute went into. So the time between two
 // taps on steps of a run is shared among those then in hand, in proportion to
@@ -50,18 +51,37 @@ func shareTime(members []*Progress, at time.Time) {
 // runs are the steps in hand within runs, by run, while a journal is replayed.
 type runs map[string][]ID
 
-// count shares out the time of the run that a step is in hand with.
-func (r runs) count(steps map[ID]Progress, step ID, at time.Time) {
-	ids := r[steps[step].Run]
+// count shares out the time of the run that a tap is of, and returns up to when:
+// nil where nothing of it is in hand.
+func (r *Replayed) count(runs runs, t Tap) *time.Time {
+	ids := runs[t.runOf(r.Steps[*t.StepID].Run)]
 	members := make([]*Progress, len(ids))
 	for i, id := range ids {
-		p := steps[id]
+		p := r.Steps[id]
 		members[i] = &p
 	}
-	shareTime(members, at)
+	shareTime(members, t.At)
 	for i, id := range ids {
-		steps[id] = *members[i]
+		r.book(r.Steps[id], *members[i], t.At)
+		r.Steps[id] = *members[i]
 	}
+	return countedAt(members)
+}
+
+// runOf is the run whose time a tap ends a stretch of: the one that its step is in
+// hand with, or joins.
+func (t *Tap) runOf(step string) string {
+	if t.Joined {
+		return t.Act
+	}
+	return step
+}
+
+func countedAt(members []*Progress) *time.Time {
+	if len(members) == 0 {
+		return nil
+	}
+	return members[0].CountedAt
 }
 
 // move notes that a step came into a run, or left one.
@@ -75,15 +95,15 @@ func (r runs) move(step ID, was, is Progress) {
 	}
 }
 
-// countRun shares out the time of the run that a step is in hand with, and
-// stores it for the other steps of the run.
-func (t *tapper) countRun(step *Step) error {
-	if step.Run == "" {
-		return nil
+// countRun shares out the time of a run and stores it for its steps other than the
+// given one. It returns up to when: nil where nothing of the run is in hand.
+func (t *tapper) countRun(run string, step *Step) (*time.Time, error) {
+	if run == "" {
+		return nil, nil
 	}
-	members, err := inRun(t.tx, step.Run)
+	members, err := inRun(t.tx, run)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	all := make([]*Progress, len(members))
 	for i := range members {
@@ -95,10 +115,10 @@ func (t *tapper) countRun(step *Step) error {
 		if members[i].ID == step.ID {
 			step.put(*all[i])
 		} else if err := saveProgress(t.tx, &members[i], *all[i]); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	return nil
+	return countedAt(all), nil
 }
 
 // inRun reads the steps of a run that are still in hand, by number.
@@ -142,6 +162,55 @@ func (t *tapper) startRun() (TapResult, error) {
 	return TapResult{Tap: rows[0], Step: steps[0]}, saveSetup(t.tx, steps[0].StationID, steps[0].SetupID)
 }
 
+// joinRun takes one more step along into a run that the person has in hand.
+func (t *tapper) joinRun() (TapResult, error) {
+	members, err := t.mayJoin()
+	if err != nil {
+		return TapResult{}, err
+	}
+	step, err := get[Step](t.tx, "step", t.request.StepID)
+	if err != nil {
+		return TapResult{}, err
+	}
+	if err := t.mayTap(step, TapStart); err != nil {
+		return TapResult{}, err
+	}
+	if err := t.oneSetup([]*Step{&members[0], step}); err != nil {
+		return TapResult{}, err
+	}
+	row := t.row()
+	row.Kind, row.Act, row.Joined, row.Share = TapStart, t.request.Run, true, step.Attended
+	row.StepID, row.StationID, row.SetupID = &step.ID, &step.StationID, step.SetupID
+	if err := t.add(&row); err != nil {
+		return TapResult{}, err
+	}
+	if err := t.move(step, row); err != nil {
+		return TapResult{}, err
+	}
+	return TapResult{Tap: row, Step: step}, saveSetup(t.tx, step.StationID, step.SetupID)
+}
+
+// mayJoin reads what is in hand of the run to join, and refuses a run that is not
+// the person's own.
+func (t *tapper) mayJoin() ([]Step, error) {
+	members, err := inRun(t.tx, t.request.Run)
+	switch {
+	case err != nil:
+		return nil, err
+	case len(members) == 0:
+		return nil, noMoreOf(t.request.Run)
+	case len(members) >= runLimit:
+		return nil, invalid("steps", len(members)+1, "A run is of 1 to %d steps, not %d.", runLimit, len(members)+1)
+	case idOf(members[0].PersonID) != t.request.PersonID:
+		return nil, t.whoHas(&members[0])
+	}
+	return members, nil
+}
+
+func noMoreOf(run string) error {
+	return conflict("run", run, "Nothing of that run is in hand any more.")
+}
+
 // oneSetup refuses steps that do not stand at one station under one setup.
 func (t *tapper) oneSetup(steps []*Step) error {
 	for _, step := range steps {
@@ -174,7 +243,7 @@ func (t *tapper) putDownRun() (TapResult, error) {
 		return TapResult{}, err
 	}
 	if len(members) == 0 {
-		return TapResult{}, conflict("run", t.request.Run, "Nothing of that run is in hand any more.")
+		return TapResult{}, noMoreOf(t.request.Run)
 	}
 	steps, rows := make([]*Step, len(members)), make([]Tap, len(members))
 	for i := range members {
@@ -224,23 +293,27 @@ func (t *tapper) addAll(rows []Tap, steps []*Step) error {
 
 // move counts the run of a step and lets one row of the journal take effect on it.
 func (t *tapper) move(step *Step, row Tap) error {
-	if err := t.countRun(step); err != nil {
+	counted, err := t.countRun(row.runOf(step.Run), step)
+	if err != nil {
 		return err
 	}
 	after, err := step.Progress().After(row, step.Unattended)
 	if err != nil {
 		return err
 	}
+	if row.Joined && counted != nil {
+		after.CountedAt = counted // the run's time is shared from there on
+	}
 	return saveProgress(t.tx, step, after)
 }
 
 // rowsOf reads the rows that a tap wrote: its own, and those of its act.
 func rowsOf(tx *gorm.DB, row Tap) ([]Tap, error) {
-	if row.Act == "" {
+	if row.Act == "" || row.Joined {
 		return []Tap{row}, nil
 	}
 	var rows []Tap
-	if err := tx.Where("act <> '' AND act = ?", row.Act).Order("seq").Find(&rows).Error; err != nil {
+	if err := tx.Where("act <> '' AND act = ? AND NOT joined", row.Act).Order("seq").Find(&rows).Error; err != nil {
 		return nil, fmt.Errorf("read the rows of the act %s: %w", row.Act, err)
 	}
 	return rows, nil
@@ -253,23 +326,26 @@ type Run struct {
 	StationID ID
 	SetupID   ID
 	TakenAt   time.Time
-	Steps     []ID // all that were taken, in the order in which they were
+	Steps     []ID // all that were taken, in the order in which they were; those that joined come last
 }
 
 // readRuns reads the runs of which something is in hand.
 func (s *Snapshot) readRuns(tx *gorm.DB) error {
 	var rows []Tap
-	err := tx.Where("kind = ? AND act <> '' AND act IN (SELECT run FROM steps WHERE run <> '')", TapStart).Order("seq").Find(&rows).Error
+	err := tx.Where("kind = ? AND act <> '' AND act IN (SELECT run FROM steps WHERE run <> '')", TapStart).
+		Where("NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = taps.seq)").Order("seq").Find(&rows).Error
 	if err != nil {
 		return fmt.Errorf("read the runs in hand: %w", err)
 	}
 	for _, t := range rows {
-		n := len(s.Runs) - 1
-		if n < 0 || s.Runs[n].ID != t.Act {
+		run := s.Run(t.Act)
+		if run == nil {
 			s.Runs = append(s.Runs, Run{ID: t.Act, PersonID: t.PersonID, StationID: idOf(t.StationID), SetupID: idOf(t.SetupID), TakenAt: t.At})
-			n++
+			run = &s.Runs[len(s.Runs)-1]
 		}
-		s.Runs[n].Steps = append(s.Runs[n].Steps, *t.StepID)
+		if !slices.Contains(run.Steps, *t.StepID) { // it was laid aside, and joined again
+			run.Steps = append(run.Steps, *t.StepID)
+		}
 	}
 	return nil
 }

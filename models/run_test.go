@@ -228,7 +228,13 @@ func TestTheSharesOfARunAddUp(t *testing.T) {
 		ids := rapid.Permutation(b.planed()).Draw(rt, "order")
 		started := b.clock.Now()
 		b.taps = 1000 // apart from those of the file
-		b.take(b.ana, ids...)
+		along := ids[rapid.IntRange(2, len(ids)).Draw(rt, "taken at first"):]
+		run := b.take(b.ana, ids[:len(ids)-len(along)]...).Tap.Act
+		for _, id := range along {
+			b.clock.Step(time.Duration(rapid.IntRange(0, 5_000_000).Draw(rt, "ms")) * time.Millisecond)
+			_, err := b.joins(run, id, b.ana)
+			require.NoError(rt, err)
+		}
 		left, ended := len(ids), started
 		for _, id := range rapid.Permutation(ids).Draw(rt, "off") {
 			b.clock.Step(time.Duration(rapid.IntRange(0, 5_000_000).Draw(rt, "ms")) * time.Millisecond)
@@ -246,6 +252,82 @@ func TestTheSharesOfARunAddUp(t *testing.T) {
 		}
 		require.NoError(rt, b.store.Close())
 	})
+}
+
+// joins taps that a step is taken along into a run.
+func (b *bench) joins(run string, step, who models.ID) (models.TapResult, error) {
+	return b.give(models.TapRequest{Kind: models.TapJoinRun, Run: run, StepID: step, PersonID: who})
+}
+
+func TestAStepJoinsARunInHand(t *testing.T) {
+	b := newRunBench(t)
+	ids := b.planed()
+	run := b.take(b.ana, ids[0], ids[1]).Tap.Act
+	b.clock.Step(5*time.Minute + 300*time.Millisecond) // of 15 and 10
+	joined, err := b.joins(run, ids[2], b.ana)
+	require.NoError(t, err)
+	assert.Equal(t, []float64{3, 2, 0}, b.worked(ids[:3]...), "the time before is not its own")
+	snap := b.snap()
+	assert.Equal(t, ids[:3], snap.RunInHand(b.ana).Steps)
+	assert.Len(t, snap.Runs, 1)
+	b.clock.Step(8 * time.Minute) // of 15, 10 and 15
+	off := b.on(models.TapFinish, ids[0], b.ana)
+	assert.Equal(t, []float64{6, 4, 3}, b.worked(ids[:3]...))
+
+	_, err = b.undo(joined.Tap.Seq, b.ben)
+	require.NoError(t, err)
+	assert.Equal(t, models.Todo, b.snap().Step(ids[2]).State)
+	assert.Equal(t, ids[:2], b.snap().RunInHand(b.ana).Steps, "it is in no run any more")
+	assert.Equal(t, 13*60, int(60*(b.worked(ids...)[0]+b.worked(ids...)[1])), "and has no part of the time")
+	assertReplays(t, b.store, b.snap())
+
+	_, err = b.joins(run, ids[2], b.ana)
+	require.NoError(t, err, "it can join again")
+	b.on(models.TapPutDown, ids[2], b.ana)
+	_, err = b.joins(run, ids[2], b.ana)
+	require.NoError(t, err, "and again after it was laid aside")
+	assert.Equal(t, ids[:3], b.snap().RunInHand(b.ana).Steps)
+	_, err = b.undo(off.Tap.Seq, b.ana)
+	require.NoError(t, err)
+	assertReplays(t, b.store, b.snap())
+}
+
+func TestARunThatWasJoinedIsNotTakenBack(t *testing.T) {
+	b := newRunBench(t)
+	ids := b.planed()
+	taken := b.take(b.ana, ids[0], ids[1])
+	r := models.TapRequest{ID: "along", Kind: models.TapJoinRun, Run: taken.Tap.Act, StepID: ids[2], PersonID: b.ana}
+	for range 2 {
+		_, err := b.store.Tap(context.Background(), r)
+		require.NoError(t, err, "the same tap twice is one")
+	}
+	_, err := b.undo(taken.Tap.Seq, b.ana)
+	refused(t, err, models.Conflict, "“Plane the boards” was taken along in this run since: take that back first.")
+	_, err = b.undo(b.snap().LastTaps[0].Seq, b.ana)
+	require.NoError(t, err)
+	_, err = b.undo(taken.Tap.Seq, b.ana)
+	require.NoError(t, err)
+	assert.Empty(t, b.snap().Runs)
+	assertReplays(t, b.store, b.snap())
+}
+
+func TestWhatCannotJoinARun(t *testing.T) {
+	b := newRunBench(t)
+	ids := b.planed()
+	run := b.take(b.ana, ids[0], ids[1]).Tap.Act
+	for sentence, r := range map[string]models.TapRequest{
+		"Nothing of that run is in hand any more.":       {Run: "another", StepID: ids[2], PersonID: b.ana},
+		"The tap (join-run) names no run.":               {StepID: ids[2], PersonID: b.ana},
+		"The tap (join-run) names no step.":              {Run: run, PersonID: b.ana},
+		"Ana has “Plane the boards” in hand since 8:30.": {Run: run, StepID: ids[2], PersonID: b.ben},
+		"Ana has “Plane the rails” in hand since 8:30.":  {Run: run, StepID: ids[1], PersonID: b.ana},
+	} {
+		r.Kind = models.TapJoinRun
+		_, err := b.give(r)
+		require.Error(t, err, sentence)
+		assert.Equal(t, sentence, err.Error())
+	}
+	assert.Equal(t, ids[:2], b.snap().RunInHand(b.ana).Steps)
 }
 
 func TestAStationGoesOutOfOrderAndBack(t *testing.T) {

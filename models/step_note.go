@@ -158,14 +158,19 @@ type NoteOfStep struct {
 	Width, Height int // of the photo; 0 without one
 }
 
-// NotesOf reads the notes of a step, the newest first.
-func (s *Store) NotesOf(ctx context.Context, step ID) ([]NoteOfStep, error) {
-	var notes []NoteOfStep
+// NotesOf reads the notes of each of the steps, the newest first.
+func (s *Store) NotesOf(ctx context.Context, steps ...ID) (map[ID][]NoteOfStep, error) {
+	all := map[ID][]NoteOfStep{}
 	err := s.read(ctx, "read the notes", func(tx *gorm.DB) error {
-		return tx.Table("step_notes n").Select("n.*, coalesce(p.width, 0) AS width, coalesce(p.height, 0) AS height").
-			Joins("LEFT JOIN photos p ON p.hash = n.photo").Where("n.step_id = ?", step).Order("n.at DESC, n.rowid DESC").Find(&notes).Error
+		var notes []NoteOfStep
+		err := tx.Table("step_notes n").Select("n.*, coalesce(p.width, 0) AS width, coalesce(p.height, 0) AS height").
+			Joins("LEFT JOIN photos p ON p.hash = n.photo").Where("n.step_id IN ?", steps).Order("n.at DESC, n.rowid DESC").Find(&notes).Error
+		for _, n := range notes {
+			all[n.StepID] = append(all[n.StepID], n)
+		}
+		return err
 	})
-	return notes, err
+	return all, err
 }
 
 // PhotoOf reads a photo by its hash.

@@ -12,7 +12,7 @@ import (
 // TapRequest is a tap as a page sends it. Which numbers are needed hangs on
 // the kind: Undoes for an undo, StationID (and SetupID; 0: unknown) for set,
 // StationID for down and up, Steps for start-run, Run for put-down-run, StepID
-// for all others.
+// for all others, with Run for join-run and HelperID for help and manage.
 type TapRequest struct {
 	ID        string // made on the page, at most 64 characters
 	Kind      TapKind
@@ -21,6 +21,7 @@ type TapRequest struct {
 	Run       string
 	StationID ID
 	SetupID   ID
+	HelperID  ID
 	PersonID  ID
 	Undoes    int64
 	UndoesID  string // in place of Undoes: the id of the tap, where its number is not known yet
@@ -111,7 +112,11 @@ func (r *TapRequest) check() error {
 		return invalid("station", r.StationID, "The tap (%s) names no station.", r.Kind)
 	case r.Kind == TapStartRun && (len(r.Steps) == 0 || len(r.Steps) > runLimit):
 		return invalid("steps", len(r.Steps), "A run is of 1 to %d steps, not %d.", runLimit, len(r.Steps))
-	case r.Kind == TapPutDownRun && (r.Run == "" || len(r.Run) > tapIDLimit):
+	case r.Kind == TapJoinRun && r.StepID == 0:
+		return invalid("step", r.StepID, "The tap (%s) names no step.", r.Kind)
+	case (r.Kind == TapHelp || r.Kind == TapManage) && r.HelperID == 0:
+		return invalid("helper", r.HelperID, "The tap (%s) does not say whose hands.", r.Kind)
+	case (r.Kind == TapPutDownRun || r.Kind == TapJoinRun) && (r.Run == "" || len(r.Run) > tapIDLimit):
 		return invalid("run", r.Run, "The tap (%s) names no run.", r.Kind)
 	case r.Kind == TapUndo && r.Undoes == 0:
 		return invalid("undoes", r.Undoes, "The undo names no tap to take back.")
@@ -125,7 +130,7 @@ func (r *TapRequest) check() error {
 }
 
 // notOnStep are the kinds of tap that are not on one step.
-var notOnStep = []TapKind{TapSet, TapDown, TapUp, TapUndo, TapStartRun, TapPutDownRun}
+var notOnStep = []TapKind{TapSet, TapDown, TapUp, TapUndo, TapStartRun, TapJoinRun, TapPutDownRun}
 
 // onStation says whether a tap is on a station alone.
 func onStation(kind TapKind) bool { return kind == TapSet || kind == TapDown || kind == TapUp }
@@ -133,7 +138,7 @@ func onStation(kind TapKind) bool { return kind == TapSet || kind == TapDown || 
 // written is the kind of the rows that a tap writes.
 func written(kind TapKind) TapKind {
 	switch kind {
-	case TapStartRun:
+	case TapStartRun, TapJoinRun:
 		return TapStart
 	case TapPutDownRun:
 		return TapPutDown
@@ -181,6 +186,10 @@ func (r *TapRequest) sameTarget(rows []Tap) bool {
 		return slices.EqualFunc(rows, r.Steps, func(t Tap, step ID) bool { return idOf(t.StepID) == step })
 	case TapPutDownRun:
 		return true // the tap's id says which
+	case TapJoinRun:
+		return row.Joined && row.Act == r.Run && idOf(row.StepID) == r.StepID
+	case TapHelp, TapManage:
+		return idOf(row.StepID) == r.StepID && idOf(row.HelperID) == r.HelperID
 	}
 	return len(rows) == 1 && idOf(row.StepID) == r.StepID && row.Trouble == r.Trouble.kind()
 }
@@ -224,8 +233,12 @@ func (t *tapper) tap() (TapResult, error) {
 		return t.undo()
 	case TapStartRun:
 		return t.startRun()
+	case TapJoinRun:
+		return t.joinRun()
 	case TapPutDownRun:
 		return t.putDownRun()
+	case TapHelp, TapManage:
+		return t.hands()
 	case TapTrouble:
 		if t.request.Trouble != nil {
 			return t.trouble()
@@ -321,7 +334,7 @@ func (t *tapper) add(row *Tap) error {
 // saveProgress writes where a step stands, zero values too.
 func saveProgress(tx *gorm.DB, step *Step, p Progress) error {
 	step.put(p)
-	err := tx.Model(step).Select("State", "PersonID", "StartedAt", "TakenAt", "Worked", "Run", "RunShare", "CountedAt", "FinishedAt", "RestEndsAt", "DoneAt", "Trouble", "TroubleKind", "ExpectedOn").
+	err := tx.Model(step).Select("State", "PersonID", "StartedAt", "TakenAt", "Worked", "Helpers", "Helped", "Run", "RunShare", "CountedAt", "FinishedAt", "RestEndsAt", "DoneAt", "Trouble", "TroubleKind", "ExpectedOn").
 		Updates(step).Error
 	if err != nil {
 		return fmt.Errorf("move step %d on: %w", step.ID, err)

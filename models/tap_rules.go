@@ -58,6 +58,7 @@ var (
 	}
 	kindWords = map[TapKind]phrase.Key{
 		TapStart: "started", TapPutDown: "put down", TapFinish: "finished", TapOut: "taken out", TapTrouble: "reported", TapSettled: "settled",
+		TapHelp: "helped with", TapManage: "managed alone",
 	}
 )
 
@@ -73,7 +74,11 @@ func (t *tapper) whoHas(step *Step) error {
 // mayStart refuses a start while the person has something else in hand, the
 // station is out of order, or something before the step is not ready for it.
 func (t *tapper) mayStart(step *Step) error {
-	if err := t.handsFree(t.request.PersonID, ""); err != nil {
+	run := "" // what is in hand within the run that is joined does not count
+	if t.request.Kind == TapJoinRun {
+		run = t.request.Run
+	}
+	if err := t.handsFree(t.request.PersonID, run); err != nil {
 		return err
 	}
 	station, err := get[Station](t.tx, "station", step.StationID)
@@ -94,11 +99,13 @@ func (t *tapper) mayStart(step *Step) error {
 	return conflict("step", step.Name, "“%s” is not ready. %s", step.Name, why)
 }
 
-// handsFree refuses a second thing in the hands of one person; what is in hand
-// within the given run does not count.
+// handsFree refuses a second thing in the hands of one person, or one beside what
+// they help with; what is in hand within the given run does not count.
 func (t *tapper) handsFree(person ID, run string) error {
 	var has []Step
-	err := t.tx.Where("person_id = ? AND state = ? AND (run = '' OR run <> ?)", person, InHand, run).Order("id").Limit(1).Find(&has).Error
+	err := t.tx.Where(`state = 'in hand' AND (person_id = ? AND (run = '' OR run <> ?)
+		OR id IN (SELECT s.id FROM steps s, json_each(s.helpers) h WHERE s.helpers IS NOT NULL AND h.value ->> 'PersonID' = ?))`, person, run, person).
+		Order("id").Limit(1).Find(&has).Error
 	if err != nil {
 		return fmt.Errorf("look what person %d has in hand: %w", person, err)
 	}
@@ -108,6 +115,9 @@ func (t *tapper) handsFree(person ID, run string) error {
 	holder, err := get[Person](t.tx, "person", person)
 	if err != nil {
 		return err
+	}
+	if has[0].helps(person) {
+		return conflict("person", holder.Name, "%s helps with “%s”: tap first that it is managed without.", holder.Name, has[0].Name)
 	}
 	return conflict("person", holder.Name, "%s has “%s” in hand: finish it or put it down first.", holder.Name, has[0].Name)
 }

@@ -91,6 +91,11 @@ func (t *tapper) mayUndoAll(act []Tap, past *past, undos []Tap) (Replayed, error
 			return Replayed{}, err
 		}
 	}
+	if act[0].Act != "" && !act[0].Joined && act[0].Kind == TapStart {
+		if err := past.nothingJoined(act[0].Act); err != nil {
+			return Replayed{}, err
+		}
+	}
 	before, err := past.replay(undos)
 	if err != nil {
 		return before, err
@@ -174,6 +179,16 @@ func toHand(p Progress) int {
 	return 0
 }
 
+// nothingJoined refuses to take a run back that another step joined since.
+func (p *past) nothingJoined(run string) error {
+	for _, t := range Effective(p.taps) {
+		if t.Joined && t.Act == run {
+			return conflict("undoes", run, "“%s” was taken along in this run since: take that back first.", p.steps[*t.StepID].Name)
+		}
+	}
+	return nil
+}
+
 // newest refuses to take back anything but the last tap that counts.
 func newest(back *Tap, effective []Tap, of string) error {
 	if len(effective) > 0 && effective[len(effective)-1].Seq == back.Seq {
@@ -205,7 +220,16 @@ func (t *tapper) mayUndo(back *Tap, step *Step, to Progress) error {
 		return conflict("undoes", back.Seq, "“%s” follows “%s” and was started since: take that back first.", following.Name, step.Name)
 	}
 	if to.State == InHand && step.State != InHand {
-		return t.handsFree(*to.PersonID, to.Run)
+		if err := t.handsFree(*to.PersonID, to.Run); err != nil {
+			return err
+		}
+	}
+	for _, h := range to.Helpers {
+		if !slices.ContainsFunc(step.Helpers, func(now Helping) bool { return now.PersonID == h.PersonID }) {
+			if err := t.handsFree(h.PersonID, ""); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
 }

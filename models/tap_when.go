@@ -22,7 +22,9 @@ import (
 //   - the row before it from the same tablet;
 //   - the newest row of the same step, and of the steps before it (of the same
 //     station, where the tap is of a station): what came after them did not begin
-//     before them.
+//     before them;
+//   - the newest row that freed the hands into which something comes: nobody has
+//     hands in two places.
 //
 // A tap that the records refuse is kept with what its tablet alone can say. It
 // never lies in the future. CameAt keeps when the tap came, SaidAt what the
@@ -44,6 +46,13 @@ func (t *tapper) happened() (time.Time, error) {
 	}
 	if before.After(at) {
 		at = before
+	}
+	freed, err := t.handsFreed(at)
+	if err != nil {
+		return t.now, err
+	}
+	if freed.After(at) {
+		at = freed
 	}
 	if at.After(t.now) {
 		at = t.now
@@ -106,4 +115,34 @@ func (t *tapper) ofSteps() ([]ID, error) {
 		ids[i] = members[i].ID
 	}
 	return ids, err
+}
+
+// freeing are the kinds of tap by which hands can come free.
+var freeing = []TapKind{TapFinish, TapPutDown, TapTrouble, TapManage}
+
+// handsFreed is the newest time after the given one at which the hands came free
+// into which the tap puts something; zero where it puts nothing in hands, or they
+// were free.
+func (t *tapper) handsFreed(after time.Time) (time.Time, error) {
+	person := t.request.PersonID
+	switch t.request.Kind {
+	case TapStart, TapStartRun:
+	case TapHelp:
+		person = t.request.HelperID
+	default:
+		return time.Time{}, nil
+	}
+	var newest []Tap
+	err := t.tx.Where("at > ? AND kind IN ?", after, freeing).
+		Where(`step_id IN (SELECT step_id FROM taps h WHERE h.helper_id = ?)
+			OR (SELECT s.person_id FROM taps s WHERE s.step_id = taps.step_id AND s.kind = ? AND s.seq < taps.seq ORDER BY s.seq DESC LIMIT 1) = ?`,
+			person, TapStart, person).
+		Order("at DESC").Limit(1).Find(&newest).Error
+	if err != nil {
+		return time.Time{}, fmt.Errorf("look when the hands of person %d came free: %w", person, err)
+	}
+	if len(newest) == 0 {
+		return time.Time{}, nil
+	}
+	return newest[0].At, nil
 }

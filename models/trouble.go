@@ -107,7 +107,7 @@ func (t *tapper) trouble() (TapResult, error) {
 	if err := first(t.mayTap(step, TapTrouble), t.mayReport(step)); err != nil {
 		return TapResult{}, err
 	}
-	if err := t.countRun(step); err != nil {
+	if _, err := t.countRun(step.Run, step); err != nil {
 		return TapResult{}, err
 	}
 	if err := saveProgress(t.tx, step, step.Progress()); err != nil { // what was worked says what is lost
@@ -176,7 +176,11 @@ func (t *tapper) change(step *Step, said *TroubleDetails) error {
 	if err := first(e.read(), e.noCircle()); err != nil {
 		return err
 	}
-	if said.Effect = effectOf(was, e.rows()); said.Effect.none() {
+	off := said.Effect.Unticked
+	said.Effect = effectOf(was, e.rows())
+	ordered := !said.Effect.none()
+	said.Effect.Unticked = off
+	if !ordered {
 		return nil
 	}
 	return e.countOn()

@@ -6,14 +6,15 @@ import (
 	"slices"
 )
 
-// Effect is what a trouble changed in the steps and links of its commission: all
-// that an undo needs to put them back.
+// Effect is what a trouble changed in the steps and links of its commission, and of
+// what was tapped off: all that an undo needs to put them back.
 type Effect struct {
-	Came    []Came     `json:",omitempty"` // steps that were added
-	Work    []WorkSaid `json:",omitempty"` // other minutes or hands
-	Places  []Place    `json:",omitempty"` // other places in the list
-	Added   []Link     `json:",omitempty"`
-	Dropped []Link     `json:",omitempty"` // a link that was changed is dropped and added
+	Came     []Came      `json:",omitempty"` // steps that were added
+	Work     []WorkSaid  `json:",omitempty"` // other minutes or hands
+	Places   []Place     `json:",omitempty"` // other places in the list
+	Added    []Link      `json:",omitempty"`
+	Dropped  []Link      `json:",omitempty"` // a link that was changed is dropped and added
+	Unticked []StepPiece `json:",omitempty"` // pieces that were tapped off
 }
 
 // Came is a step that came back.
@@ -87,6 +88,9 @@ func linksBeyond(all, others []Link) []Link {
 func (t *tapper) undoTrouble(back *Tap, step *Step) error {
 	said, err := back.Told()
 	if err != nil || said == nil || said.Effect.none() {
+		return err
+	}
+	if err := t.tickAgain(said.Effect.Unticked, back.ID); err != nil {
 		return err
 	}
 	e, err := t.editorOf(step.CommissionID)

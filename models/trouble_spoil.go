@@ -45,6 +45,9 @@ func (t *tapper) spoil(e *editor, step *Step, said *TroubleDetails) error {
 	if said.Uncut, err = t.uncut(lost); err != nil {
 		return err
 	}
+	if said.Effect.Unticked, err = t.untick(e, step, lost.parts); err != nil {
+		return err
+	}
 	again := snap.worksAgain(step, lost)
 	if err := t.redo(step, snap.shareIn(step, lost)); err != nil {
 		return err

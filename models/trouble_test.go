@@ -366,6 +366,14 @@ func TestTroubleTakenBackIsAsBefore(t *testing.T) {
 			assertCode(rt, err)
 		}
 		was := b.snap()
+		for _, st := range was.Steps {
+			for _, u := range was.PartsOf(st.ID) {
+				for n := 1; n <= u.Quantity && st.State != models.Todo; n++ {
+					b.tick(st.ID, u.PartID, n, rapid.Bool().Draw(rt, "ticked"))
+				}
+			}
+		}
+		ticked := b.allTicked(was)
 		s := rapid.SampledFrom(was.Steps).Draw(rt, "step")
 		r := models.TapRequest{ID: b.id(), Kind: models.TapTrouble, StepID: s.ID, PersonID: 1, Trouble: drawTrouble(rt, was, &s)}
 		result, err := b.store.Tap(context.Background(), r)
@@ -380,10 +388,95 @@ func TestTroubleTakenBackIsAsBefore(t *testing.T) {
 		_, err = b.undo(result.Tap.Seq, 2)
 		require.NoError(rt, err)
 		require.Equal(rt, stand(was), stand(b.snap()))
+		require.Equal(rt, ticked, b.allTicked(was))
 		require.NoError(rt, b.store.Close())
 	})
 	t.Log(kinds)
 	for _, kind := range models.TroubleKinds() {
 		assert.NotZero(t, kinds[kind], "a property that never met the case shows nothing: %s", kind)
 	}
+}
+
+// ticks a piece off, or back.
+func (b *bench) tick(step, part models.ID, number int, done bool) {
+	b.t.Helper()
+	require.NoError(b.t, b.store.TickPart(context.Background(), models.PartTick{ID: b.id(), StepID: step, PartID: part, Number: number, Done: done, PersonID: 1}))
+}
+
+// ticked lists the numbers of a part's pieces that a step is done with.
+func (b *bench) ticked(step, part models.ID) []int {
+	b.t.Helper()
+	all, err := b.store.Ticked(context.Background(), step)
+	require.NoError(b.t, err)
+	var numbers []int
+	for n, done := range all[step][part] {
+		if done {
+			numbers = append(numbers, n)
+		}
+	}
+	slices.Sort(numbers)
+	return numbers
+}
+
+// allTicked reads the ticks of all steps.
+func (b *bench) allTicked(snap *models.Snapshot) map[models.ID]models.Ticked {
+	b.t.Helper()
+	var ids []models.ID
+	for _, st := range snap.Steps {
+		ids = append(ids, st.ID)
+	}
+	all, err := b.store.Ticked(context.Background(), ids...)
+	require.NoError(b.t, err)
+	return all
+}
+
+func TestSpoiledPiecesAreNotTickedOff(t *testing.T) {
+	b := newBench(t)
+	board := b.part("board")
+	joint, plane := b.step("joint").ID, b.step("plane").ID
+	b.tap(models.TapStart, "joint", b.ana)
+	for _, n := range []int{1, 2, 3} {
+		b.tick(joint, board, n, true)
+	}
+	b.tap(models.TapFinish, "joint", b.ana)
+	b.tap(models.TapStart, "plane", b.ana)
+	for _, n := range []int{3, 1, 2} {
+		b.tick(plane, board, n, true)
+	}
+	said := b.troubled("plane", models.Trouble{Kind: models.TroubleSpoiled, Parts: map[models.ID]int{board: 2}})
+	assert.Equal(t, []int{3}, b.ticked(plane, board), "those tapped off last are to be done once more")
+	assert.Equal(t, []int{1, 2, 3}, b.ticked(joint, board), "what is done stays done")
+	assert.Empty(t, b.ticked(b.step("joint-again").ID, board), "and comes back for the others alone")
+
+	b.tick(plane, board, 2, true)
+	_, err := b.undo(said.Tap.Seq, b.ana)
+	require.NoError(t, err)
+	assert.Equal(t, []int{1, 2, 3}, b.ticked(plane, board))
+
+	b.tick(plane, board, 2, false)
+	said = b.troubled("plane", models.Trouble{Kind: models.TroubleSpoiled, Parts: map[models.ID]int{board: 2}})
+	assert.Empty(t, b.ticked(plane, board))
+	b.tick(plane, board, 1, true)
+	b.tick(plane, board, 1, false)
+	_, err = b.undo(said.Tap.Seq, b.ana)
+	require.NoError(t, err)
+	assert.Equal(t, []int{3}, b.ticked(plane, board), "what was tapped since stays so")
+}
+
+// A board that is spoiled in the glue-up is not done in what was begun with it before.
+func TestSpoiledPiecesAreNotTickedOffWhereTheyAreLaidAside(t *testing.T) {
+	b := newBench(t)
+	board, rail := b.part("board"), b.part("rail")
+	b.do("joint", "plane")
+	b.tap(models.TapStart, "plane-rails", b.ana)
+	rails := b.step("plane-rails").ID
+	b.tick(rails, rail, 1, true)
+	b.tap(models.TapPutDown, "plane-rails", b.ana)
+	b.tap(models.TapStart, "rip", b.ana)
+	rip := b.step("rip").ID
+	b.tick(rip, board, 1, true)
+	b.tap(models.TapPutDown, "rip", b.ana)
+	b.troubled("glue-panel", models.Trouble{Kind: models.TroubleSpoiled, Parts: map[models.ID]int{board: 3}})
+	assert.Empty(t, b.ticked(rip, board))
+	assert.Equal(t, []int{1}, b.ticked(rails, rail), "the rails are whole")
 }

@@ -7,6 +7,7 @@
 faceside.ahead = (() => {
   const regions = [...document.querySelectorAll("#bench, #step")];
   const drawn = new Map(); // what the server drew, by region
+  let opened = ""; // the step of a run that was opened because it was next
   let shown = ""; // the taps that the screen shows beyond what the server drew
 
   // taken notes what the server drew; target is what was swapped, if not all is new.
@@ -20,6 +21,7 @@ faceside.ahead = (() => {
       shown = "";
     }
     draw();
+    unfold();
   }
 
   function draw() {
@@ -31,6 +33,8 @@ faceside.ahead = (() => {
     shown = ids;
     const done = new Set();
     for (const tap of taps) move(tap, done);
+    opened = "";
+    unfold();
     offerUndo(taps.at(-1));
     faceside.drawn(true);
     faceside.findFocus();
@@ -57,6 +61,9 @@ faceside.ahead = (() => {
         break;
       case "start-run":
         startRun(tap, done);
+        break;
+      case "join-run":
+        join(tap.step, done);
         break;
       case "put-down-run":
         for (const row of document.querySelectorAll(".run-step:has(.tap)")) leave(row, "put-down", done);
@@ -108,6 +115,27 @@ faceside.ahead = (() => {
     }
   }
 
+  // join takes a step along in the run in hand.
+  function join(step, done) {
+    const known = document.querySelector(`template[data-along="${CSS.escape(step)}"]`), list = document.querySelector("#bench .run-steps");
+    if (!known || !list) return;
+    done.delete(step);
+    document.getElementById(`run-step-${step}`)?.remove(); // it was laid aside before
+    list.append(faceside.copy(known));
+    known.closest(".row").remove();
+    offTheList(step);
+    count(list.closest(".run-card"));
+  }
+
+  // unfold opens the step of a run that is next, and folds the others, whenever
+  // another one comes to be next.
+  function unfold() {
+    const next = document.querySelector(".run-card .run-step:has(.tap)");
+    if ((next?.id ?? "") === opened) return;
+    opened = next?.id ?? "";
+    for (const more of document.querySelectorAll(".run-card .run-more")) more.open = more.closest(".run-step") === next;
+  }
+
   function stepOf(row) {
     return row.id.replace("run-step-", "");
   }
@@ -129,6 +157,7 @@ faceside.ahead = (() => {
     if (!card || !as) return;
     done.add(stepOf(row));
     row.className = row.className.replace(/\bmark-\S+/, `mark-${mark}`);
+    for (const rest of row.querySelectorAll(".run-more, .step-hands")) rest.remove();
     row.querySelector(".run-do").replaceChildren(faceside.copy(as).querySelector(".state"));
     if (count(card) === 0) next(card, done);
   }

@@ -53,9 +53,27 @@ const faceside = {
     return template.content.cloneNode(true);
   },
 
-  // clock says a time of day as the pages do: 8:05.
-  clock(at) {
-    return `${at.getHours()}:${String(at.getMinutes()).padStart(2, "0")}`;
+  // clock says a time of this tablet by the shop's clock, as the pages do: 8:05.
+  clock(at, ahead = faceside.live.ahead()) {
+    const there = faceside.atShop(at, ahead);
+    return `${there.getHours()}:${String(there.getMinutes()).padStart(2, "0")}`;
+  },
+
+  // atShop is what the shop's clock shows at a time of this tablet, whose own clock
+  // is so many ms ahead of the server's and may be in another time zone.
+  atShop(at, ahead) {
+    const there = new Date(at.getTime() - ahead);
+    try {
+      return new Date(there.toLocaleString("en-US", { timeZone: document.getElementById("live").dataset.zone }));
+    } catch {
+      return there; // a time zone that this browser does not know
+    }
+  },
+
+  // about says a number of seconds in the largest unit that there is one of.
+  about(seconds) {
+    const [unit, size] = [["day", 86400], ["hour", 3600], ["minute", 60]].find(([, s]) => seconds >= s) ?? ["minute", 60];
+    return new Intl.NumberFormat(document.documentElement.lang, { style: "unit", unit, unitDisplay: "long", maximumFractionDigits: 1 }).format(seconds / size);
   },
 
   // say puts values into a text of the page that has places like {n} for them.
@@ -74,7 +92,7 @@ let mainWas = mainAction();
 let settled = 0;
 
 function mainAction() {
-  const form = document.querySelector(".tap-main");
+  const form = document.querySelector(".tap-main, .run-step .tap");
   return form ? `${form.elements.kind.value} ${form.elements.step?.value}` : "";
 }
 
@@ -105,8 +123,9 @@ faceside.drawn = (own) => {
 // The next step begins where its name stands: who finished one at the foot of a
 // long card must not look for it.
 function showMain() {
-  const card = document.querySelector(".step-card");
-  if (card && card.getBoundingClientRect().top < 0) window.scrollTo({ top: 0, behavior: "instant" });
+  const next = document.querySelector(".run-step:has(.tap)"), card = document.querySelector(".step-card");
+  if (next && next.getBoundingClientRect().top < 0) next.scrollIntoView({ block: "start", behavior: "instant" });
+  else if (!next && card && card.getBoundingClientRect().top < 0) window.scrollTo({ top: 0, behavior: "instant" });
 }
 
 // Where part of the screen is drawn anew under a keyboard, the focus stays on what

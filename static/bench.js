@@ -52,11 +52,13 @@
     }
   }
 
+  // A tick comes after the taps before it: the step may not be begun yet for the server.
   async function send() {
     if (sending) return;
     sending = true;
     clearTimeout(timer);
     try {
+      if (faceside.queue.late().length > 0) throw new Error("not yet");
       for (let tick; (tick = pending()[0]);) {
         const answer = await fetch("/ticks", {
           method: "POST", body: new URLSearchParams(tick.fields), headers: { Accept: "application/json" }, cache: "no-store", signal: AbortSignal.timeout(10000),
@@ -167,6 +169,7 @@
   }
 
   document.addEventListener("htmx:after:swap", draw);
+  document.addEventListener("faceside:state", show); // the screen moved on by what is not sent yet
   document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") { send(); hold(); } });
   window.addEventListener("online", send);
   setInterval(count, 5000);

@@ -16,6 +16,7 @@ faceside.live = (() => {
   let version = live.dataset.version;
   let heard = live.dataset.now; // the server's clock as last heard
   let heardAt = performance.now();
+  let ahead = remembered(); // ms by which this tablet's clock is ahead of the server's
   let source = null;
   let leaving = false;
   let awaySince = null;
@@ -51,9 +52,21 @@ faceside.live = (() => {
     source = null;
   }
 
+  // The last answer of the server says how the clocks differ, also to a page that is
+  // opened while it cannot be reached.
+  function remembered() {
+    try { return Number(localStorage.getItem("faceside-ahead")); } catch { return 0; }
+  }
+
+  function compare(now) {
+    heard = now;
+    ahead = Date.now() - Date.parse(now);
+    try { localStorage.setItem("faceside-ahead", ahead); } catch { /* then the next answer says it */ }
+  }
+
   // beat notes that the server was heard.
   function beat(now) {
-    if (now) heard = now;
+    if (now) compare(now);
     heardAt = performance.now();
     clearTimeout(losing);
     losing = 0;
@@ -186,6 +199,7 @@ faceside.live = (() => {
   return {
     away: () => awaySince !== null,
     heard: () => heard,
+    ahead: () => ahead,
     hear: beat,
     goOn: () => { wasAway.hidden = true; }, // who taps on has seen it
     lost: () => {

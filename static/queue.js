@@ -235,17 +235,26 @@ faceside.queue = (() => {
     const rows = shownAt.querySelector("ol");
     rows.replaceChildren(...late.map((tap) => {
       const row = faceside.copy(shownAt.querySelector("template"));
-      row.querySelector(".when").textContent = faceside.clock(new Date(tap.at));
+      row.querySelector(".when").textContent = faceside.clock(new Date(tap.at), tap.ahead);
       row.querySelector(".what").textContent = tap.label;
       row.querySelector(".of").textContent = tap.of;
       return row;
     }));
+    sayClocks();
     const count = shownAt.querySelector(".count");
     count.textContent = faceside.say(late.length === 1 ? count.dataset.single : count.dataset.several, { n: late.length });
     shownAt.querySelector("details").hidden = late.length === 0;
     shownAt.hidden = late.length === 0 && shownAt.querySelector(".asked").hidden;
     faceside.ahead.draw();
     faceside.changedState();
+  }
+
+  // sayClocks says by which clock the taps are listed, where the tablet's shows another.
+  function sayClocks() {
+    const said = shownAt.querySelector(".clocks"), now = new Date();
+    const off = Math.round((now - faceside.atShop(now, faceside.live.ahead())) / 1000);
+    said.hidden = Math.abs(off) < 60;
+    if (!said.hidden) said.textContent = faceside.say(off > 0 ? said.dataset.ahead : said.dataset.behind, { span: faceside.about(Math.abs(off)) });
   }
 
   // tap writes down what a form says.
@@ -264,7 +273,7 @@ faceside.queue = (() => {
     const label = submitter?.querySelector("span")?.firstChild?.textContent ?? submitter?.textContent ?? "";
     const made = {
       fields, id, kind: field("kind"), step: field("step"),
-      label: ((submitter ?? form).closest("[data-label]")?.dataset.label ?? label).trim(), of: form.dataset.of ?? "", at: new Date().toISOString(),
+      label: ((submitter ?? form).closest("[data-label]")?.dataset.label ?? label).trim(), of: form.dataset.of ?? "", at: new Date().toISOString(), ahead: faceside.live.ahead(),
       ran: performance.now(), page: pageID, heard: faceside.live.heard(), late: false,
     };
     await add(made);

@@ -23,12 +23,7 @@
     const took = performance.timeOrigin + performance.getEntriesByType("navigation")[0].responseStart;
     const off = Math.round((took - Date.parse(part.dataset.clock)) / 1000);
     choose("clock", Math.abs(off) < 60 ? "right" : off > 0 ? "ahead" : "behind");
-    for (const e of part.querySelectorAll("[data-clock] b")) e.textContent = span(Math.abs(off));
-  }
-
-  function span(seconds) {
-    const [unit, size] = [["day", 86400], ["hour", 3600], ["minute", 60]].find(([, s]) => seconds >= s) ?? ["minute", 60];
-    return new Intl.NumberFormat(document.documentElement.lang, { style: "unit", unit, unitDisplay: "long", maximumFractionDigits: 1 }).format(seconds / size);
+    for (const e of part.querySelectorAll("[data-clock] b")) e.textContent = faceside.about(Math.abs(off));
   }
 
   document.addEventListener("faceside:state", show);

@@ -82,4 +82,5 @@ type OtherRow struct {
 	Name   string // of the step, "" for nothing
 	Href   string
 	Detail string
+	Help   *TapForm // gives it the hands of who is at this tablet, nil where it wants none
 }

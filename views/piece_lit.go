@@ -11,6 +11,7 @@ type LitPiece struct {
 	Title string
 	Views []PieceView // to choose from
 	Lit   map[string]bool
+	Hatch string // id of its pattern of lines, of which a page has one only
 }
 
 // The size of the drawing at most, in pixels.
@@ -36,12 +37,12 @@ func (p LitPiece) SVG() (template.HTML, error) {
 	floor := pieceNameHeight + s.above
 	d := newSVG("piece-drawing", s.width+2*edge, floor+edge, p.Title+": "+v.Name)
 	d.begin("defs")
-	d.begin("pattern", "id", "pd-hatch", "width", "7", "height", "7", "patternUnits", "userSpaceOnUse", "patternTransform", "rotate(45)")
+	d.begin("pattern", "id", p.Hatch, "width", "7", "height", "7", "patternUnits", "userSpaceOnUse", "patternTransform", "rotate(45)")
 	d.rect("pd-hatch-ground", 0, 0, 7, 7, 0)
 	d.line("pd-hatch-line", 0, 0, 0, 7)
 	d.end()
 	d.end()
-	s.drawLit(d, p.Lit, floor)
+	s.drawLit(d, p, floor)
 	return d.html(), nil
 }
 
@@ -66,14 +67,14 @@ func (p LitPiece) better() *PieceView {
 }
 
 // drawLit draws what is seen, and of what is hidden the lit parts alone.
-func (s pieceSheet) drawLit(d *svg, lit map[string]bool, floor int) {
+func (s pieceSheet) drawLit(d *svg, p LitPiece, floor int) {
 	d.group("pd-view")
 	d.text("pd-name", s.x, pieceNameHeight-12, s.view.Name)
 	drawn := map[[4]int]bool{}
 	for _, hidden := range []bool{false, true} {
 		for _, part := range s.view.Parts {
 			box := s.box(part, floor)
-			if part.Hidden != hidden || hidden && (drawn[box] || !lit[part.Key]) {
+			if part.Hidden != hidden || hidden && (drawn[box] || !p.Lit[part.Key]) {
 				continue
 			}
 			drawn[box] = true
@@ -81,8 +82,8 @@ func (s pieceSheet) drawLit(d *svg, lit map[string]bool, floor int) {
 			if hidden {
 				class += " is-hidden"
 			}
-			if lit[part.Key] {
-				class, wood, fill = class+" is-lit", "pd-lit", "url(#pd-hatch)"
+			if p.Lit[part.Key] {
+				class, wood, fill = class+" is-lit", "pd-lit", "url(#"+p.Hatch+")"
 			}
 			s.partAs(d, part, class, wood, fill, floor)
 		}

@@ -166,7 +166,7 @@ func TestPieceSizesFindTheirRoom(t *testing.T) {
 }
 
 func TestLitPieceGolden(t *testing.T) {
-	piece := LitPiece{Title: "Hall bench", Views: benchPiece().Views, Lit: map[string]bool{"post": true, "inside": true}}
+	piece := LitPiece{Title: "Hall bench", Hatch: "pd-hatch", Views: benchPiece().Views, Lit: map[string]bool{"post": true, "inside": true}}
 	drawn, err := piece.SVG()
 	require.NoError(t, err)
 	requireGolden(t, "piece-hall-bench-lit.svg", drawn)
@@ -188,7 +188,7 @@ func TestLitPieceShowsTheBetterSide(t *testing.T) {
 		"none of the piece":           {[]string{"hinge"}, ""},
 	} {
 		t.Run(name, func(t *testing.T) {
-			piece := LitPiece{Title: "Hall bench", Views: benchPiece().Views, Lit: map[string]bool{}}
+			piece := LitPiece{Title: "Hall bench", Hatch: "pd-hatch", Views: benchPiece().Views, Lit: map[string]bool{}}
 			for _, key := range c.lit {
 				piece.Lit[key] = true
 			}

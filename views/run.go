@@ -12,6 +12,14 @@ type RunCard struct {
 	PutDown     TapForm
 	Next        string // how the station is set after it, "" if not known
 	Cautions    []string
+	Along       []RunAlong // what else can be taken along
+}
+
+// RunAlong is a step that can be taken along in a run in hand.
+type RunAlong struct {
+	Row  StepRow
+	Tap  TapForm
+	Step RunStep // as it is in the run then
 }
 
 // RunStep is one step of a run. Those tapped off keep their place in the list,
@@ -20,9 +28,30 @@ type RunStep struct {
 	ID          int64
 	Row         StepRow
 	Parts       []PartRow
+	Assemblies  []string
+	Note        string
 	Setup       string    // what is set for it besides, "" as the run says
 	Actions     []TapForm // none once it is tapped off
 	TroubleHref string
+	Next        bool // the first that is not tapped off: open, where the others are folded
+	Hands       *StepHands
+	More        StepMore
+}
+
+// Pieces is how many of its pieces can be tapped off.
+func (s RunStep) Pieces() (n int) {
+	for _, p := range s.Parts {
+		n += len(p.Ticks)
+	}
+	return n
+}
+
+// Done is how many of its pieces are tapped off.
+func (s RunStep) Done() (n int) {
+	for _, p := range s.Parts {
+		n += p.Done
+	}
+	return n
 }
 
 // RunOffer is steps that can be taken in hand together.

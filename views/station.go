@@ -48,6 +48,7 @@ type Station struct {
 	Sets     []SetButton
 	Unknown  *TapForm
 	Offers   []RunOffer
+	Along    []RunAlong // what can be taken along in the run that is in hand here
 	Limits   []Fact
 	Caution  string
 	Down     DownForm

@@ -17,6 +17,7 @@ type Step struct {
 // StepMore is what is at hand about a step beside what must be read first.
 type StepMore struct {
 	Drawing  Drawing // with the parts of the step lit; empty where there is none
+	Hatch    string  // id of the drawing's pattern of lines
 	Lit      string  // the parts that are, in words
 	NoteHref string  // where a photo or note is added, "" where nobody is at the tablet
 	Notes    []NoteRow

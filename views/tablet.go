@@ -50,6 +50,7 @@ type TabletRow struct {
 type PageTablet struct {
 	Person int64  // who is at this tablet, 0 if nobody said
 	Now    string // the shop's clock as the page was drawn
+	Zone   string // the shop's, by its IANA name
 	BeatMs int64  // from one beat of the live stream to the next
 	Moved  []Moved
 }

@@ -10,6 +10,7 @@ type TapForm struct {
 	Run     string // the run it is about
 	Station int64  // the station it is about
 	Setup   int64  // what that was set to, 0 for not known
+	Helper  int64  // whose hands it is about, for "help" and "manage"
 	Undoes  int64  // the row it takes back, for "undo"
 	Of      string // what it is about, where the tap is listed: the name of the step
 	Label   string
@@ -52,9 +53,24 @@ type StepCard struct {
 	Longer         bool     // it is in hand: the hour is one that it takes longer
 	Pinned         string   // to when, "" if it is not
 	Actions        []TapForm
+	Helpers        *StepHands
 	TroubleHref    string // where trouble is reported, "" when it cannot be
 	Timer          *Timer // attended time against the estimate; nil before the first start
 	Big            bool   // drawn as the one thing on the bench
+}
+
+// StepHands are the further hands of a step that takes several people, nil where it
+// does not.
+type StepHands struct {
+	Helping []HelpRow
+	Wanted  string    // what is still wanted, "" if nothing is
+	Offers  []TapForm // hands that are free
+}
+
+// HelpRow is somebody who helps.
+type HelpRow struct {
+	Says   string
+	Manage TapForm // frees those hands
 }
 
 // longName is from how many characters a name is drawn smaller, so that it

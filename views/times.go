@@ -6,6 +6,13 @@ type Times struct {
 	All         TimeRow
 	Kinds       []TimeRow
 	Commissions []TimeRow
+	People      []HoursRow
+}
+
+// HoursRow is the time that is booked for one person.
+type HoursRow struct {
+	Name                  string
+	Own, Helped, Together string
 }
 
 // TimeRow is one line of the time book.
@@ -16,5 +23,6 @@ type TimeRow struct {
 	Estimated  string
 	Later      string // as somebody estimated anew, "" if nobody did
 	Actual     string
+	Helped     string // of further hands, "" if there were none
 	Ratio      string // actual in per cent of estimated
 }

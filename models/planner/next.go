@@ -88,6 +88,9 @@ func newBench(snap *models.Snapshot, at time.Time) *bench {
 			if st.PersonID != nil {
 				b.inHand[*st.PersonID] = st
 			}
+			for _, h := range st.Helpers {
+				b.inHand[h.PersonID] = st
+			}
 			b.hold(st)
 		case atRest:
 			b.hold(st)

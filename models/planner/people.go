@@ -113,6 +113,10 @@ func (c *crewing) give(s *shift) {
 	if s.it.stand == held && s.it.PersonID != nil {
 		c.take(s, *s.it.PersonID)
 		people--
+		for _, h := range s.it.Helpers {
+			c.take(s, h.PersonID)
+			people--
+		}
 	}
 	free := c.free(s)
 	for _, p := range free[:max(0, min(len(free), people))] {

@@ -38,6 +38,32 @@ type RunOffer struct {
 // station, or keeps it out of order, is for the caller to see. The most steps
 // stand first.
 func RunOffers(snap *models.Snapshot, at time.Time) []RunOffer {
+	var all []RunOffer
+	for _, o := range readyBySetup(snap, at) {
+		if len(o.Steps) > 1 {
+			all = append(all, *o)
+		}
+	}
+	sort.Slice(all, func(i, j int) bool {
+		if len(all[i].Steps) != len(all[j].Steps) {
+			return len(all[i].Steps) > len(all[j].Steps)
+		}
+		return all[i].SetupID < all[j].SetupID
+	})
+	return all
+}
+
+// Along lists the steps that can be taken along in a run in hand, in the plan's order.
+func Along(snap *models.Snapshot, run *models.Run, at time.Time) []models.ID {
+	st := snap.Station(run.StationID)
+	if o := readyBySetup(snap, at)[run.SetupID]; o != nil && st != nil && !st.Down {
+		return o.Steps
+	}
+	return nil
+}
+
+// readyBySetup gathers what can be begun now, by setup.
+func readyBySetup(snap *models.Snapshot, at time.Time) map[models.ID]*RunOffer {
 	b := newBench(snap, at)
 	by := map[models.ID]*RunOffer{}
 	clamps := map[models.ID]map[models.ID]int{} // by setup, what its steps would hold
@@ -52,19 +78,7 @@ func RunOffers(snap *models.Snapshot, at time.Time) []RunOffer {
 			o.Attended += left(st, at)
 		}
 	}
-	var all []RunOffer
-	for _, o := range by {
-		if len(o.Steps) > 1 {
-			all = append(all, *o)
-		}
-	}
-	sort.Slice(all, func(i, j int) bool {
-		if len(all[i].Steps) != len(all[j].Steps) {
-			return len(all[i].Steps) > len(all[j].Steps)
-		}
-		return all[i].SetupID < all[j].SetupID
-	})
-	return all
+	return by
 }
 
 // OfferFor returns the run under a setup; false where there are not two steps.

@@ -1,0 +1,191 @@
+package models_test
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"faceside/models"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// hands gives a step hands, or frees them.
+func (b *bench) hands(kind models.TapKind, key string, helper, who models.ID) (models.TapResult, error) {
+	return b.give(models.TapRequest{Kind: kind, StepID: b.step(key).ID, HelperID: helper, PersonID: who})
+}
+
+// booked lists the minutes that are booked: a person's own, and helping.
+func (b *bench) booked(who models.ID) (own, helped float64) {
+	b.t.Helper()
+	all, err := b.store.Hours(context.Background())
+	require.NoError(b.t, err)
+	for _, h := range all {
+		if h.PersonID == who {
+			return float64(h.Own) / 60, float64(h.Helped) / 60
+		}
+	}
+	return 0, 0
+}
+
+func TestASecondPairOfHandsIsBooked(t *testing.T) {
+	b := newBench(t)
+	b.tap(models.TapStart, "joint", b.ana)
+	b.clock.Step(10 * time.Minute)
+	_, err := b.hands(models.TapHelp, "joint", b.ben, b.ana)
+	require.NoError(t, err)
+	assert.Equal(t, "joint", b.snap().Helps(b.ben).Key)
+	_, err = b.hands(models.TapHelp, "joint", b.ben, b.ana)
+	refused(t, err, models.Conflict, "Ben helps with “Joint a face and an edge”: tap first that it is managed without.")
+	b.clock.Step(6 * time.Minute)
+	_, err = b.hands(models.TapManage, "joint", b.ben, b.ana)
+	require.NoError(t, err)
+	assert.Nil(t, b.snap().Helps(b.ben))
+	b.clock.Step(4 * time.Minute)
+	lent, err := b.hands(models.TapHelp, "joint", b.ben, b.ben)
+	require.NoError(t, err, "who helps may tap it too")
+	b.clock.Step(5 * time.Minute)
+	done := b.tap(models.TapFinish, "joint", b.ana)
+	s := b.step("joint")
+	assert.Equal(t, 25*60, s.Worked)
+	assert.Equal(t, 11*60, s.Helped)
+	assert.Empty(t, s.Helpers, "the step's end frees the hands")
+	own, helped := b.booked(b.ben)
+	assert.Equal(t, []float64{0, 11}, []float64{own, helped})
+	own, helped = b.booked(b.ana)
+	assert.Equal(t, []float64{25, 0}, []float64{own, helped})
+	assertReplays(t, b.store, b.snap())
+
+	b.tap(models.TapStart, "plane", b.ben)
+	_, err = b.undo(done.Tap.Seq, b.ana)
+	refused(t, err, models.Conflict, "“Plane the boards” follows “Joint a face and an edge” and was started since: take that back first.")
+	_, err = b.undo(b.snap().LastTaps[0].Seq, b.ben)
+	require.NoError(t, err)
+	_, err = b.undo(done.Tap.Seq, b.ana)
+	require.NoError(t, err)
+	assert.Equal(t, "joint", b.snap().Helps(b.ben).Key, "he has his hands on it again")
+	_, err = b.undo(lent.Tap.Seq, b.ana)
+	require.NoError(t, err)
+	assert.Equal(t, 6*60, b.step("joint").Helped)
+	assertReplays(t, b.store, b.snap())
+}
+
+func TestHandsThatCannotBeGiven(t *testing.T) {
+	b := newRunBench(t)
+	_, err := b.hands(models.TapHelp, "trim", b.ben, b.ana)
+	refused(t, err, models.Conflict, "“Trim the panel” is not started: it cannot be helped with.")
+	b.tap(models.TapStart, "plane", b.ana)
+	for _, c := range []struct {
+		kind     models.TapKind
+		helper   models.ID
+		code     models.Code
+		sentence string
+	}{
+		{models.TapHelp, b.ana, models.Conflict, "Ana has “Plane the boards” in hand, and cannot be the second pair of hands."},
+		{models.TapHelp, 0, models.Invalid, "The tap (help) does not say whose hands."},
+		{models.TapManage, b.ben, models.Conflict, "Ben does not help with “Plane the boards”."},
+	} {
+		_, err := b.hands(c.kind, "plane", c.helper, b.ana)
+		refused(t, err, c.code, c.sentence)
+	}
+	_, err = b.hands(models.TapHelp, "plane", b.ben, b.ana)
+	require.NoError(t, err)
+	_, err = b.try(models.TapStart, "rip", b.ben)
+	require.Error(t, err)
+	_, err = b.try(models.TapStart, "plane-rails", b.ben)
+	refused(t, err, models.Conflict, "Ben helps with “Plane the boards”: tap first that it is managed without.")
+	ben := *b.snap().Person(b.ben)
+	ben.Active = false
+	_, err = b.store.SavePerson(context.Background(), ben)
+	refused(t, err, models.Conflict, "Ben helps with “Plane the boards”: tap first that it is managed without.")
+}
+
+// Whatever is tapped, nobody has hands in two places, and what is booked for each
+// person is the time in which they had them somewhere.
+func TestHoursNeverOverlapAndAddUp(t *testing.T) {
+	fresh := filepath.Join(t.TempDir(), "fresh")
+	require.NoError(t, newRunBench(t).store.Backup(context.Background(), fresh))
+	var helped, inRuns int
+	rapid.Check(t, func(rt *rapid.T) {
+		b := copiedBench(t, fresh)
+		b.taps = 1000
+		before, err := b.store.Hours(context.Background())
+		require.NoError(rt, err)
+		want := map[models.ID]int{}
+		for _, h := range before {
+			want[h.PersonID] = h.Own + h.Helped
+		}
+		now := b.snap()
+		for range rapid.IntRange(1, 30).Draw(rt, "taps") {
+			passed := rapid.IntRange(0, 300).Draw(rt, "minutes")
+			b.clock.Step(time.Duration(passed) * time.Minute)
+			for _, p := range now.People {
+				want[p.ID] += 60 * passed * busyIn(rt, now, p.ID)
+			}
+			r := drawTap(rt, now, b.clock.Now())
+			if r.Kind == models.TapUndo {
+				continue // what is taken back is booked otherwise afterwards; see the replay's property
+			}
+			r.ID = b.id()
+			_, err := b.store.Tap(context.Background(), r)
+			assertCode(rt, err)
+			count(&helped, err == nil && r.Kind == models.TapHelp)
+			count(&inRuns, err == nil && r.Kind == models.TapJoinRun)
+			now = b.snap()
+		}
+		for i := range now.Steps { // what is in hand is booked when it leaves the hand
+			if st := now.Steps[i]; st.State == models.InHand {
+				_, err := b.give(models.TapRequest{Kind: models.TapPutDown, StepID: st.ID, PersonID: *st.PersonID})
+				require.NoError(rt, err)
+			}
+		}
+		got := map[models.ID]int{}
+		after, err := b.store.Hours(context.Background())
+		require.NoError(rt, err)
+		own, further := 0, 0
+		for _, h := range after {
+			got[h.PersonID] = h.Own + h.Helped
+			own, further = own+h.Own, further+h.Helped
+		}
+		for id, seconds := range want {
+			require.Equal(rt, seconds, got[id], "person %d", id)
+		}
+		for _, st := range b.snap().Steps {
+			own, further = own-st.Worked, further-st.Helped
+		}
+		require.Zero(rt, own, "the people's hours are the steps' hours")
+		require.Zero(rt, further)
+		require.NoError(rt, b.store.Close())
+	})
+	assert.NotZero(t, helped)
+	assert.NotZero(t, inRuns)
+}
+
+// busyIn counts the places that a person has hands in: one at most.
+func busyIn(rt *rapid.T, now *models.Snapshot, person models.ID) int {
+	places := map[string]bool{}
+	for i := range now.Steps {
+		st := &now.Steps[i]
+		if st.State == models.InHand && *st.PersonID == person {
+			places["run "+st.Run+key(st)] = true
+		}
+		for _, h := range st.Helpers {
+			if h.PersonID == person {
+				places["helps with "+st.Name] = true
+			}
+		}
+	}
+	require.LessOrEqual(rt, len(places), 1, "%v", places)
+	return len(places)
+}
+
+// key tells steps apart that are in no run.
+func key(st *models.Step) string {
+	if st.Run != "" {
+		return ""
+	}
+	return st.Key
+}
