@@ -74,6 +74,8 @@ func TestBuildRefusesAndNamesFieldValueLimit(t *testing.T) {
 			[]string{"Wiping varnish needs at least 13 °C; the air is at 12 °C"}},
 		{"too cold, in the degrees of an inch shop", "glue", Input{Pattern: "hall-bench", Choices: map[string]string{"glue": "hide"}},
 			func(s *Shop) { s.Units, s.TemperatureC = wood.Inches, (46.5-32)/1.8 }, []string{"Liquid hide glue needs at least 60.8 °F; the air is at 46.5 °F"}},
+		{"hotter than any times are known for", "finish", Input{Pattern: "hall-bench"},
+			func(s *Shop) { s.Units, s.TemperatureC = wood.Inches, 46.5 }, []string{"The times of Wiping varnish are known up to 104 °F; the air is at 115.7 °F"}},
 		{"a glue the shop has not", "glue", bench("post", "45"), func(s *Shop) { s.Glues = nil }, []string{`the shop has no glue "pva"`}},
 		{"a finish the shop has not", "finish", bench("post", "45"), func(s *Shop) { s.Finishes = nil }, []string{`the shop has no finish "wiping-varnish"`}},
 		{"not enough people", "", Input{Pattern: "wall-shelf-unit"}, func(s *Shop) { s.Hands = 1 }, []string{"Glue up the carcase needs 2 people; the shop has 1"}},

@@ -31,7 +31,7 @@ func (b *builder) glueTimes(made *Step, v values) {
 	}
 	g := b.shop.Glues[i]
 	made.Cautions = appendNew(made.Cautions, g.Caution)
-	if !b.warmEnough(b.choiceOf["glues "+g.Key], g.Key, g.Name, g.LeastTempC) {
+	if !b.airSuits(b.choiceOf["glues "+g.Key], g.Key, g.Name, g.LeastTempC) {
 		return
 	}
 	sheet := wood.Glue{Name: g.Name, OpenMin: g.OpenMin, ClampMin: g.ClampMin, CureMin: g.CureMin, LeastTempC: g.LeastTempC}
@@ -43,13 +43,18 @@ func (b *builder) glueTimes(made *Step, v values) {
 	v["glue_open"], v["glue_clamp"], v["glue_cure"] = float64(now.OpenMin), inFives(now.ClampMin, g.ClampMin), inFives(now.CureMin, g.CureMin)
 }
 
-// warmEnough notes that the shop is too cold for a glue or finish, in its own degrees.
-func (b *builder) warmEnough(choice, key, name string, leastC float64) bool {
-	if b.shop.TemperatureC >= leastC {
+// airSuits notes that the shop is too cold or too hot for a glue or finish, in its own
+// degrees.
+func (b *builder) airSuits(choice, key, name string, leastC float64) bool {
+	degrees := func(celsius float64) string { return wood.FormatTemperature(celsius, b.shop.Units) }
+	switch now := b.shop.TemperatureC; {
+	case now < leastC:
+		b.errs.add(choice, key, "%s needs at least %s; the air is at %s.", name, degrees(leastC), degrees(now))
+	case now > wood.HottestC:
+		b.errs.add(choice, key, "The times of %s are known up to %s; the air is at %s.", name, degrees(wood.HottestC), degrees(now))
+	default:
 		return true
 	}
-	b.errs.add(choice, key, "%s needs at least %s; the air is at %s.", name,
-		wood.FormatTemperature(leastC, b.shop.Units), wood.FormatTemperature(b.shop.TemperatureC, b.shop.Units))
 	return false
 }
 
@@ -70,7 +75,7 @@ func (b *builder) finishTimes(made *Step, v values) {
 	}
 	f := b.shop.Finishes[i]
 	made.Cautions = appendNew(made.Cautions, f.Caution)
-	if !b.warmEnough(b.choiceOf["finishes "+f.Key], f.Key, f.Name, f.LeastTempC) {
+	if !b.airSuits(b.choiceOf["finishes "+f.Key], f.Key, f.Name, f.LeastTempC) {
 		return
 	}
 	sheet := wood.Finish{

@@ -26,12 +26,12 @@ const (
 	standardC = 21.0              // what class times hold at; cold counts from below it,
 	warmC     = (70.0 - 32) / 1.8 // and warmth from above 70 °F, which is the same by name
 	doublingC = 15 / 1.8
-	hottestC  = 40.0 // beyond it no rule of thumb holds: common practice, no source
+	HottestC  = 40.0 // beyond it no rule of thumb holds: common practice, no source
 )
 
 var (
-	airTemperature  = span{"air's temperature", -30, hottestC, "°C"}
-	woodTemperature = span{"wood's temperature", -30, hottestC, "°C"}
+	airTemperature  = span{"air's temperature", -30, HottestC, "°C"}
+	woodTemperature = span{"wood's temperature", -30, HottestC, "°C"}
 )
 
 // At is the glue with its times corrected for the temperature of the air and of the

@@ -1,6 +1,7 @@
 package tongues
 
 import (
+	"cmp"
 	"embed"
 	"fmt"
 	"regexp"
@@ -20,7 +21,7 @@ var shippedFiles embed.FS
 // the step catalogue, the patterns and the materials. A shop keeps them in English.
 type shipped struct {
 	whole map[string]string
-	forms map[string][]form // by the first word of their English, "" where that is a blank
+	forms map[string][]form // that a text with a first word may have, the surest first; "" for any other word
 	said  sync.Map          // what was looked up before
 	kept  sync.Mutex
 	count int
@@ -62,8 +63,13 @@ func readShipped(code string) (*shipped, error) {
 		first := firstWord(english)
 		s.forms[first] = append(s.forms[first], f)
 	}
+	for first, all := range s.forms {
+		if first != "" {
+			s.forms[first] = append(all, s.forms[""]...)
+		}
+	}
 	for _, all := range s.forms {
-		slices.SortFunc(all, func(a, b form) int { return b.plain - a.plain })
+		slices.SortFunc(all, func(a, b form) int { return cmp.Or(b.plain-a.plain, cmp.Compare(a.said, b.said)) })
 	}
 	return s, nil
 }
@@ -200,17 +206,19 @@ func (s *shipped) item(text string, depth int) (string, bool) {
 
 // formed says a text that has the form of a known one.
 func (s *shipped) formed(text string, depth int) (string, bool) {
-	for _, first := range []string{firstWord(text), ""} {
-		for _, f := range s.forms[first] {
-			if said, ok := s.fill(f, text, depth); ok {
-				return said, true
-			}
-			if said, ok := s.fill(f, upper(text), depth); ok {
-				return said, true
-			}
-			if said, ok := s.fill(f, lower(text), depth); ok {
-				return upper(said), true
-			}
+	forms, known := s.forms[firstWord(text)]
+	if !known {
+		forms = s.forms[""]
+	}
+	for _, f := range forms {
+		if said, ok := s.fill(f, text, depth); ok {
+			return said, true
+		}
+		if said, ok := s.fill(f, upper(text), depth); ok {
+			return said, true
+		}
+		if said, ok := s.fill(f, lower(text), depth); ok {
+			return upper(said), true
 		}
 	}
 	return "", false

@@ -19,16 +19,17 @@ func TestShippedTextsAreSaid(t *testing.T) {
 	require.NoError(t, err)
 	de := c.In("de")
 	for english, german := range map[string]string{
-		"Plane to 22 mm: leg × 4":                                "Auf 22 mm hobeln: Bein × 4",
-		"Joint one face: post and foot and cap of the table × 2": "Eine Fläche abrichten: Pfosten und Fuß und Kappe (Tisch) × 2",
-		"Cut to rough length: leg × 4, long rail × 2 and post":   "Auf Rohlänge ablängen: Bein × 4, lange Zarge × 2 und Pfosten",
-		"Sand the left door to 180":                              "Bis 180 schleifen: linke Tür",
-		"Levels of the carcase":                                  "Böden (Korpus)",
-		"fence 103 mm":                                           "Anschlag 103 mm",
-		"Front to back. Square.":                                 "Von vorn nach hinten. Quadratisch.",
-		"A step that a person typed":                             "A step that a person typed",
-		"Ana":                                                    "Ana",
-		"":                                                       "",
+		"Plane to 22 mm: leg × 4":                                           "Auf 22 mm hobeln: Bein × 4",
+		"Joint one face: post and foot and cap of the table × 2":            "Eine Fläche abrichten: Pfosten und Fuß und Kappe (Tisch) × 2",
+		"Cut to rough length: leg × 4, long rail × 2 and post":              "Auf Rohlänge ablängen: Bein × 4, lange Zarge × 2 und Pfosten",
+		"Sand the left door to 180":                                         "Bis 180 schleifen: linke Tür",
+		"Levels of the carcase":                                             "Böden (Korpus)",
+		"Thickness of the top is 5 mm; it must lie between 18 mm and 45 mm": "Dicke der Platte: 5 mm liegt nicht zwischen 18 mm und 45 mm",
+		"fence 103 mm":               "Anschlag 103 mm",
+		"Front to back. Square.":     "Von vorn nach hinten. Quadratisch.",
+		"A step that a person typed": "A step that a person typed",
+		"Ana":                        "Ana",
+		"":                           "",
 	} {
 		assert.Equal(t, german, de.Shipped(english))
 		assert.Equal(t, english, c.In("en").Shipped(english))
