@@ -146,15 +146,20 @@ func (b *booking) parts(parts []PartCut) error {
 	return nil
 }
 
+// stillCut counts, of parts that were ever booked as cut, those that are and were not
+// spoiled since, by part.
+const stillCut = `SELECT b.part_id, max(0, b.quantity - coalesce(s.quantity, 0)) AS quantity
+	FROM (SELECT p.part_id, sum(p.quantity) AS quantity FROM cutting_parts p JOIN cuttings c ON c.id = p.cutting_id
+		WHERE c.undone_at IS NULL GROUP BY p.part_id) b
+	LEFT JOIN (` + spoiledCut + `) s ON s.part_id = b.part_id`
+
 // cutOf is how many of a part are booked as cut and were not spoiled since.
 func cutOf(tx *gorm.DB, part ID) (int, error) {
 	var n int
-	err := tx.Raw("SELECT coalesce(sum(p.quantity), 0) FROM cutting_parts p JOIN cuttings c ON c.id = p.cutting_id WHERE c.undone_at IS NULL AND p.part_id = ?", part).Scan(&n).Error
-	if err != nil {
+	if err := tx.Raw("SELECT coalesce(sum(quantity), 0) FROM ("+stillCut+") WHERE part_id = ?", part).Scan(&n).Error; err != nil {
 		return 0, fmt.Errorf("count what is cut of part %d: %w", part, err)
 	}
-	spoiled, err := spoiledOf(tx, part)
-	return max(0, n-spoiled), err
+	return n, nil
 }
 
 // boards takes boards off the rack, record by record, and puts the offcuts back.

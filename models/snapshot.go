@@ -137,29 +137,19 @@ func (s *Snapshot) readProgress(tx *gorm.DB) error {
 	return nil
 }
 
-// readCut fills in how many of each part are booked as cut.
+// readCut fills in how many of each part are booked as cut and were not spoiled since.
 func (s *Snapshot) readCut(tx *gorm.DB) error {
 	var rows []struct {
 		PartID   ID
 		Quantity int
 	}
-	err := tx.Raw(`SELECT p.part_id, sum(p.quantity) AS quantity FROM cutting_parts p JOIN cuttings c ON c.id = p.cutting_id
-		WHERE c.undone_at IS NULL AND p.part_id IN (SELECT id FROM parts WHERE commission_id IN ?) GROUP BY p.part_id`, s.commissionIDs()).Scan(&rows).Error
+	err := tx.Raw("SELECT * FROM ("+stillCut+") WHERE part_id IN (SELECT id FROM parts WHERE commission_id IN ?)", s.commissionIDs()).Scan(&rows).Error
 	if err != nil {
 		return fmt.Errorf("read what is cut: %w", err)
 	}
 	s.Cut = make(map[ID]int, len(rows))
 	for _, r := range rows {
 		s.Cut[r.PartID] = r.Quantity
-	}
-	spoiled := rows[:0:0]
-	if err := tx.Raw(spoiledCut).Scan(&spoiled).Error; err != nil {
-		return fmt.Errorf("read what was spoiled after it was cut: %w", err)
-	}
-	for _, r := range spoiled {
-		if n, cut := s.Cut[r.PartID]; cut {
-			s.Cut[r.PartID] = max(0, n-r.Quantity)
-		}
 	}
 	return nil
 }

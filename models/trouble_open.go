@@ -37,12 +37,3 @@ func (s *Store) TroubleOf(ctx context.Context, step ID) (*Tap, error) {
 // spoiledCut counts, of parts that were booked as cut, those spoiled since, by part.
 const spoiledCut = `SELECT CAST(j.key AS INTEGER) AS part_id, sum(j.value) AS quantity FROM taps, json_each(taps.details, '$.Uncut') j
 	WHERE taps.trouble = 'spoiled' AND ` + standingTroubles + ` GROUP BY j.key`
-
-// spoiledOf is how many of a part that was booked as cut were spoiled since.
-func spoiledOf(tx *gorm.DB, part ID) (int, error) {
-	var n int
-	if err := tx.Raw("SELECT coalesce(sum(quantity), 0) FROM ("+spoiledCut+") WHERE part_id = ?", part).Scan(&n).Error; err != nil {
-		return 0, fmt.Errorf("count what was spoiled of part %d: %w", part, err)
-	}
-	return n, nil
-}
