@@ -35,10 +35,6 @@ func (s *Store) KeepTogether(ctx context.Context, commission ID, parts []ID, nam
 			return nil, fmt.Errorf("name the group of the parts: %w", err)
 		}
 		// What was read of the parts under the edition before does not hold any more.
-		err := tx.Model(&Commission{}).Where("id = ?", commission).UpdateColumn("edition", gorm.Expr("edition + 1")).Error
-		if err != nil {
-			return nil, fmt.Errorf("count the edition: %w", err)
-		}
-		return &Change{Kind: ChangedCommission}, nil
+		return &Change{Kind: ChangedCommission}, countEdition(tx, commission)
 	})
 }

@@ -69,9 +69,12 @@ func (s *Store) EditCommission(ctx context.Context, commission ID, edition int64
 	})
 }
 
-// countOn counts the commission's edition on.
-func (e *editor) countOn() error {
-	err := e.tx.Model(&Commission{}).Where("id = ?", e.commission.ID).UpdateColumn("edition", e.commission.Edition+1).Error
+// countOn counts the edition of the commission that is edited on.
+func (e *editor) countOn() error { return countEdition(e.tx, e.commission.ID) }
+
+// countEdition counts a commission's edition on.
+func countEdition(tx *gorm.DB, commission ID) error {
+	err := tx.Model(&Commission{}).Where("id = ?", commission).UpdateColumn("edition", gorm.Expr("edition + 1")).Error
 	if err != nil {
 		return fmt.Errorf("count the edition: %w", err)
 	}
