@@ -53,15 +53,21 @@ type Snapshot struct {
 // Trial is a copy whose steps may be moved on (Step.Move), to see what would come
 // next.
 func (s *Snapshot) Trial() *Snapshot {
-	t := &Snapshot{trial: s.Origin()}
-	from, to := reflect.ValueOf(s).Elem(), reflect.ValueOf(t).Elem()
+	t := s.copied()
+	t.trial, t.Steps = s.Origin(), slices.Clone(s.Steps)
+	return t
+}
+
+// copied is a copy that shares all records and none of what was made of them.
+func (s *Snapshot) copied() *Snapshot {
+	c := &Snapshot{}
+	from, to := reflect.ValueOf(s).Elem(), reflect.ValueOf(c).Elem()
 	for i := range from.NumField() {
 		if from.Type().Field(i).IsExported() {
 			to.Field(i).Set(from.Field(i))
 		}
 	}
-	t.Steps = slices.Clone(s.Steps)
-	return t
+	return c
 }
 
 // Origin is the snapshot that this is a trial of, or this one.

@@ -14,13 +14,8 @@ func (s *Snapshot) Said(say func(string) string) *Snapshot {
 }
 
 func (s *Snapshot) inWords(say func(string) string) *Snapshot {
-	c := &Snapshot{
-		At: s.At, Shop: s.Shop, Hours: s.Hours, DaysOff: s.DaysOff, People: s.People,
-		Zones: said(s.Zones, func(r *Zone) { r.Name = say(r.Name) }), Tablets: s.Tablets, Returned: s.Returned,
-		Commissions: s.Commissions, AssemblyParts: s.AssemblyParts, AssemblyAssemblies: s.AssemblyAssemblies, Runs: s.Runs,
-		StepParts: s.StepParts, StepAssemblies: s.StepAssemblies, StepClamps: s.StepClamps,
-		Cut: s.Cut, Troubles: s.Troubles, LastTaps: s.LastTaps, Plan: s.Plan,
-	}
+	c := s.copied()
+	c.Zones = said(s.Zones, func(r *Zone) { r.Name = say(r.Name) })
 	c.Stations = said(s.Stations, func(r *Station) { r.Name, r.Caution = say(r.Name), say(r.Caution) })
 	c.Setups = said(s.Setups, func(r *Setup) { r.State, r.Instruction = say(r.State), say(r.Instruction) })
 	c.Clamps = said(s.Clamps, func(r *ClampClass) { r.Name = say(r.Name) })
