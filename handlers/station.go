@@ -14,8 +14,12 @@ import (
 	"faceside/views"
 )
 
-// stationHistory is how many rows of a station's journal its screen shows.
-const stationHistory = 30
+// stationHistory is how many lines of a station's journal its screen shows, a run
+// in one, and stationRead how many rows are read for them.
+const (
+	stationHistory = 30
+	stationRead    = 300
+)
 
 // downReasons are the few large answers to "why is it out of order?".
 var downReasons = []phrase.Key{"Blade dull", "Motor out", "Waiting for a part", "Something else"}
@@ -32,11 +36,7 @@ func (s *server) stationPage(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	if swapped(c) {
-		s.fragment(c, http.StatusOK, "station", "station", data)
-		return
-	}
-	s.page(c, http.StatusOK, "station", data.Card.Name, data)
+	s.pageOrPart(c, http.StatusOK, "station", "station", data.Card.Name, data)
 }
 
 // stationRefused shows a station's screen again after a tap from it was refused,
@@ -221,7 +221,7 @@ var stationTaps = map[models.TapKind]phrase.Key{
 // stationJournal tells what was tapped for a station, the newest first, and how
 // the newest setting or report of it is taken back.
 func (s *server) stationJournal(c *gin.Context, r *room, id models.ID) ([]views.TapRow, *views.TapForm, error) {
-	taps, err := s.store.Journal(c.Request.Context(), models.JournalFilter{StationID: id})
+	taps, err := s.store.Journal(c.Request.Context(), models.JournalFilter{StationID: id, Newest: stationRead})
 	if err != nil {
 		return nil, nil, fmt.Errorf("read the journal of station %d: %w", id, err)
 	}

@@ -26,11 +26,7 @@ func (s *server) step(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	if swapped(c) {
-		s.fragment(c, http.StatusOK, "step", "step", data)
-		return
-	}
-	s.page(c, http.StatusOK, "step", data.Card.Name, data)
+	s.pageOrPart(c, http.StatusOK, "step", "step", data.Card.Name, data)
 }
 
 // stepTaps says what was tapped on the step whose screen it is.
@@ -70,10 +66,9 @@ func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 	}
 	st := r.snap.Step(id)
 	if st == nil {
-		return views.Step{}, &models.Error{Code: models.NotFound, Field: "step", Value: fmt.Sprint(id),
-			Sentence: phrase.Of("No open commission has a step with number %d.", id)}
+		return views.Step{}, noOpenStep(id)
 	}
-	taps, err := s.store.Journal(c.Request.Context(), models.JournalFilter{StepID: id, Limit: historyShown})
+	taps, err := s.store.Journal(c.Request.Context(), models.JournalFilter{StepID: id, Newest: historyShown})
 	if err != nil {
 		return views.Step{}, fmt.Errorf("read the journal of step %d: %w", id, err)
 	}

@@ -2,6 +2,7 @@ package models
 
 import (
 	"context"
+	"slices"
 
 	"gorm.io/gorm"
 )
@@ -13,6 +14,7 @@ type JournalFilter struct {
 	CommissionID ID
 	AfterSeq     int64 // rows after this one
 	Limit        int   // at most so many, the oldest; 0: all
+	Newest       int   // at most so many, the newest; 0: all
 }
 
 // Journal returns rows of the journal in the order of their Seq, undos and
@@ -20,7 +22,7 @@ type JournalFilter struct {
 func (s *Store) Journal(ctx context.Context, f JournalFilter) ([]Tap, error) {
 	var taps []Tap
 	err := s.read(ctx, "read the journal", func(tx *gorm.DB) error {
-		q := tx.Where("seq > ?", f.AfterSeq).Order("seq")
+		q := tx.Where("seq > ?", f.AfterSeq)
 		if f.StepID != 0 {
 			q = q.Where("step_id = ?", f.StepID)
 		}
@@ -30,10 +32,14 @@ func (s *Store) Journal(ctx context.Context, f JournalFilter) ([]Tap, error) {
 		if f.CommissionID != 0 {
 			q = q.Where("step_id IN (?)", tx.Model(&Step{}).Select("id").Where("commission_id = ?", f.CommissionID))
 		}
+		if f.Newest > 0 {
+			defer func() { slices.Reverse(taps) }()
+			return q.Order("seq DESC").Limit(f.Newest).Find(&taps).Error
+		}
 		if f.Limit > 0 {
 			q = q.Limit(f.Limit)
 		}
-		return q.Find(&taps).Error
+		return q.Order("seq").Find(&taps).Error
 	})
 	return taps, err
 }

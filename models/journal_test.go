@@ -36,6 +36,8 @@ func TestJournalFilters(t *testing.T) {
 		"one commission":      {models.JournalFilter{CommissionID: other.ID}, []int64{6}},
 		"since":               {models.JournalFilter{AfterSeq: 5}, []int64{6, 7}},
 		"limited":             {models.JournalFilter{AfterSeq: 1, Limit: 2}, []int64{2, 3}},
+		"the newest":          {models.JournalFilter{Newest: 2}, []int64{6, 7}},
+		"the newest of it":    {models.JournalFilter{StepID: b.step("plane").ID, Newest: 2}, []int64{4, 7}},
 		"nobody's commission": {models.JournalFilter{CommissionID: 99}, nil},
 	} {
 		taps, err := b.store.Journal(ctx, c.filter)
