@@ -32,7 +32,7 @@ func (e *editing) useFields(piece models.ID, now uses, makes models.ID, before, 
 	var fields []views.Field
 	for _, p := range e.snap.Parts {
 		if p.PieceID == piece {
-			f := number(partField(p.ID), before+p.Name+of, now.parts[p.ID], 0, "Of "+strconv.Itoa(p.Quantity)+".")
+			f := number(partField(p.ID), before+p.Name+of, now.parts[p.ID], 0, e.say.say("Of %d.", p.Quantity))
 			f.Greatest = strconv.Itoa(p.Quantity)
 			fields = append(fields, f)
 		}

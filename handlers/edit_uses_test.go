@@ -106,3 +106,12 @@ func TestTheChecksJudgeWhatAStepWorksOn(t *testing.T) {
 	require.Equal(t, http.StatusOK, p.status, p.text("main"))
 	assert.EqualValues(t, 1, r.snap().Commission(com.ID).Edition, "it is the maker's to say")
 }
+
+func TestHowManyThereAreIsSaidInTheShopsLanguage(t *testing.T) {
+	r := newRig(t)
+	r.take("Wandregal")
+	r.german()
+	said := r.as("Ana").get(editOf(r.step("rip"))).text("form#uses-form")
+	assert.Contains(t, said, "Von 3.")
+	assert.NotContains(t, said, "Of 3.")
+}

@@ -63,7 +63,7 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 // sections are the parts of the screen as their headings say them.
 var sections = map[string]phrase.Key{
 	"general": "General", "days-off": "Days off", "people": "People", "stations": "Stations",
-	"clamps": "Clamps", "zones": "Zones", "glues": "Glues", "finishes": "Finishes",
+	"clamps": "Clamps", "zones": "Zones", "glues": "Glues", "finishes": "Finishes", "tablet": "This tablet",
 }
 
 // shopSaved goes back to the section that was saved, or shows the screen again

@@ -275,3 +275,13 @@ func TestWhoPutsAStationOutOfOrderIsAsked(t *testing.T) {
 	assert.False(t, testrig.Station(t, testrig.Snapshot(t, r.store), "planer").Down)
 	assert.Empty(t, r.journal())
 }
+
+// Whatever form is refused, the sentence above says in which part of the screen it is.
+func TestARefusalSaysWhereOnTheScreenItIs(t *testing.T) {
+	r := newRig(t)
+	tab := r.as("Ana")
+	p := tab.post("/tablet", url.Values{"name": {""}})
+	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
+	assert.Contains(t, p.text(".notice"), "This tablet: see what is marked below.")
+	assert.Contains(t, p.text("#tablet .wrong-why"), "The name is empty.")
+}

@@ -36,13 +36,9 @@ func (s *server) week(c *gin.Context) {
 	data.Plan, data.PlanBad = r.say.planNote(s.planner.Status())
 	status := http.StatusOK
 	if refused != nil {
-		status, data.Notice = statusOf(refused), refused.Error()
+		status, data.Notice = statusOf(refused), r.say.sentence(refused)
 	}
-	if swapped(c) {
-		s.fragment(c, status, "week", "week", data)
-		return
-	}
-	s.page(c, status, "week", s.words(c).say("Week"), data)
+	s.pageOrPart(c, status, "week", "week", s.words(c).say("Week"), data)
 }
 
 // weekAsked reads the query. What cannot be shown is refused with a sentence,

@@ -280,3 +280,11 @@ func TestWeekHostileText(t *testing.T) {
 	assert.Contains(t, p.text(".week-promises"), bad)
 	assert.Contains(t, p.doc.Find("svg.week-chart a title").First().Text(), bad)
 }
+
+func TestWhatCannotBeShownIsRefusedInTheShopsLanguage(t *testing.T) {
+	r := newRig(t)
+	r.german()
+	p := r.browser().get("/week?from=never")
+	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
+	assert.Contains(t, p.text(".refusal"), "Ab: \"never\" ist kein Datum.")
+}

@@ -35,7 +35,7 @@ func first(errs ...error) error {
 // textAtMost refuses a text that is too long or not text.
 func textAtMost(field, value string, most int) error {
 	if !utf8.ValidString(value) {
-		return invalid(field, strings.ToValidUTF8(value, "?"), "The %s is not text.", field)
+		return invalid(field, strings.ToValidUTF8(value, "?"), "The %s is not text.", Named(field))
 	}
 	if n := utf8.RuneCountInString(value); n > most {
 		return invalid(field, value, "The %s has %d characters; at most %d can be kept.", Named(field), n, most)
