@@ -46,10 +46,12 @@ func (s *server) addsTo(c *gin.Context, d *draft) error {
 	if err != nil {
 		return err
 	}
-	d.into, d.about = com, *com
+	d.into, d.about, d.piece = com, *com, d.title()
 	taken := map[string]bool{}
-	for _, p := range d.room.snap.Pieces {
-		taken[p.Name] = taken[p.Name] || p.CommissionID == com.ID
+	for i, p := range d.room.snap.Pieces { // as they are shown, and as they are kept
+		for _, name := range []string{p.Name, d.room.records.Pieces[i].Name} {
+			taken[name] = taken[name] || p.CommissionID == com.ID
+		}
 	}
 	for n := 2; taken[d.piece]; n++ {
 		d.piece = fmt.Sprintf("%s %d", d.title(), n)

@@ -130,3 +130,21 @@ func TestAPieceThatCannotBeAddedIsRefusedWhereItWasTyped(t *testing.T) {
 	assert.Equal(t, http.StatusNotFound, ana.get("/commissions/99/add-piece").status)
 	assert.Equal(t, http.StatusNotFound, ana.get("/commissions/99/add-piece/stool").status)
 }
+
+// The name that is offered tells the piece apart in a shop that reads German, too, where
+// a first piece is kept under the English title of its pattern.
+func TestAnotherPieceHasANameOfItsOwnInGerman(t *testing.T) {
+	r := newRig(t)
+	r.wholeShop()
+	r.german()
+	ana := r.as("Ana")
+	com := ana.takePattern("wall-shelf-unit")
+	path := addPieceHref(com.ID) + "/wall-shelf-unit"
+	for _, name := range []string{"Wandregal 2", "Wandregal 3"} {
+		form := fieldsOf(ana.get(path).doc.Find("form.draft"), nil)
+		require.Equal(t, name, form.Get("piece"))
+		p := ana.post(path, form)
+		require.Equal(t, http.StatusOK, p.status, p.text("main"))
+	}
+	assert.Len(t, r.snap().Pieces, 3)
+}
