@@ -237,8 +237,13 @@ func (r *room) gate(g planner.Gate) (row views.GateRow, ok bool) {
 	return views.GateRow{
 		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
 		CloseBy: by, Why: r.say.tell(g.Why), Standing: r.say.standing(standing), Mark: mark(standing),
-		Holds: r.say.say("holds up %d steps, %s of work", len(g.Holds), span(g.HoldsMin)),
+		Holds: r.holds(g),
 	}, true
+}
+
+// holds says how much a gate keeps waiting.
+func (r *room) holds(g planner.Gate) string {
+	return r.say.say("holds up %d steps, %s of work", len(g.Holds), span(g.HoldsMin))
 }
 
 // others tells what everybody else has in hand.

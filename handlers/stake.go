@@ -21,9 +21,11 @@ func (r *room) stake(card *views.StepCard, st *models.Step) {
 	}
 	card.Later, card.Longer = r.later(stake), st.State == models.InHand
 	if g := stake.Gate; g != nil {
-		card.Gates = r.say.say("holds up %d steps, %s of work", len(g.Holds), span(g.HoldsMin)) + "."
+		card.Gates = r.holds(*g)
 		if opens := r.opens(st.ID); opens != "" {
-			card.Gates = r.say.say("holds up %d steps, %s of work", len(g.Holds), span(g.HoldsMin)) + "; " + r.say.say("closed, it opens %s.", opens)
+			card.Gates += "; " + r.say.say("closed, it opens %s.", opens)
+		} else {
+			card.Gates += "."
 		}
 	}
 }

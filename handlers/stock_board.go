@@ -44,16 +44,17 @@ func (s *server) showBoard(c *gin.Context, id models.ID, status int, say func(*v
 		data.NoMark = s.words(c).say("This record stands for %d equal boards. To mark a defect, lower the count and add the one with the defect by itself.", b.Count)
 	}
 	for i, d := range b.Defects {
-		data.Defects = append(data.Defects, views.DefectRow{Name: r.say.defectName(d, i), Remove: fmt.Sprintf("%s/defects/%d/remove", boardHref(id), d.ID),
+		data.Defects = append(data.Defects, views.DefectRow{Name: r.say.defectName(d.Note, i), Remove: fmt.Sprintf("%s/defects/%d/remove", boardHref(id), d.ID),
 			Where: s.words(c).say("%s from the left end, %s from the lower edge; %s", w.length(d.X), w.length(d.Y), w.face(d.Length, d.Width))})
 	}
 	say(&data)
 	s.page(c, status, "stock-board", data.Title, data)
 }
 
-func (w words) defectName(d models.BoardDefect, i int) string {
-	if d.Note != "" {
-		return d.Note
+// defectName is what was noted of a board's defect, else its number.
+func (w words) defectName(note string, i int) string {
+	if note != "" {
+		return note
 	}
 	return w.say("Defect %d", i+1)
 }
@@ -63,7 +64,7 @@ func (w stockWords) boardDrawing(b models.Board) views.Drawing {
 	drawing := views.BoardDrawing{Title: w.say("Board %d, %s, with %s", b.ID, w.face(b.Length, b.Width), w.say("%d marked defects", len(b.Defects))),
 		Length: b.Length.Millimetres(), Width: b.Width.Millimetres(), Whole: true}
 	for i, d := range b.Defects {
-		drawing.Defects = append(drawing.Defects, views.DrawnArea{Name: w.defectName(d, i), X: d.X.Millimetres(), Y: d.Y.Millimetres(),
+		drawing.Defects = append(drawing.Defects, views.DrawnArea{Name: w.defectName(d.Note, i), X: d.X.Millimetres(), Y: d.Y.Millimetres(),
 			W: d.Length.Millimetres(), H: d.Width.Millimetres()})
 	}
 	return w.drawn(drawing)

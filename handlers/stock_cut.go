@@ -54,11 +54,7 @@ func (t cutTeller) drawing(l stock.Layout, longest, widest wood.Length) views.Bo
 		}
 	}
 	for i, f := range l.Board.Defects {
-		name := f.Note
-		if name == "" {
-			name = t.say("Defect %d", i+1)
-		}
-		d.Defects = append(d.Defects, area(name, f.Rect))
+		d.Defects = append(d.Defects, area(t.defectName(f.Note, i), f.Rect))
 	}
 	for _, c := range l.Cuts {
 		d.Cuts = append(d.Cuts, t.line(c))
