@@ -30,11 +30,7 @@ func (s *server) commission(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	if swapped(c) {
-		s.fragment(c, http.StatusOK, "commission", "commission", data)
-		return
-	}
-	s.page(c, http.StatusOK, "commission", data.Row.Name, data)
+	s.pageOrPart(c, http.StatusOK, "commission", "commission", data.Row.Name, data)
 }
 
 // commissionRead reads the commission the path names, in any state, with all its records.

@@ -29,11 +29,7 @@ func (s *server) commissions(c *gin.Context) {
 		return
 	}
 	data := r.commissionRows(all)
-	if swapped(c) {
-		s.fragment(c, http.StatusOK, "commissions", "commissions", data)
-		return
-	}
-	s.page(c, http.StatusOK, "commissions", s.words(c).say("Commissions"), data)
+	s.pageOrPart(c, http.StatusOK, "commissions", "commissions", s.words(c).say("Commissions"), data)
 }
 
 func (r *room) commissionRows(all []models.CommissionSummary) views.Commissions {

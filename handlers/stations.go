@@ -34,11 +34,7 @@ func (s *server) stations(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	if swapped(c) {
-		s.fragment(c, http.StatusOK, "stations", "stations", data)
-		return
-	}
-	s.page(c, http.StatusOK, "stations", s.words(c).say("Stations"), data)
+	s.pageOrPart(c, http.StatusOK, "stations", "stations", s.words(c).say("Stations"), data)
 }
 
 func (s *server) stationsData(c *gin.Context) (views.Stations, error) {

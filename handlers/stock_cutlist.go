@@ -37,11 +37,7 @@ func (s *server) showCutList(c *gin.Context, status int, say func(*views.CutList
 	data.Open, data.Cuts = com.State == models.Open || com.State == models.Held, fmt.Sprintf("/stock/cuts?commission=%d", com.ID)
 	data.Together = w.together(snap, list, commissionHref(com.ID)+"/together")
 	say(&data)
-	if swapped(c) {
-		s.fragment(c, status, "stock-cutlist", "cut-list", data)
-		return
-	}
-	s.page(c, status, "stock-cutlist", s.words(c).say("Cut list of %s", com.Name), data)
+	s.pageOrPart(c, status, "stock-cutlist", "cut-list", s.words(c).say("Cut list of %s", com.Name), data)
 }
 
 func (w stockWords) cutList(list planner.StockList) views.CutList {
@@ -110,11 +106,7 @@ func (s *server) runs(c *gin.Context) {
 	for _, run := range stock.Runs(list.ToPlane()) {
 		data.Runs = append(data.Runs, w.millingRun(run, r.snap.Stations))
 	}
-	if swapped(c) {
-		s.fragment(c, http.StatusOK, "stock-runs", "runs", data)
-		return
-	}
-	s.page(c, http.StatusOK, "stock-runs", s.words(c).say("Milling runs"), data)
+	s.pageOrPart(c, http.StatusOK, "stock-runs", "runs", s.words(c).say("Milling runs"), data)
 }
 
 // millingRun tells a run, and what the shop's planers may not take of it.
