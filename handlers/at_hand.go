@@ -120,16 +120,10 @@ func (k *kept) draw(more *views.StepMore, st *models.Step) {
 		return
 	}
 	more.Hatch = fmt.Sprintf("pd-hatch-%d", st.ID)
-	lit, keys, names := views.LitPiece{Title: piece.Name, Lit: map[string]bool{}, Hatch: more.Hatch}, map[string]string{}, []string{}
-	for _, p := range built.Parts {
-		keys[p.Key] = p.Name
-	}
+	lit, names := views.LitPiece{Title: piece.Name, Lit: map[string]bool{}, Views: r.say.pieceViews(built), Hatch: more.Hatch}, []string{}
 	for _, p := range parts {
 		lit.Lit[p.Key] = true
 		names = append(names, p.Name)
-	}
-	for _, v := range built.Views {
-		lit.Views = append(lit.Views, r.say.pieceView(v, keys))
 	}
 	svg, err := lit.SVG()
 	if err != nil {

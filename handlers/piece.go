@@ -21,19 +21,25 @@ func (w words) piece(built *pattern.Built, narrow bool) views.Drawing {
 	if len(built.Views) == 0 {
 		return views.Drawing{Wrong: w.say("There is no drawing: the pattern of %s has none.", built.Title)}
 	}
-	names := map[string]string{}
-	for _, p := range built.Parts {
-		names[p.Key] = w.shipped(p.Name)
-	}
-	drawing := views.PieceDrawing{Say: w.speaker, Title: w.shipped(built.Title), Narrow: narrow}
-	for _, v := range built.Views {
-		drawing.Views = append(drawing.Views, w.pieceView(v, names))
-	}
+	drawing := views.PieceDrawing{Say: w.speaker, Title: w.shipped(built.Title), Narrow: narrow, Views: w.pieceViews(built)}
 	svg, err := drawing.SVG()
 	if err != nil {
 		return views.Drawing{Wrong: w.say("There is no drawing: %s", w.sentence(err))}
 	}
 	return views.Drawing{SVG: svg}
+}
+
+// pieceViews are a built piece from its several sides.
+func (w words) pieceViews(built *pattern.Built) []views.PieceView {
+	names := map[string]string{}
+	for _, p := range built.Parts {
+		names[p.Key] = w.shipped(p.Name)
+	}
+	var all []views.PieceView
+	for _, v := range built.Views {
+		all = append(all, w.pieceView(v, names))
+	}
+	return all
 }
 
 func (w words) pieceView(v pattern.View, names map[string]string) views.PieceView {

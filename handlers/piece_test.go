@@ -112,3 +112,18 @@ func BenchmarkMeasuresToDrawing(b *testing.B) {
 		})
 	}
 }
+
+// The drawing on a step's screen names the parts as the rest of the screen does.
+func TestTheDrawingOfAStepNamesItsPartsInTheShopsLanguage(t *testing.T) {
+	r := newRig(t)
+	r.wholeShop()
+	r.german()
+	ana := r.as("Ana")
+	com := ana.takePattern("wall-shelf-unit")
+	p := ana.get(stepHref(r.snap().StepsOf(com.ID)[0].ID))
+	named := p.texts("svg.piece-drawing title")
+	require.NotEmpty(t, named)
+	for _, part := range r.snap().Parts {
+		assert.NotContains(t, named, part.Name, "it is kept in English and said in German")
+	}
+}
