@@ -16,20 +16,8 @@ import (
 
 // A run by plain forms: taken from the bench, tapped off, put down.
 func TestARunByPlainForms(t *testing.T) {
-	r := newRig(t)
-	r.take("Hall shelf")
-	r.take("Porch shelf")
-	ana := r.as("Ana")
-	for range 2 {
-		ana.press(ana.press(ana.get("/"), "Start"), "Finish")
-	}
-	r.plan()
-	form := url.Values{"tap_id": {uuid.NewString()}, "kind": {"start-run"}}
-	for _, field := range ana.get("/").doc.Find(".run-offer input[name=steps]").EachIter() {
-		form.Add("steps", field.AttrOr("value", ""))
-	}
-	p := ana.post("/tap", form)
-	assert.Equal(t, http.StatusOK, p.status)
+	r, ana := planing(t)
+	p := ana.takeRun(4)
 	assert.Equal(t, 4, p.doc.Find(".run-step .tap-finish").Length())
 	r.clock.Step(10 * time.Minute)
 	p = ana.press(ana.press(ana.get("/"), "Finish Plane the boards"), "Put the run down")
@@ -40,6 +28,83 @@ func TestARunByPlainForms(t *testing.T) {
 	}
 	assert.Equal(t, 3, count[models.PutDown])
 	assert.Contains(t, ana.get("/times").text(".time-table"), "Plane 1 1 15 min 3 min 20 %")
+}
+
+// takeRun takes so many of the steps that the bench offers as a run.
+func (t *browser) takeRun(n int) page {
+	t.Helper()
+	form := url.Values{"tap_id": {uuid.NewString()}, "kind": {"start-run"}}
+	for _, field := range t.get("/").doc.Find(".run-offer input[name=steps]").EachIter() {
+		if len(form["steps"]) < n {
+			form.Add("steps", field.AttrOr("value", ""))
+		}
+	}
+	p := t.post("/tap", form)
+	require.Equal(t, http.StatusOK, p.status)
+	return p
+}
+
+// planing is a shop with two shelves jointed, so that four steps want the planer at
+// 22 mm, and Ana at a tablet.
+func planing(t *testing.T) (*rig, *browser) {
+	t.Helper()
+	r := newRig(t)
+	r.take("Hall shelf")
+	r.take("Porch shelf")
+	ana := r.as("Ana")
+	for range 2 {
+		ana.press(ana.press(ana.get("/"), "Start"), "Finish")
+	}
+	r.plan()
+	return r, ana
+}
+
+// The pieces of each step of a run are tapped off one by one, and each has its photos
+// and notes: the one that is next open, the others folded.
+func TestAStepOfARunHasWhatASingleOneHas(t *testing.T) {
+	_, ana := planing(t)
+	p := ana.takeRun(3)
+	first := p.doc.Find(".run-step").First()
+	_, open := first.Find("details").Attr("open")
+	assert.True(t, open)
+	assert.Equal(t, 1, p.doc.Find(".run-step details[open]").Length())
+	assert.Equal(t, 3, p.doc.Find(".run-step a.add-note").Length())
+	box := first.Find(".tick-box").Eq(1)
+	p = ana.press(p, readable(box))
+	assert.Equal(t, "/", p.path)
+	assert.Equal(t, 1, p.doc.Find(`.run-step .tick-box[aria-pressed=true]`).Length())
+	assert.Contains(t, p.doc.Find(".run-step summary").First().Text(), "1 of ")
+	p = ana.get(p.doc.Find(".run-step a.add-note").Eq(1).AttrOr("href", ""))
+	p = ana.sendNote(p, "Knot on the left", nil)
+	assert.Equal(t, "/", p.path)
+	assert.Equal(t, "Knot on the left", readable(p.doc.Find(".run-step").Eq(1).Find(".note-text")))
+
+	p = ana.press(p, readable(p.doc.Find(".run-step .tap-finish button").First()))
+	assert.Zero(t, p.doc.Find(".run-step").First().Find("details, .tick-box").Length(), "it is tapped off")
+	_, open = p.doc.Find(".run-step").Eq(1).Find("details").Attr("open")
+	assert.True(t, open, "the next one is open")
+}
+
+func TestAStepIsTakenAlongInARun(t *testing.T) {
+	r, ana := planing(t)
+	p := ana.takeRun(2)
+	assert.Equal(t, 2, p.doc.Find(".run-along .row").Length(), "the others that the setup fits")
+	label := readable(p.doc.Find(".run-along button").First())
+	assert.Contains(t, label, "Take along")
+	p = ana.press(p, label)
+	assert.Equal(t, 3, p.doc.Find(".run-step .tap-finish").Length())
+	assert.Contains(t, p.text(".run-left"), "3 of 3")
+	p = ana.press(p, readable(p.doc.Find(".tap-undo button")))
+	assert.Equal(t, 2, p.doc.Find(".run-step .tap-finish").Length(), "that alone is taken back")
+
+	planer := stationHref(testrig.Station(t, testrig.Snapshot(t, r.store), "planer").ID)
+	assert.Zero(t, r.as("Ben").get(planer).doc.Find("section[aria-labelledby=along]").Length(), "it is Ana's run")
+	p = ana.get(planer)
+	ana.press(p, readable(p.doc.Find("section[aria-labelledby=along] button").First()))
+	assert.Equal(t, 3, ana.get("/").doc.Find(".run-step .tap-finish").Length())
+	p = r.as("Ben").post("/tap", url.Values{"tap_id": {uuid.NewString()}, "kind": {"join-run"}, "run": {"none"}, "step": {"2"}})
+	assert.Equal(t, http.StatusConflict, p.status)
+	assert.Contains(t, p.text("#notice"), "Nothing of that run is in hand any more.")
 }
 
 func TestAStationsTapThatIsRefusedStandsOnItsScreen(t *testing.T) {

@@ -134,6 +134,39 @@ func TestRunOffers(t *testing.T) {
 }
 
 // The run spares what the order of promised dates would set, counted by hand.
+func TestWhatCanBeTakenAlong(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	a := r.lone("One", "2026-12-04", thickness(r, "a", 30, "22 mm"))
+	b := r.lone("Two", "2026-12-04", thickness(r, "b", 20, "22 mm"))
+	c := r.lone("Three", "2026-12-04", thickness(r, "c", 20, "22 mm"))
+	r.lone("Four", "2026-12-04", thickness(r, "d", 20, "30 mm"))
+	r.takeRun("Ana", r.step(a, "a").ID, r.step(b, "b").ID)
+	along := func() []models.ID { return Along(r.snap(), &r.snap().Runs[0], r.store.Now()) }
+	assert.Equal(t, []models.ID{r.step(c, "c").ID}, along(), "one alone, under the same setup")
+	testrig.Down(t, r.store, "planer")
+	assert.Empty(t, along())
+}
+
+// Who helps is counted as taken.
+func TestWhoHelpsIsNotFree(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	s := job("a", 60)
+	s.Hands = 2
+	a := r.lone("One", "2026-12-04", s)
+	r.tap(models.TapStart, "Ana", a, "a")
+	snap := r.snap()
+	ana, ben := testrig.Person(t, snap, "Ana"), testrig.Person(t, snap, "Ben")
+	_, err := r.store.Tap(ctx, models.TapRequest{ID: uuid.NewString(), Kind: models.TapHelp, StepID: r.step(a, "a").ID, HelperID: ben, PersonID: ana})
+	require.NoError(t, err)
+	p := r.plan()
+	for _, ps := range p.Steps {
+		if ps.StepID == r.step(a, "a").ID {
+			assert.ElementsMatch(t, []models.ID{ana, ben}, ps.PersonIDs)
+		}
+	}
+	assert.Equal(t, r.step(a, "a").ID, newBench(r.snap(), r.store.Now()).inHand[ben].ID)
+}
+
 func TestWhatARunSaves(t *testing.T) {
 	r := newRig(t, "2026-12-01 08:00")
 	var at22 []models.ID
