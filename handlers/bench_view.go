@@ -39,13 +39,13 @@ func (r *room) bench(person *models.Person, at *models.Station, status planner.S
 	if run := r.snap.RunInHand(person.ID); run != nil {
 		card := r.runCard(run)
 		b.InRun = &card
-		r.benchNext(&b, next, nil)
+		r.benchNext(&b, next, at, nil)
 	} else if st := r.snap.Helps(person.ID); st != nil {
 		r.benchHelping(&b, st, person)
-		r.benchNext(&b, next, nil)
+		r.benchNext(&b, next, at, nil)
 	} else {
 		now := r.benchNow(&b, r.inHand(person.ID), next)
-		r.benchNext(&b, next, append(r.benchRun(&b, now, person, base), now))
+		r.benchNext(&b, next, at, append(r.benchRun(&b, now, person, base), now))
 	}
 	b.Rests = r.rests()
 	b.Gates = r.gates(benchGates)
@@ -105,21 +105,27 @@ func (r *room) benchNow(b *views.Bench, hand *models.Step, next []planner.Sugges
 	return st
 }
 
-// benchNext lists what comes after the step on the bench and its run.
-func (r *room) benchNext(b *views.Bench, next []planner.Suggestion, shown []*models.Step) {
+// benchNext lists what comes after the step on the bench and its run, in order of
+// time. What is done at the tablet's own station is listed before there is room for
+// the others.
+func (r *room) benchNext(b *views.Bench, next []planner.Suggestion, at *models.Station, shown []*models.Step) {
+	var here, elsewhere []planner.Suggestion
 	for _, s := range next {
-		st := r.snap.Step(s.StepID)
-		if st == nil || slices.Contains(shown, st) {
-			continue
+		switch st := r.snap.Step(s.StepID); {
+		case st == nil || slices.Contains(shown, st):
+		case at != nil && st.StationID == at.ID:
+			here = append(here, s)
+		default:
+			elsewhere = append(elsewhere, s)
 		}
-		row := r.row(st, false)
+	}
+	here = planner.Soonest(here, benchNext)
+	for _, s := range planner.Soonest(append(here, planner.Soonest(elsewhere, benchNext-len(here))...), benchNext) {
+		row := r.row(r.snap.Step(s.StepID), false)
 		if s.Planned {
 			row.When = r.say.at(s.Start)
 		}
 		b.Next = append(b.Next, row)
-		if len(b.Next) == benchNext {
-			return
-		}
 	}
 }
 

@@ -2,6 +2,7 @@ package handlers
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -39,7 +40,7 @@ func (r *room) gateGroups() []views.GateGroup {
 		{Key: "later", Title: r.say.say("To close later")},
 		{Key: "unplanned", Title: r.say.say("Not in the plan yet")},
 	}
-	all := planner.GatesToTheLast(r.snap, r.at)
+	all := slices.Clone(planner.Gates(r.snap, r.at))
 	sort.SliceStable(all, func(a, b int) bool { return all[a].HoldsMin > all[b].HoldsMin })
 	for _, g := range all {
 		if st := r.snap.Step(g.StepID); st != nil {
@@ -105,9 +106,9 @@ func (r *room) closeBy(g planner.Gate) string {
 }
 
 // closedLater says until when a gate can be closed without harm, and what it does to
-// which promise then; "" where the plan does not tell.
+// which promise then; "" where the plan does not tell, or the reason to close it does.
 func (r *room) closedLater(g planner.Gate) string {
-	if g.Latest.IsZero() {
+	if g.Latest.IsZero() || g.ToTheLast {
 		return ""
 	}
 	latest := r.say.at(g.Latest)

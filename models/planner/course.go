@@ -4,12 +4,13 @@ import (
 	"context"
 	"sort"
 	"sync"
+	"time"
 
 	"faceside/models"
 	"faceside/models/sequence"
 )
 
-// course is the plan's order timed anew from now, as a net. What a step hands on
+// course is the plan timed anew from now, as a net. What a step hands on
 // to a later one ties the two: its links, the hands, the place at a station, the
 // clamps, and air that is wet or dusty. Times that keep the ties, the shop's hours
 // and the fixed starts keep every rule of the engine: of each resource as much
@@ -76,14 +77,62 @@ func makeCourse(snap *models.Snapshot) *course {
 	if err != nil {
 		return nil
 	}
-	timed, err := sequence.Retime(context.Background(), q.Problem)
+	timed, err := q.retime()
+	if err != nil {
+		q.concede()
+		timed, err = q.retime()
+	}
 	for err != nil {
 		if !q.unpinAll() && !q.loosenAll() {
 			return nil
 		}
-		timed, err = sequence.Retime(context.Background(), q.Problem)
+		timed, err = q.retime()
 	}
 	return courseOf(q, timed)
+}
+
+// concede gives up what the plan does not keep: pins that it moves, and greatest lags
+// as far as it overruns them.
+func (q *posed) concede() {
+	at := map[string]sequence.PlanTask{}
+	for _, it := range q.items {
+		p := q.snap.Planned(it.ID)
+		if p == nil {
+			continue
+		}
+		t := sequence.PlanTask{ID: stepName(it.ID), Start: q.line.minute(p.Start), AttendedEnd: q.line.minute(p.AttendedEnd), End: q.line.minute(p.End)}
+		if at[t.ID] = t; it.pinned && t.Start != it.start {
+			q.unpin([]string{t.ID})
+		}
+	}
+	for _, g := range q.lags {
+		link := &q.Links[g.index]
+		before, after := at[link.Before], at[link.After] // the origin is at 0
+		if link.Max != nil {
+			*link.Max = max(*link.Max, after.Start-pointAt(&before, link.From))
+		}
+	}
+}
+
+// retime times the plan anew: what the clock has overtaken is put off, with all that
+// hangs on it, and nothing is done before the plan has it, so that the screens that
+// show the plan and those that show its course agree. Only where that leaves something
+// no place it may be.
+func (q *posed) retime() (*sequence.Plan, error) {
+	p := *q.Problem
+	p.Tasks = append([]sequence.Task(nil), p.Tasks...)
+	for i := range p.Tasks {
+		t := &p.Tasks[i]
+		if id, ok := stepOf(t.ID); ok && t.Start == nil {
+			if planned := q.snap.Planned(id); planned != nil {
+				t.Release = max(t.Release, q.line.minute(planned.Start))
+			}
+		}
+	}
+	if timed, err := sequence.Retime(context.Background(), &p); err == nil {
+		return timed, nil
+	}
+	return sequence.Retime(context.Background(), q.Problem)
 }
 
 // courseOf ties the tasks of a posed problem as one of its plans has them.
@@ -142,6 +191,34 @@ func (c *course) legOf(step models.ID) *leg {
 		return nil
 	}
 	return c.of[step]
+}
+
+// Expected is when a step is going to be done: where the plan has it, or as late as
+// the clock has put it since, and not before now. Nil where the plan does not have it.
+func Expected(snap *models.Snapshot, step models.ID) *models.PlanStep {
+	return newCourse(snap).expected(snap, step)
+}
+
+// expected is Expected by a course, which may be nil.
+func (c *course) expected(snap *models.Snapshot, step models.ID) *models.PlanStep {
+	planned := snap.Planned(step)
+	if planned == nil {
+		return nil
+	}
+	p, now := *planned, snap.At.Truncate(time.Minute)
+	if l := c.legOf(step); l != nil {
+		p.SetupStart, p.Start, p.AttendedEnd, p.End = c.line.time(l.SetupStart), c.line.time(l.PlanTask.Start), c.line.time(l.AttendedEnd), c.line.time(l.End)
+		return &p
+	}
+	p.SetupStart, p.Start, p.AttendedEnd, p.End = later(p.SetupStart, now), later(p.Start, now), later(p.AttendedEnd, now), later(p.End, now)
+	return &p
+}
+
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
 }
 
 func (l *leg) bind(t tie) {

@@ -160,6 +160,16 @@ func (c *course) back(l *leg, start, attendedEnd int) last {
 	}
 }
 
+// lastClose is the last minute up to a given one at which the attended part of a leg
+// can end.
+func (c *course) lastClose(l *leg, by int) int {
+	start := c.back(l, never, by).start
+	if start < l.PlanTask.Start {
+		return l.AttendedEnd
+	}
+	return c.line.forward(start, l.Attended)
+}
+
 // Slip is what a delay does to a commission.
 type Slip struct {
 	CommissionID models.ID

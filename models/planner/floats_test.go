@@ -1,7 +1,7 @@
 package planner
 
 import (
-	"context"
+	"fmt"
 	"testing"
 
 	"faceside/models"
@@ -53,38 +53,58 @@ func (s slipped) plan(p *sequence.Problem, timed *sequence.Plan) *sequence.Plan 
 	return out
 }
 
+// slips is the plan of a snapshot as it slips, and the engine's checker looks on.
+type slips struct {
+	require.TestingT
+	*course
+	timed *sequence.Plan
+}
+
+// newSlips is nil where the plan's order has no place in the shop as it is.
+func newSlips(t require.TestingT, snap *models.Snapshot) *slips {
+	c := makeCourse(snap)
+	if c == nil {
+		return nil
+	}
+	timed, err := c.q.retime()
+	require.NoError(t, err)
+	c.q.Objective = sequence.Weights{} // the checker is asked about rules, not about worth
+	return &slips{t, c, timed}
+}
+
+// keeps wants every rule kept and nobody harmed when a leg that is to be placed is put
+// off by so many working minutes.
+func (s *slips) keeps(l *leg, minutes int, what string) {
+	slipped, problem := s.slip(l, minutes), *s.q.Problem
+	if l.immovable { // a pin, moved on purpose
+		problem.Tasks = append([]sequence.Task(nil), problem.Tasks...)
+		for i := range problem.Tasks {
+			if problem.Tasks[i].ID == l.Task.ID {
+				problem.Tasks[i].Start = nil
+			}
+		}
+	}
+	require.Empty(s, slipped.harm(l), what)
+	require.NoError(s, sequence.Check(&problem, slipped.plan(&problem, s.timed)), what)
+}
+
 // checkFloats slips each step by its float and less: the engine's checker finds
 // every rule kept, and no commission is later than the plan or the promise has it.
 // A minute more does harm.
 func checkFloats(t require.TestingT, snap *models.Snapshot, draw func(most int) int) {
-	q, err := pose(snap)
-	require.NoError(t, err)
-	timed, err := sequence.Retime(context.Background(), q.Problem)
-	if err != nil {
-		return // greatest lags or pins that had to give: newCourse loosens them likewise
+	s := newSlips(t, snap)
+	if s == nil {
+		return
 	}
-	c := courseOf(q, timed)
-	q.Objective = sequence.Weights{} // the checker is asked about rules, not about worth
-	for id, float := range c.floats() {
-		l := c.of[id]
-		if q.byStep[id].fixed() || l.Job == "" {
+	for id, float := range s.floats() {
+		l := s.of[id]
+		if s.fixed(l) || l.Job == "" {
 			continue // it is where it is, or nobody waits for it
 		}
 		for _, minutes := range []int{draw(float), float} {
-			s := c.slip(l, minutes)
-			problem := *q.Problem
-			if l.immovable { // a pin, moved on purpose
-				problem.Tasks = append([]sequence.Task(nil), problem.Tasks...)
-				for i := range problem.Tasks {
-					if problem.Tasks[i].ID == l.Task.ID {
-						problem.Tasks[i].Start = nil
-					}
-				}
-			}
-			require.Empty(t, s.harm(l), "%s by %d of %d", snap.Step(id).Key, minutes, float)
-			require.NoError(t, sequence.Check(&problem, s.plan(&problem, timed)), "%s by %d of %d", snap.Step(id).Key, minutes, float)
+			s.keeps(l, minutes, fmt.Sprintf("%s by %d of %d", snap.Step(id).Key, minutes, float))
 		}
-		assert.NotEmpty(t, c.slip(l, float+1).harm(l), "%s by %d", snap.Step(id).Key, float+1)
+		assert.NotEmpty(t, s.slip(l, float+1).harm(l), "%s by %d", snap.Step(id).Key, float+1)
 	}
 }
 
@@ -93,12 +113,7 @@ func checkFloats(t require.TestingT, snap *models.Snapshot, draw func(most int) 
 func TestFloatsAreTrueInTheCheckersEyes(t *testing.T) {
 	from := threeShelves(t)
 	rapid.Check(t, func(rt *rapid.T) {
-		w := newWalker(rt, from)
-		w.walk()
-		o := options{}
-		o.Work, o.Seed = 20, 1
-		q, answer, err := solve(context.Background(), w.snap, o)
-		require.NoError(rt, err)
+		w, q, answer := walked(rt, from)
 		checkFloats(rt, planned(w.snap, q.records(answer, w.snap.At)), func(most int) int {
 			return rapid.IntRange(0, most).Draw(rt, "slip")
 		})

@@ -1,7 +1,6 @@
 package planner
 
 import (
-	"slices"
 	"sort"
 	"time"
 
@@ -12,17 +11,18 @@ import (
 // Gate is a step whose unattended time keeps other steps waiting: the sooner
 // its attended part is done (the gate is closed), the sooner they can go on.
 type Gate struct {
-	StepID   models.ID
-	Holds    []models.ID   // all steps behind it that are not done, any number of links away
-	HoldsMin int           // attended minutes of those
-	Opens    []models.ID   // those of them that follow it directly
-	CloseBy  time.Time     // when it should be closed so that the plan holds; zero: not in the plan
-	Why      phrase.Phrase // completes "Close it by ...", e.g. "before closing time 17:00: the night then takes its 4 h in clamps"
-	Latest   time.Time     // closed later, it moves a promise, a pin or a greatest lag while the rest keeps its order; zero: not known, or not asked for
-	Promise  models.ID     // the commission that then is late; its own where it is something else that moves
-	Moves    bool          // it is that promise; else a pin or a greatest lag
-	Late     bool          // that commission is late already
-	Clamps   []ClampsAsked
+	StepID    models.ID
+	Holds     []models.ID   // all steps behind it that are not done, any number of links away
+	HoldsMin  int           // attended minutes of those
+	Opens     []models.ID   // those of them that follow it directly
+	CloseBy   time.Time     // when it should be closed so that the plan holds; zero: not in the plan
+	Why       phrase.Phrase // completes "Close it by ...", e.g. "before closing time 17:00: the night then takes its 4 h in clamps"
+	Latest    time.Time     // closed later, it moves a promise, a pin or a greatest lag while the rest keeps its order; never before CloseBy; zero: not known
+	ToTheLast bool          // CloseBy is Latest, and Why says what has to give after it
+	Promise   models.ID     // the commission that then is late; its own where it is something else that moves
+	Moves     bool          // it is that promise; else a pin or a greatest lag
+	Late      bool          // that commission is late already
+	Clamps    []ClampsAsked
 }
 
 // waitedOut is how long those that follow a step must be kept waiting for it to be a
@@ -33,21 +33,11 @@ type Gate struct {
 const waitedOut = 30
 
 // Gates returns the gates of all open commissions that are still to be closed,
-// those first that must be closed first. O(gates × links).
+// those first that must be closed first. O(gates × links), and some slips of the plan
+// for each where it has greatest lags.
 // It is shared and must not be changed.
 func Gates(snap *models.Snapshot, at time.Time) []Gate {
 	return keep(snap, gatesKey{at}, func() []Gate { return findGates(snap, at, newCourse(snap)) })
-}
-
-// GatesToTheLast is Gates with their latest times, which take some slips of the plan
-// for each, and the caller's own.
-func GatesToTheLast(snap *models.Snapshot, at time.Time) []Gate {
-	c := newCourse(snap)
-	all, latest := slices.Clone(Gates(snap, at)), c.latest()
-	for i := range all {
-		all[i].latest(c, latest)
-	}
-	return all
 }
 
 // findGates finds the gates along a course, which may be nil.

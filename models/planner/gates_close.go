@@ -9,64 +9,92 @@ import (
 )
 
 // close says by when the gate should be closed: as late as the plan of what waits
-// for it, for its clamps or for its air allows, but in shop hours.
+// for it, for its clamps or for its air allows and no promise, pin or greatest lag
+// has to give, at a time at which the shop's hours let it be closed.
 func (g *Gate) close(snap *models.Snapshot, cal *calendar, at time.Time, c *course) {
 	st := snap.Step(g.StepID)
-	latest, first := latestClose(snap, st, c)
-	planned := snap.Planned(st.ID)
+	by, first := wantedBy(snap, st, c)
+	planned := c.expected(snap, st.ID)
 	if first == nil || planned == nil {
 		g.Why = phrase.Of("%d steps wait for it", len(g.Holds))
 		return
 	}
-	if latest.Before(planned.AttendedEnd) {
-		latest = planned.AttendedEnd
+	closes := planned.AttendedEnd
+	by = later(by, closes)
+	if g.latest(c); !g.Latest.IsZero() && g.Latest.Before(by) {
+		by, first = g.Latest, nil
 	}
-	g.CloseBy = latest
-	shut, reopens := cal.lastClosing(latest)
-	if !shut.IsZero() && !shut.Before(planned.AttendedEnd) {
-		g.CloseBy = shut
-		g.Why = beforeClosing(shut, reopens, at, cal.Zone, st)
+	if l := c.legOf(st.ID); l != nil {
+		by = c.line.time(c.lastClose(l, c.line.minute(by)))
+	}
+	g.CloseBy = by
+	if shut, reopens := cal.lastClosing(by); !shut.IsZero() && !shut.Before(closes) {
+		g.CloseBy, g.Why = shut, beforeClosing(shut, reopens, at, cal.Zone, st)
 		return
 	}
-	when := clockWords(first.start, at, cal.Zone)
-	switch {
-	case isClamps(first.of):
-		g.Why = phrase.Of("so that its clamps are free when %[1]s is planned, %[2]s", quoted(first.Step), when)
-	case first.of != "":
-		g.Why = phrase.Of("so that it is dry before %[1]s raises dust there, %[2]s", quoted(first.Step), when)
-	default:
-		g.Why = phrase.Of("so that it is %[1]s when %[2]s is planned, %[3]s", ready(st.Rest), quoted(first.Step), when)
+	if first == nil {
+		g.ToTheLast, g.Why = true, g.keeps(snap, cal, at)
+		return
 	}
+	g.Why = first.why(st, at, cal.Zone)
 }
 
 // latest says until when the gate can be closed without moving a promise, and whose.
-func (g *Gate) latest(c *course, latest map[*leg]last) {
-	l := c.legOf(g.StepID)
+func (g *Gate) latest(c *course) {
+	l, latest := c.legOf(g.StepID), c.latest()
 	if l == nil || latest[l].start < l.PlanTask.Start {
 		return
 	}
 	float, job := c.float(l, latest)
-	start := c.line.opens(c.line.forward(l.PlanTask.Start, float))
-	g.Latest = c.line.time(c.line.forward(start, l.Attended))
+	slipped := c.line.placed(l, 0, c.line.forward(l.PlanTask.Start, float))
+	g.Latest = c.line.time(slipped.AttendedEnd)
 	if id, ok := commissionOf(job); ok {
 		g.Promise, g.Moves, g.Late = id, true, c.late(job)
 	}
 }
 
-// follower is a step that follows a gate, where the plan has it, and what it gets
-// from the gate: clamps, air, or "" where a link is all.
+// keeps is the reason to close a gate by its latest time.
+func (g *Gate) keeps(snap *models.Snapshot, cal *calendar, at time.Time) phrase.Phrase {
+	com := snap.Commission(g.Promise)
+	switch {
+	case !g.Moves || com == nil:
+		return phrase.Of("so that no pin and no greatest time between two steps has to give")
+	case g.Late:
+		return phrase.Of("so that “%s”, late already, gets no later", com.Name)
+	}
+	by, err := cal.promised(com.PromisedOn)
+	if err != nil { // then the plan has no such job
+		return phrase.Of("%d steps wait for it", len(g.Holds))
+	}
+	return phrase.Of("so that “%[1]s” keeps its promise, %[2]s", com.Name, clockWords(by, at, cal.Zone))
+}
+
+// follower is a step that follows a gate, when it is expected to start, and what it
+// gets from the gate: clamps, air, or "" where a link is all.
 type follower struct {
 	*models.Step
 	start time.Time
 	of    string
 }
 
-// latestClose returns the latest end of a step's attended part that lets those
-// that wait for it, for its clamps or for dry air start as planned, and which of
+// why is the reason to close a gate for a follower.
+func (f *follower) why(gate *models.Step, at time.Time, loc *time.Location) phrase.Phrase {
+	when := clockWords(f.start, at, loc)
+	switch {
+	case isClamps(f.of):
+		return phrase.Of("so that its clamps are free when %[1]s is planned, %[2]s", quoted(f.Step), when)
+	case f.of != "":
+		return phrase.Of("so that it is dry before %[1]s raises dust there, %[2]s", quoted(f.Step), when)
+	}
+	return phrase.Of("so that it is %[1]s when %[2]s is planned, %[3]s", ready(gate.Rest), quoted(f.Step), when)
+}
+
+// wantedBy returns the latest end of a step's attended part that lets those that wait
+// for it, for its clamps or for dry air start when they are expected to, and which of
 // them it is that says so.
-func latestClose(snap *models.Snapshot, st *models.Step, c *course) (latest time.Time, first *follower) {
+func wantedBy(snap *models.Snapshot, st *models.Step, c *course) (latest time.Time, first *follower) {
 	note := func(id models.ID, lag int, of string) {
-		after, p := snap.Step(id), snap.Planned(id)
+		after, p := snap.Step(id), c.expected(snap, id)
 		if after == nil || p == nil || !toPlace(after, snap.At) {
 			return
 		}

@@ -1,19 +1,23 @@
 package planner
 
 import (
+	"fmt"
+	"strings"
 	"testing"
+	"time"
 
 	"faceside/models"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 )
 
 // gate returns the gate of a step.
 func (r *rig) gate(c *models.Commission, key string) Gate {
 	r.Helper()
 	id := r.step(c, key).ID
-	for _, g := range GatesToTheLast(r.snap(), r.clock.Now()) {
+	for _, g := range Gates(r.snap(), r.clock.Now()) {
 		if g.StepID == id {
 			return g
 		}
@@ -46,6 +50,84 @@ func TestGateBeforeTheBreak(t *testing.T) {
 		assert.Equal(t, c.why, g.Why.String())
 		assert.True(t, g.CloseBy.Equal(local(t, "2026-12-01 12:00")))
 	}
+}
+
+// checkGates closes each gate as late as it says: by then the plan keeps every rule,
+// promise, pin and greatest lag, and what follows it starts when it is planned. A
+// minute later the reason that is given is no longer so.
+func checkGates(t require.TestingT, snap *models.Snapshot) {
+	s := newSlips(t, snap)
+	if s == nil {
+		return
+	}
+	for _, g := range Gates(snap, snap.At) {
+		st, l := snap.Step(g.StepID), s.legOf(g.StepID)
+		if g.CloseBy.IsZero() || l == nil {
+			continue
+		}
+		by := s.line.minute(g.CloseBy)
+		minutes := max(0, s.line.worked(s.back(l, never, by).start)-s.line.worked(l.PlanTask.Start))
+		what := fmt.Sprintf("%s by %s, at the latest %s, %s; %d min later", st.Key, g.CloseBy, g.Latest, g.Why, minutes)
+		assert.False(t, !g.Latest.IsZero() && g.CloseBy.After(g.Latest), what)
+		require.Equal(t, by, s.slip(l, minutes).of(l).AttendedEnd, what)
+		if !s.fixed(l) && !g.Latest.IsZero() {
+			s.keeps(l, minutes, what)
+		}
+		more := s.slip(l, minutes+1)
+		closed := s.line.time(more.of(l).AttendedEnd)
+		require.True(t, closed.After(g.CloseBy), what)
+		shut, _ := localCalendar(snap).lastClosing(g.CloseBy)
+		switch {
+		case strings.HasPrefix(g.Why.Format(), "before"):
+			assert.True(t, shut.Equal(g.CloseBy), what)
+		case g.ToTheLast:
+			assert.NotEmpty(t, more.harm(l), what)
+		default:
+			assert.True(t, keepsWaitingAt(snap, s.course, st, closed), what)
+		}
+	}
+}
+
+// Gates and what comes next hold together also when the clock has run on and the plan
+// that people see is still the one from before.
+func TestGatesAndTimesOfAPlanThatHasAged(t *testing.T) {
+	from := threeShelves(t)
+	rapid.Check(t, func(rt *rapid.T) {
+		w, q, answer := walked(rt, from)
+		snap := planned(w.snap, q.records(answer, w.snap.At))
+		snap.At = snap.At.Add(time.Duration(rapid.IntRange(0, 3*60*60).Draw(rt, "seconds")) * time.Second)
+		checkGates(rt, snap)
+		for _, p := range snap.People {
+			checkSoonest(rt, snap, p.ID)
+		}
+	})
+}
+
+// keepsWaitingAt tells whether a step that is closed at a time keeps any from starting
+// when it is expected to.
+func keepsWaitingAt(snap *models.Snapshot, c *course, st *models.Step, closed time.Time) bool {
+	for i := range snap.Steps {
+		after := &snap.Steps[i]
+		p := c.expected(snap, after.ID)
+		if p == nil || after.ID == st.ID {
+			continue
+		}
+		dry := closed.Add(time.Duration(st.Unattended) * time.Minute)
+		for _, l := range snap.After(st.ID) {
+			point := dry
+			if l.From == models.FromAttended {
+				point = closed
+			}
+			if l.AfterID == after.ID && l.From != models.FromStart && p.Start.Before(point.Add(time.Duration(l.MinLag)*time.Minute)) {
+				return true
+			}
+		}
+		wants := len(snap.ClampsOf(st.ID)) > 0 && len(snap.ClampsOf(after.ID)) > 0 || st.Wet && after.Dusty
+		if wants && p.Start.After(c.expected(snap, st.ID).Start) && p.Start.Before(dry) {
+			return true
+		}
+	}
+	return false
 }
 
 // With its clamps out on another glue-up a gate says on which, and until when.

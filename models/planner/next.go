@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"slices"
 	"sort"
 	"time"
 
@@ -12,9 +13,10 @@ import (
 type Suggestion struct {
 	StepID  models.ID
 	Why     phrase.Phrase // a sentence, true of the plan; where it waits and is pinned, two
-	Start   time.Time     // where the plan has it; zero if nowhere
+	Start   time.Time     // when it is expected to start, now at the earliest; zero where the plan does not have it
 	Planned bool
-	Ready   bool // it can be taken in hand now: its links, station, clamps and air allow it
+	Ready   bool      // it can be taken in hand now: its links, station, clamps and air allow it
+	turn    time.Time // Start, or later where the plan gives it to somebody else
 }
 
 // othersLater is by how much a step that the plan gives to somebody else counts
@@ -56,10 +58,34 @@ func Next(snap *models.Snapshot, person models.ID, at time.Time) []Suggestion {
 
 func (b *bench) suggest(st *models.Step, why phrase.Phrase, ready bool) Suggestion {
 	s := Suggestion{StepID: st.ID, Why: why, Ready: ready}
-	if p := b.snap.Planned(st.ID); p != nil {
-		s.Planned, s.Start = true, p.Start
+	if p := Expected(b.snap, st.ID); p != nil {
+		s.Planned, s.Start, s.turn = true, p.Start, b.turn(p, p.Start)
 	}
 	return s
+}
+
+// Soonest returns so many suggestions at most, those whose turn comes first, in order
+// of their times; what the plan does not have comes last. They are not those that can
+// be taken now: what waits for the step before it comes as soon as that is done.
+func Soonest(all []Suggestion, most int) []Suggestion {
+	picked := slices.Clone(all)
+	inOrderOf := func(at func(*Suggestion) time.Time) {
+		slices.SortStableFunc(picked, func(a, b Suggestion) int {
+			switch {
+			case a.Planned && b.Planned:
+				return at(&a).Compare(at(&b))
+			case a.Planned:
+				return -1
+			case b.Planned:
+				return 1
+			}
+			return 0
+		})
+	}
+	inOrderOf(func(s *Suggestion) time.Time { return s.turn })
+	picked = picked[:min(most, len(picked))]
+	inOrderOf(func(s *Suggestion) time.Time { return s.Start })
+	return picked
 }
 
 // bench is what somebody at a bench sees at a moment.
@@ -265,13 +291,13 @@ func (b *bench) sooner(x, y *models.Step) bool {
 }
 
 // dueAt is when the plan wants a step begun, seen from this person; not before now.
-func (b *bench) dueAt(p *models.PlanStep) time.Time {
-	t := p.SetupStart
-	if t.Before(b.at) {
-		t = b.at
-	}
+func (b *bench) dueAt(p *models.PlanStep) time.Time { return b.turn(p, later(p.SetupStart, b.at)) }
+
+// turn is a time as this person sees it: later where the plan gives the step to
+// somebody else who is there.
+func (b *bench) turn(p *models.PlanStep, t time.Time) time.Time {
 	if len(p.PersonIDs) > 0 && !has(p.PersonIDs, b.person) && b.anyThere(p.PersonIDs) {
-		t = t.Add(othersLater)
+		return t.Add(othersLater)
 	}
 	return t
 }

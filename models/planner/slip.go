@@ -59,10 +59,14 @@ func (s slipped) point(l *leg, from sequence.LinkFrom) int { return pointAt(s.ta
 
 // put places a leg at the first minutes from which its setup and its start can be.
 func (s slipped) put(l *leg, setupFrom, from int) {
-	setup, start := s.line.place(l, setupFrom, from)
-	done := s.line.forward(start, l.Attended)
-	s.moved[l.number] = true
-	s.at[l.number] = sequence.PlanTask{ID: l.Task.ID, SetupStart: setup, Start: start, AttendedEnd: done, End: done + l.Unattended}
+	s.moved[l.number], s.at[l.number] = true, s.line.placed(l, setupFrom, from)
+}
+
+// placed is a leg at those minutes.
+func (t *timeline) placed(l *leg, setupFrom, from int) sequence.PlanTask {
+	setup, start := t.place(l, setupFrom, from)
+	done := t.forward(start, l.Attended)
+	return sequence.PlanTask{ID: l.Task.ID, SetupStart: setup, Start: start, AttendedEnd: done, End: done + l.Unattended}
 }
 
 // place returns the first minutes at which the setup and the start of a leg can be.

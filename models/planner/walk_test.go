@@ -176,6 +176,17 @@ func (w *walker) mishap() {
 	}
 }
 
+// walked takes a shop through random things and plans it anew.
+func walked(t *rapid.T, from *models.Snapshot) (*walker, *posed, *sequence.Plan) {
+	w := newWalker(t, from)
+	w.walk()
+	o := options{}
+	o.Work, o.Seed = 20, 1
+	q, answer, err := solve(context.Background(), w.snap, o)
+	require.NoError(t, err)
+	return w, q, answer
+}
+
 // threeShelves is a shop with three commissions, and a plan for them.
 func threeShelves(t *testing.T) *models.Snapshot {
 	r := newRig(t, "2026-12-01 08:00")
@@ -189,12 +200,7 @@ func threeShelves(t *testing.T) *models.Snapshot {
 func TestEveryStateOfAShopHasAPlanThatKeepsTheRules(t *testing.T) {
 	from := threeShelves(t)
 	rapid.Check(t, func(rt *rapid.T) {
-		w := newWalker(rt, from)
-		w.walk()
-		o := options{}
-		o.Work, o.Seed = 20, 1
-		q, answer, err := solve(context.Background(), w.snap, o)
-		require.NoError(rt, err)
+		w, q, answer := walked(rt, from)
 		require.NoError(rt, q.Validate())
 		require.NoError(rt, sequence.Check(q.Problem, answer))
 		plan := q.records(answer, w.snap.At)
@@ -308,8 +314,9 @@ func checkReading(t require.TestingT, snap *models.Snapshot) {
 			standing := snap.Standing(s.StepID, snap.At)
 			assert.True(t, !s.Ready || standing == models.StandsReady || standing == models.StandsPutDown)
 		}
+		checkSoonest(t, snap, p.ID)
 	}
-	for _, g := range GatesToTheLast(snap, snap.At) {
+	for _, g := range Gates(snap, snap.At) {
 		p := snap.Planned(g.StepID)
 		assert.Contains(t, forecast, g.Promise)
 		assert.NotEmpty(t, g.Holds)
@@ -323,7 +330,30 @@ func checkReading(t require.TestingT, snap *models.Snapshot) {
 			}
 		}
 	}
+	checkGates(t, snap)
 	checkFloats(t, snap, func(most int) int { return most / 2 })
+}
+
+// checkSoonest wants what comes next in order of its times, none of them past, and
+// nothing left out that comes before it.
+func checkSoonest(t require.TestingT, snap *models.Snapshot, person models.ID) {
+	all := Next(snap, person, snap.At)
+	for _, most := range []int{1, 5, len(all)} {
+		some := Soonest(all, most)
+		assert.Len(t, some, min(most, len(all)))
+		listed, last := map[models.ID]bool{}, time.Time{}
+		for i, s := range some {
+			listed[s.StepID], last = true, later(last, s.turn)
+			assert.Equal(t, s.Planned, snap.Planned(s.StepID) != nil)
+			assert.False(t, s.Planned && s.Start.Before(snap.At.Truncate(time.Minute)))
+			if i > 0 {
+				assert.False(t, s.Planned && (!some[i-1].Planned || s.Start.Before(some[i-1].Start)), "times run backwards")
+			}
+		}
+		for _, s := range all {
+			assert.False(t, s.Planned && !listed[s.StepID] && s.turn.Before(last), "its turn comes before that of one that is listed")
+		}
+	}
 }
 
 // The same, through the real journal.

@@ -28,31 +28,26 @@ func BenchmarkFirstPlan(b *testing.B) {
 
 // BenchmarkExplain is the reasons of every task of a plan.
 func BenchmarkExplain(b *testing.B) {
-	for _, size := range []shopSize{{2, 8, 300, 2}, {3, 12, 1500, 3}} {
-		p := shopWeeks(size)
-		plan, err := Dispatch(context.Background(), p, EarliestPromise)
-		require.NoError(b, err)
-		b.Run(fmt.Sprintf("%d-steps", size.steps), func(b *testing.B) {
-			b.ReportAllocs()
-			for b.Loop() {
-				_, err := Explain(p, plan)
-				require.NoError(b, err)
-			}
-		})
-	}
+	benchReading(b, func(p *Problem, plan *Plan) error { _, err := Explain(p, plan); return err },
+		shopSize{2, 8, 300, 2}, shopSize{3, 12, 1500, 3})
 }
 
 // BenchmarkFloats is the floats of every task against every due time.
 func BenchmarkFloats(b *testing.B) {
-	for _, size := range []shopSize{{2, 8, 100, 1}, {2, 8, 300, 2}} {
+	benchReading(b, func(p *Problem, plan *Plan) error { _, err := Floats(p, plan); return err },
+		shopSize{2, 8, 100, 1}, shopSize{2, 8, 300, 2})
+}
+
+// benchReading is what it takes to read something off the plans of invented shops.
+func benchReading(b *testing.B, read func(*Problem, *Plan) error, sizes ...shopSize) {
+	for _, size := range sizes {
 		p := shopWeeks(size)
 		plan, err := Dispatch(context.Background(), p, EarliestPromise)
 		require.NoError(b, err)
 		b.Run(fmt.Sprintf("%d-steps", size.steps), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				_, err := Floats(p, plan)
-				require.NoError(b, err)
+				require.NoError(b, read(p, plan))
 			}
 		})
 	}
