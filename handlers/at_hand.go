@@ -41,6 +41,7 @@ func (s *server) runAtHand(c *gin.Context, r *room, card *views.RunCard) error {
 	for i := range card.Steps {
 		if step := &card.Steps[i]; len(step.Actions) > 0 {
 			step.More = k.more(r.snap.Step(step.ID), step.Parts)
+			step.More.Of = step.Row.Name
 		}
 	}
 	return nil

@@ -19,6 +19,7 @@ type StepMore struct {
 	Drawing  Drawing // with the parts of the step lit; empty where there is none
 	Hatch    string  // id of the drawing's pattern of lines
 	Lit      string  // the parts that are, in words
+	Of       string  // the step's name, where a screen has several
 	NoteHref string  // where a photo or note is added, "" where nobody is at the tablet
 	Notes    []NoteRow
 }
