@@ -22,11 +22,38 @@ func (c Change) Planned() bool {
 
 // Change tells that a change was committed.
 type Change struct {
-	Revision int64      // Shop.Revision after it
+	Revision int64      // Shop.Revision after it; for "plan" the one that it was made from
 	Kind     ChangeKind // "tap", "plan", "commission", "shop", "tablet" or "note"
 	Tap      *Tap       // the new row of the journal, for "tap"
+	Progress bool       // for "tap": it says how far the work is, and changes nothing of what is to be done with what
 	Step     ID         // for "note", as far as it is of one
 }
+
+// lastOrder is the newest revision, as far as this store knows, that changed more
+// than how far the work is: other steps, stations, hours. Plans of older ones are of
+// another order of work.
+type lastOrder struct {
+	revision int64
+	seen     int64 // the newest of all
+}
+
+// note is told of every change in its transaction. What another program did
+// meanwhile may have been anything.
+func (o *lastOrder) note(c Change) {
+	if !c.Planned() {
+		return
+	}
+	if !c.Progress || c.Revision != o.seen+1 {
+		o.revision = c.Revision
+	}
+	o.seen = c.Revision
+}
+
+// forget is called where what was noted was not committed.
+func (o *lastOrder) forget() { o.seen = 0 }
+
+// same says whether only progress was made between a plan's revision and the present one.
+func (o *lastOrder) same(plan, now int64) bool { return plan >= o.revision && now == o.seen }
 
 // subscribers are told of changes in the order in which they came.
 type subscribers struct {

@@ -19,8 +19,10 @@ const (
 )
 
 // SavePlan stores a plan and makes it the current one; p gets its ID. Stale if
-// the records changed since the revision it was made from. Older plans lose
-// their steps, and the oldest go.
+// the records changed since the revision it was made from; unless the work only
+// went on since and the plan there is is older still, as where somebody taps all
+// the time no plan would be made at all. Older plans lose their steps, and the
+// oldest go.
 func (s *Store) SavePlan(ctx context.Context, p *Plan) error {
 	if err := p.check(); err != nil {
 		return err
@@ -31,9 +33,8 @@ func (s *Store) SavePlan(ctx context.Context, p *Plan) error {
 		if err != nil {
 			return nil, err
 		}
-		if shop.Revision != p.Revision {
-			return nil, &Error{Code: Stale, Field: "revision", Value: fmt.Sprint(p.Revision),
-				Sentence: phrase.Of("The plan was made from revision %d; the records are at %d.", p.Revision, shop.Revision)}
+		if err := s.mayFollow(tx, p, shop.Revision); err != nil {
+			return nil, err
 		}
 		if err := tx.Model(&Plan{}).Where("current = 1").UpdateColumn("current", false).Error; err != nil {
 			return nil, fmt.Errorf("let the plan before go: %w", err)
@@ -41,13 +42,29 @@ func (s *Store) SavePlan(ctx context.Context, p *Plan) error {
 		if err := storePlan(tx, &stored); err != nil {
 			return nil, err
 		}
-		return &Change{Kind: ChangedPlan}, prunePlans(tx)
+		return &Change{Kind: ChangedPlan, Revision: p.Revision}, prunePlans(tx)
 	})
 	if err == nil {
 		s.plans.keep(&stored)
 		*p = *stored.copied()
 	}
 	return err
+}
+
+// mayFollow refuses a plan of older records that is no progress over the current one.
+func (s *Store) mayFollow(tx *gorm.DB, p *Plan, now int64) error {
+	if p.Revision == now {
+		return nil
+	}
+	var current []int64
+	if err := tx.Model(&Plan{}).Where("current = 1").Limit(1).Pluck("revision", &current).Error; err != nil {
+		return fmt.Errorf("look what plan is followed: %w", err)
+	}
+	if s.order.same(p.Revision, now) && (len(current) == 0 || current[0] < p.Revision) {
+		return nil
+	}
+	return &Error{Code: Stale, Field: "revision", Value: fmt.Sprint(p.Revision),
+		Sentence: phrase.Of("The plan was made from revision %d; the records are at %d.", p.Revision, now)}
 }
 
 // check refuses what no shop could follow.

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"faceside/models"
+	"faceside/models/testrig"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -76,6 +77,71 @@ func TestSavePlanRefuses(t *testing.T) {
 	got, err := b.store.CurrentPlan(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, old, got, "the plan before stays")
+}
+
+// Where somebody taps all the time a plan is older than the records when it is
+// made. It is taken while the work only went on.
+func TestAPlanIsTakenWhileTheWorkGoesOn(t *testing.T) {
+	for name, c := range map[string]struct {
+		meanwhile func(*bench)
+		taken     bool
+	}{
+		"put down":             {func(b *bench) { b.tap(models.TapPutDown, "joint", b.ana) }, true},
+		"finished":             {func(b *bench) { b.tap(models.TapFinish, "joint", b.ana) }, true},
+		"tapped and undone":    {func(b *bench) { b.undone(b.tap(models.TapPutDown, "joint", b.ana)) }, true},
+		"trouble":              {func(b *bench) { b.tap(models.TapTrouble, "joint", b.ana) }, false},
+		"trouble, then a tap":  {func(b *bench) { b.tap(models.TapTrouble, "joint", b.ana); b.tap(models.TapSettled, "joint", b.ana) }, false},
+		"trouble and undone":   {func(b *bench) { b.undone(b.tap(models.TapTrouble, "joint", b.ana)) }, false},
+		"station down":         {func(b *bench) { b.station(models.TapDown) }, false},
+		"station down, undone": {func(b *bench) { b.undone(b.station(models.TapDown)) }, false},
+		"the shop":             {func(b *bench) { require.NoError(b.t, b.store.SaveHours(context.Background(), testrig.Week())) }, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := newBench(t)
+			ctx := context.Background()
+			require.NoError(t, b.store.SavePlan(ctx, planOf(b.snap())))
+			b.tap(models.TapStart, "joint", b.ana)
+			made, again := planOf(b.snap()), planOf(b.snap())
+			c.meanwhile(b)
+			err := b.store.SavePlan(ctx, made)
+			if !c.taken {
+				assert.Equal(t, models.Stale, models.CodeOf(err), "%v", err)
+				return
+			}
+			require.NoError(t, err)
+			assert.Equal(t, made.Revision, b.snap().Plan.Revision)
+			assert.Equal(t, models.Stale, models.CodeOf(b.store.SavePlan(ctx, again)), "no newer than the one there is")
+		})
+	}
+}
+
+// A store that has written nothing yet cannot know what was changed last.
+func TestAPlanOfOlderRecordsIsRefusedAfterAStart(t *testing.T) {
+	b := newBench(t)
+	b.tap(models.TapStart, "joint", b.ana)
+	made := planOf(b.snap())
+	path := filepath.Join(t.TempDir(), "copy.db")
+	b.tap(models.TapPutDown, "joint", b.ana)
+	require.NoError(t, b.store.Backup(context.Background(), path))
+	twin, err := open(t, path)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, twin.Close()) })
+	assert.Equal(t, models.Stale, models.CodeOf(twin.SavePlan(context.Background(), made)))
+}
+
+// undone takes a tap back.
+func (b *bench) undone(r models.TapResult) {
+	b.t.Helper()
+	_, err := b.undo(r.Tap.Seq, b.ana)
+	require.NoError(b.t, err)
+}
+
+// station taps a station.
+func (b *bench) station(kind models.TapKind) models.TapResult {
+	b.t.Helper()
+	r, err := b.store.Tap(context.Background(), models.TapRequest{ID: b.id(), Kind: kind, StationID: b.snap().Stations[0].ID, PersonID: b.ana})
+	require.NoError(b.t, err)
+	return r
 }
 
 func TestOldPlansGo(t *testing.T) {

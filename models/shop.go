@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"sort"
+	"sync"
 	"time"
 	_ "time/tzdata" // the shop's time zone must be known on any machine
 
@@ -20,12 +21,20 @@ func (DayOff) TableName() string { return "days_off" }
 
 // Location returns the shop's time zone; an Invalid error if there is no such zone.
 func (s *Shop) Location() (*time.Location, error) {
+	if known, ok := zones.Load(s.TimeZone); ok {
+		return known.(*time.Location), nil
+	}
 	loc, err := time.LoadLocation(s.TimeZone)
 	if err != nil || s.TimeZone == "" || s.TimeZone == "Local" {
 		return nil, invalid("time zone", s.TimeZone, "There is no time zone %q; write one such as Europe/Zurich or UTC.", s.TimeZone)
 	}
+	zones.Store(s.TimeZone, loc)
 	return loc, nil
 }
+
+// zones are those that were asked for, by name: each tap asks, and the system keeps
+// them in files.
+var zones sync.Map
 
 // Today returns the date in the shop's time zone, YYYY-MM-DD.
 func (s *Shop) Today(now time.Time) (string, error) {

@@ -85,15 +85,17 @@ func (t *tapper) record(result *TapResult) (*Change, error) {
 	if err := t.request.check(); err != nil {
 		return nil, err
 	}
-	repeated, err := repeatedTap(t.tx, t.request, result)
-	if err != nil || repeated {
-		return nil, err
+	if !t.isNew {
+		if repeated, err := repeatedTap(t.tx, t.request, result); err != nil || repeated {
+			return nil, err
+		}
 	}
+	var err error
 	if *result, err = t.tap(); err != nil {
 		return nil, err
 	}
 	row := result.Tap
-	return &Change{Kind: ChangedTap, Tap: &row}, noteTablet(t.tx, t.request, t.now)
+	return &Change{Kind: ChangedTap, Tap: &row, Progress: !t.reorders}, noteTablet(t.tx, t.request, t.now)
 }
 
 // check refuses what no state of the records could make right.
@@ -148,14 +150,14 @@ func written(kind TapKind) TapKind {
 
 // repeatedTap finds the row that is there already for the tap's id.
 func repeatedTap(tx *gorm.DB, r TapRequest, result *TapResult) (bool, error) {
-	var rows []Tap
-	if err := tx.Where("id = ?", r.ID).Limit(1).Find(&rows).Error; err != nil {
+	found, err := one[Tap](tx.Where("id = ?", r.ID))
+	if err != nil {
 		return false, fmt.Errorf("look for the tap's id: %w", err)
 	}
-	if len(rows) == 0 {
+	if found == nil {
 		return false, nil
 	}
-	row := rows[0]
+	row := *found
 	together, err := rowsOf(tx, row)
 	if err != nil {
 		return false, err
@@ -203,7 +205,14 @@ type tapper struct {
 	request TapRequest
 	person  *Person
 	zone    *time.Location
+	isNew   bool // the journal was asked for the tap's id already, and has it not
+	// reorders: the tap, or the one it takes back, is of a kind after which
+	// something else is to be done, or with other stations.
+	reorders bool
 }
+
+// reordering are the kinds of tap that change more than how far the work is.
+var reordering = []TapKind{TapTrouble, TapDown, TapUp}
 
 // tap sees who taps, then does what the kind says.
 func (t *tapper) tap() (TapResult, error) {
@@ -224,6 +233,7 @@ func (t *tapper) tap() (TapResult, error) {
 	if t.at, err = t.happened(); err != nil {
 		return TapResult{}, err
 	}
+	t.reorders = slices.Contains(reordering, t.request.Kind)
 	switch t.request.Kind {
 	case TapSet:
 		return t.set()
@@ -352,12 +362,21 @@ func saveSetup(tx *gorm.DB, station ID, setup *ID) error {
 
 // get reads one record by its number; what names it in the refusal.
 func get[T any](tx *gorm.DB, what string, id ID) (*T, error) {
-	var rows []T
-	if err := tx.Where("id = ?", id).Limit(1).Find(&rows).Error; err != nil {
+	row, err := one[T](tx.Where("id = ?", id))
+	if err != nil {
 		return nil, fmt.Errorf("read %s %d: %w", what, id, err)
 	}
-	if len(rows) == 0 {
+	if row == nil {
 		return nil, notFound(what, id)
+	}
+	return row, nil
+}
+
+// one reads the first of the records that are asked for, nil where there is none.
+func one[T any](asked *gorm.DB) (*T, error) {
+	rows := make([]T, 0, 1) // GORM would make room for twenty
+	if err := asked.Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		return nil, err
 	}
 	return &rows[0], nil
 }

@@ -112,6 +112,7 @@ func (t *tapper) answered(result *TapResult) (answered bool, refusal *Error, cha
 	if there, err := repeatedTap(t.tx, t.request, result); there || err != nil {
 		return there, nil, nil, err
 	}
+	t.isNew = true
 	back, err := t.returned(t.request.ID)
 	if err != nil || back == nil {
 		return false, nil, nil, err
@@ -128,14 +129,11 @@ func (t *tapper) answered(result *TapResult) (answered bool, refusal *Error, cha
 }
 
 func (t *tapper) returned(id string) (*ReturnedTap, error) {
-	var rows []ReturnedTap
-	if err := t.tx.Where("id = ?", id).Limit(1).Find(&rows).Error; err != nil {
+	row, err := one[ReturnedTap](t.tx.Where("id = ?", id))
+	if err != nil {
 		return nil, fmt.Errorf("look for tap %s among the returned: %w", id, err)
 	}
-	if len(rows) == 0 {
-		return nil, nil
-	}
-	return &rows[0], nil
+	return row, nil
 }
 
 // giveBack keeps a refused tap: as a question where nobody stands there any more
@@ -155,14 +153,14 @@ func (t *tapper) giveBack(refusal *Error, result *TapResult) (*Change, error) {
 }
 
 func (t *tapper) lastAnswered() (int64, error) {
-	var rows []tapQueue
-	if err := t.tx.Where("id = ?", t.request.Queued.Queue).Limit(1).Find(&rows).Error; err != nil {
+	q, err := one[tapQueue](t.tx.Where("id = ?", t.request.Queued.Queue))
+	if err != nil {
 		return 0, fmt.Errorf("look how far the tablet's queue was answered: %w", err)
 	}
-	if len(rows) == 0 {
+	if q == nil {
 		return 0, nil
 	}
-	return rows[0].Last, nil
+	return q.Last, nil
 }
 
 // advance notes that the tap had its turn.
@@ -183,12 +181,12 @@ func (t *tapper) undoByID(result *TapResult) (done bool, err error) {
 	if r.Kind != TapUndo || r.Undoes != 0 || r.UndoesID == "" {
 		return false, nil
 	}
-	var rows []Tap
-	if err := t.tx.Where("id = ?", r.UndoesID).Limit(1).Find(&rows).Error; err != nil {
+	row, err := one[Tap](t.tx.Where("id = ?", r.UndoesID))
+	if err != nil {
 		return false, fmt.Errorf("look for the tap to take back: %w", err)
 	}
-	if len(rows) > 0 {
-		r.Undoes = rows[0].Seq
+	if row != nil {
+		r.Undoes = row.Seq
 		return false, nil
 	}
 	back, err := t.returned(r.UndoesID)

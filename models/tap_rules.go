@@ -102,24 +102,23 @@ func (t *tapper) mayStart(step *Step) error {
 // handsFree refuses a second thing in the hands of one person, or one beside what
 // they help with; what is in hand within the given run does not count.
 func (t *tapper) handsFree(person ID, run string) error {
-	var has []Step
-	err := t.tx.Where(`state = 'in hand' AND (person_id = ? AND (run = '' OR run <> ?)
+	has, err := one[Step](t.tx.Where(`state = 'in hand' AND (person_id = ? AND (run = '' OR run <> ?)
 		OR id IN (SELECT s.id FROM steps s, json_each(s.helpers) h WHERE s.helpers IS NOT NULL AND h.value ->> 'PersonID' = ?))`, person, run, person).
-		Order("id").Limit(1).Find(&has).Error
+		Order("id"))
 	if err != nil {
 		return fmt.Errorf("look what person %d has in hand: %w", person, err)
 	}
-	if len(has) == 0 {
+	if has == nil {
 		return nil
 	}
 	holder, err := get[Person](t.tx, "person", person)
 	if err != nil {
 		return err
 	}
-	if has[0].helps(person) {
-		return conflict("person", holder.Name, "%s helps with “%s”: tap first that it is managed without.", holder.Name, has[0].Name)
+	if has.helps(person) {
+		return conflict("person", holder.Name, "%s helps with “%s”: tap first that it is managed without.", holder.Name, has.Name)
 	}
-	return conflict("person", holder.Name, "%s has “%s” in hand: finish it or put it down first.", holder.Name, has[0].Name)
+	return conflict("person", holder.Name, "%s has “%s” in hand: finish it or put it down first.", holder.Name, has.Name)
 }
 
 // waitsFor asks the links of one step, as Snapshot.WaitsFor does.
@@ -127,6 +126,9 @@ func (t *tapper) waitsFor(step *Step) ([]Waiting, error) {
 	near := Snapshot{At: t.now, Shop: Shop{TimeZone: t.zone.String()}, Steps: []Step{*step}}
 	if err := t.tx.Where("after_id = ?", step.ID).Order("id").Find(&near.Links).Error; err != nil {
 		return nil, fmt.Errorf("read the links of step %d: %w", step.ID, err)
+	}
+	if len(near.Links) == 0 {
+		return nil, nil
 	}
 	ids := make([]ID, len(near.Links))
 	for i, l := range near.Links {
@@ -137,8 +139,16 @@ func (t *tapper) waitsFor(step *Step) ([]Waiting, error) {
 		return nil, fmt.Errorf("read what comes before step %d: %w", step.ID, err)
 	}
 	near.Steps = append(near.Steps, before...)
-	if err := t.tx.Find(&near.People).Error; err != nil {
-		return nil, fmt.Errorf("read the people: %w", err)
+	var hold []ID
+	for i := range before {
+		if before[i].State == InHand {
+			hold = append(hold, idOf(before[i].PersonID))
+		}
+	}
+	if len(hold) > 0 {
+		if err := t.tx.Where("id IN ?", hold).Find(&near.People).Error; err != nil {
+			return nil, fmt.Errorf("read who has what comes before step %d in hand: %w", step.ID, err)
+		}
 	}
 	return near.WaitsFor(step.ID, t.now), nil
 }

@@ -20,6 +20,7 @@ func (t *tapper) undo() (TapResult, error) {
 	if back.Kind == TapUndo {
 		return TapResult{}, invalid("undoes", back.Seq, "An undo is not taken back: tap again what was meant.")
 	}
+	t.reorders = slices.Contains(reordering, back.Kind)
 	row := t.row()
 	row.Undoes, row.StationID = &back.Seq, back.StationID
 	switch {
@@ -32,14 +33,14 @@ func (t *tapper) undo() (TapResult, error) {
 }
 
 func (t *tapper) tapBySeq(seq int64) (*Tap, error) {
-	var rows []Tap
-	if err := t.tx.Where("seq = ?", seq).Limit(1).Find(&rows).Error; err != nil {
+	row, err := one[Tap](t.tx.Where("seq = ?", seq))
+	if err != nil {
 		return nil, fmt.Errorf("read tap %d: %w", seq, err)
 	}
-	if len(rows) == 0 {
+	if row == nil {
 		return nil, notFound("tap", seq)
 	}
-	return &rows[0], nil
+	return row, nil
 }
 
 // undoStep takes back what a tap did to a step, and to all steps of the same act.

@@ -91,14 +91,14 @@ func (t *tapper) lastBefore(queue string) (time.Time, error) {
 	if onStation(t.request.Kind) {
 		rows = rows.Or("station_id = ?", t.request.StationID)
 	}
-	var newest []Tap
-	if err := rows.Order("at DESC").Limit(1).Find(&newest).Error; err != nil {
+	newest, err := one[Tap](rows.Order("at DESC"))
+	if err != nil {
 		return time.Time{}, fmt.Errorf("look what was tapped before: %w", err)
 	}
-	if len(newest) == 0 {
+	if newest == nil {
 		return time.Time{}, nil
 	}
-	return newest[0].At, nil
+	return newest.At, nil
 }
 
 // ofSteps lists the steps that the tap is of.

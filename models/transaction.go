@@ -46,7 +46,7 @@ func (s *Store) write(ctx context.Context, doing phrase.Key, fn func(tx *gorm.DB
 	if err := ctx.Err(); err != nil {
 		return failed(doing, err)
 	}
-	p := &pending{fn: fn, done: make(chan struct{})}
+	p := &pending{fn: s.counted(fn), done: make(chan struct{})}
 	s.queue.add(p)
 	select {
 	case s.writing <- struct{}{}:
@@ -67,6 +67,21 @@ func (s *Store) write(ctx context.Context, doing phrase.Key, fn func(tx *gorm.DB
 	return failed(doing, p.err)
 }
 
+// counted counts the revision of a change within its transaction.
+func (s *Store) counted(fn func(tx *gorm.DB) (*Change, error)) func(tx *gorm.DB) (*Change, error) {
+	return func(tx *gorm.DB) (*Change, error) {
+		change, err := fn(tx)
+		if err != nil || change == nil {
+			return nil, err
+		}
+		if change.Revision, err = revise(tx, *change); err != nil {
+			return nil, err
+		}
+		s.order.note(*change)
+		return change, nil
+	}
+}
+
 // commit runs what was taken in one transaction, and tells of it.
 func (s *Store) commit(all []*pending) {
 	err := s.w.WithContext(context.Background()).Transaction(func(tx *gorm.DB) error {
@@ -80,6 +95,9 @@ func (s *Store) commit(all []*pending) {
 		}
 		return nil
 	})
+	if err != nil {
+		s.order.forget()
+	}
 	for _, p := range all {
 		if p.err == nil {
 			p.err = err
@@ -118,10 +136,7 @@ func (p *pending) work(tx *gorm.DB) {
 			p.err = fmt.Errorf("panic: %v", p.panics)
 		}
 	}()
-	if p.change, p.err = p.fn(tx); p.err != nil || p.change == nil {
-		return
-	}
-	p.change.Revision, p.err = revise(tx, *p.change)
+	p.change, p.err = p.fn(tx)
 }
 
 // queue is the changes that wait, in the order in which they came.
@@ -161,6 +176,9 @@ func (q *queue) drop(p *pending) bool {
 // revise counts a change on which plans hang; a plan is made from a revision and
 // makes none.
 func revise(tx *gorm.DB, change Change) (revision int64, err error) {
+	if change.Kind == ChangedPlan {
+		return change.Revision, nil
+	}
 	query := "SELECT revision FROM shop WHERE id = 1"
 	if change.Planned() {
 		query = "UPDATE shop SET revision = revision + 1 WHERE id = 1 RETURNING revision"

@@ -20,19 +20,53 @@ const (
 	// lookAgain is how long a plan stands while nobody taps: after that its
 	// starts have slipped so far that it is timed anew.
 	lookAgain = 10 * time.Minute
+	// planningShare is the part of the time in which plans are made at most while
+	// somebody taps all the time, and longestPause the longest pause between two.
+	planningShare = 4
+	longestPause  = 2 * time.Second
 )
 
 // Run re-plans after every change of the records, when a rest is over, and
 // every ten minutes while the shop is open, until ctx ends. A change breaks off
-// the search that runs. It returns nil when ctx ends; what goes wrong with one
-// plan is logged and told by Status.
+// the search that runs; where the work only went on, not before the search's first
+// plan is saved, or none ever were while somebody taps all the time. It returns
+// nil when ctx ends; what goes wrong with one plan is logged and told by Status.
 func (s *Service) Run(ctx context.Context) error {
 	defer s.store.OnChange(s.changed)()
 	for {
+		began := time.Now()
 		next := s.round(ctx)
+		if s.overtaken() && !pause(ctx, pauseAfter(time.Since(began))) {
+			return nil
+		}
 		if !s.wait(ctx, next) {
 			return nil
 		}
+	}
+}
+
+// overtaken says whether the work went on before the plan of this round was saved.
+func (s *Service) overtaken() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.late
+}
+
+// pauseAfter is how long the processor is left to others after a round that was
+// overtaken.
+func pauseAfter(round time.Duration) time.Duration {
+	return min((planningShare-1)*round, longestPause)
+}
+
+// pause waits; false when ctx ended.
+func pause(ctx context.Context, d time.Duration) bool {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	select {
+	case <-ctx.Done():
+		return false
+	case <-t.C:
+		return true
 	}
 }
 
@@ -43,7 +77,7 @@ func (s *Service) changed(c models.Change) {
 	}
 	s.mu.Lock()
 	s.status.ShopRevision = max(s.status.ShopRevision, c.Revision)
-	if s.halt != nil {
+	if s.halt != nil && (s.saved || !c.Progress) {
 		s.halt()
 	}
 	s.mu.Unlock()
@@ -90,7 +124,7 @@ func (s *Service) round(ctx context.Context) time.Duration {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	s.mu.Lock()
-	s.halt = cancel
+	s.halt, s.saved, s.late = cancel, false, false
 	s.mu.Unlock()
 	snap, err := s.store.Snapshot(ctx)
 	if err == nil {
@@ -164,6 +198,9 @@ func (s *Service) saveFound(ctx context.Context, found *latest, done <-chan erro
 			saved, err := s.saveLatest(ctx, found)
 			if err != nil {
 				return false, err
+			}
+			if saved && s.overtaken() {
+				return false, nil
 			}
 			if saved {
 				wait = saveEvery

@@ -3,6 +3,7 @@ package planner
 import (
 	"context"
 	"fmt"
+	"sync"
 	"testing"
 	"time"
 
@@ -94,6 +95,40 @@ func TestAChangeBreaksOffTheSearch(t *testing.T) {
 	stop() // and this breaks off the last one, an hour early
 	assert.False(t, r.service.Status().Planning)
 	assert.Empty(t, r.service.Status().LastError.String())
+}
+
+// Somebody taps without a pause: plans are made all the same, and the newest one
+// when it is quiet again.
+func TestPlansAreMadeWhileSomebodyTapsAllTheTime(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	r.service = New(r.store, quiet(), Options{Debounce: time.Millisecond, FirstLimit: 5 * time.Millisecond, Improve: time.Hour})
+	c := r.take("Shelf", "2026-12-08")
+	ch := saved(t, r.store)
+	stop := running(t, r.service)
+	await(t, ch, r.snap().Shop.Revision)
+	tap := models.TapRequest{StepID: r.step(c, "joint").ID, PersonID: testrig.Person(t, r.snap(), "Ana")}
+	tapping, enough := context.WithCancel(ctx)
+	var tapped sync.WaitGroup
+	tapped.Go(func() {
+		for n := 0; tapping.Err() == nil; n++ {
+			tap.ID, tap.Kind = uuid.NewString(), []models.TapKind{models.TapStart, models.TapPutDown}[n%2]
+			_, err := r.store.Tap(ctx, tap)
+			assert.NoError(t, err)
+		}
+	})
+	for range 3 {
+		await(t, ch, r.snap().Shop.Revision)
+	}
+	enough()
+	tapped.Wait()
+	await(t, ch, r.snap().Shop.Revision)
+	stop()
+	assert.False(t, r.service.Status().Planning)
+}
+
+func TestPlanningLeavesThreeQuartersOfTheTime(t *testing.T) {
+	assert.Equal(t, 240*time.Millisecond, pauseAfter(80*time.Millisecond))
+	assert.Equal(t, longestPause, pauseAfter(3*time.Second), "a plan every few seconds at least")
 }
 
 func TestRunSaysWhyThereIsNoPlanAndGoesOn(t *testing.T) {

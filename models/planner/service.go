@@ -54,6 +54,8 @@ type Service struct {
 	status Status
 	poke   chan struct{}      // holds one when there is a change to plan for
 	halt   context.CancelFunc // ends the search that runs, nil if none does
+	saved  bool               // a plan of that search
+	late   bool               // and there were newer records by then
 
 	comparing sync.Mutex
 	baseline  baseline // made last
@@ -118,7 +120,8 @@ func (s *Service) save(ctx context.Context, q *posed, answer *sequence.Plan) (*m
 		return nil, fmt.Errorf("saving the plan: %w", err)
 	}
 	s.mu.Lock()
-	s.status.PlanRevision, s.status.Planning = plan.Revision, false
+	s.saved, s.late = true, plan.Revision < s.status.ShopRevision
+	s.status.PlanRevision, s.status.Planning = plan.Revision, s.late
 	s.mu.Unlock()
 	return plan, nil
 }
@@ -147,7 +150,7 @@ func whyNot(err error) phrase.Phrase {
 func (s *Service) ended(err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.status.Planning = false
+	s.status.Planning = s.late
 	switch {
 	case err == nil:
 		s.status.LastError = phrase.Phrase{}
