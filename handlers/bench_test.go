@@ -280,3 +280,11 @@ func TestWhereNothingIsReadyTheBenchSaysWhatIsWaitedFor(t *testing.T) {
 	assert.Zero(t, p.doc.Find("button.main").Length())
 	assert.Equal(t, "The others Ana Joint a face and an edge Hall shelf · Jointer · since 8:30", p.text("section[aria-labelledby=others]"))
 }
+
+func TestATapOfNoRecordIsRefusedInTheShopsLanguage(t *testing.T) {
+	r := newRig(t)
+	r.german()
+	p := r.as("Ana").post("/tap", url.Values{"tap_id": {uuid.NewString()}, "kind": {"start"}, "step": {"first"}})
+	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
+	assert.Contains(t, p.text("main"), `Schritt: Die Nummer "first" gibt es nicht.`)
+}

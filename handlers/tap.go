@@ -96,16 +96,22 @@ func (s *server) tapRequest(c *gin.Context) (models.TapRequest, error) {
 	if !slices.Contains(tapKinds, req.Kind) {
 		return req, refused("kind", string(req.Kind), "There is no tap called %q.", req.Kind)
 	}
+	var err error
+	req.PersonID, err = s.whoTaps(c)
+	return req, err
+}
+
+// whoTaps is who is at the asking tablet: a refusal where nobody said so.
+func (s *server) whoTaps(c *gin.Context) (models.ID, error) {
 	snap, err := s.snapshot(c)
 	if err != nil {
-		return req, err
+		return 0, err
 	}
 	person := s.person(c, snap)
 	if person == nil {
-		return req, refused("person", "", "Say first who is at this tablet: the journal names who tapped.")
+		return 0, refused("person", "", "Say first who is at this tablet: the journal names who tapped.")
 	}
-	req.PersonID = person.ID
-	return req, nil
+	return person.ID, nil
 }
 
 // tapNumbers reads the numbers of records that a tap names.
@@ -120,7 +126,7 @@ func tapNumbers(c *gin.Context, req *models.TapRequest) error {
 		}
 		id, err := strconv.ParseInt(text, 10, 64)
 		if err != nil {
-			return refused(number.name, text, "The %s has no number %q.", number.name, text)
+			return refused(number.name, text, "The %s has no number %q.", models.Named(number.name), text)
 		}
 		*number.to = id
 	}

@@ -37,18 +37,17 @@ func (s *server) answerRequest(c *gin.Context) (models.AnswerRequest, error) {
 	if err := parseForm(c); err != nil {
 		return req, err
 	}
-	snap, err := s.snapshot(c)
-	if err != nil {
+	var err error
+	if req.PersonID, err = s.whoTaps(c); err != nil {
 		return req, err
 	}
-	person := s.person(c, snap)
-	if person == nil {
-		return req, refused("person", "", "Say first who is at this tablet: the journal names who tapped.")
-	}
-	req.PersonID = person.ID
 	answer := c.PostForm("answer")
 	if answer == "left" {
 		return req, nil
+	}
+	snap, err := s.snapshot(c)
+	if err != nil {
+		return req, err
 	}
 	for _, back := range snap.Returned {
 		if back.ID != req.ID {
@@ -59,7 +58,7 @@ func (s *server) answerRequest(c *gin.Context) (models.AnswerRequest, error) {
 			return req, err
 		}
 		tap := back.Request
-		tap.ID, tap.Tablet, tap.PersonID = c.PostForm("tap_id"), tabletID(c), person.ID
+		tap.ID, tap.Tablet, tap.PersonID = c.PostForm("tap_id"), tabletID(c), req.PersonID
 		tap.Queued, tap.ClockOff, tap.SaidAt = nil, nil, nil
 		if answer != "again" {
 			tap.Kind, tap.Note, tap.Trouble = models.TapKind(answer), "", nil
