@@ -61,7 +61,7 @@ func forecastsByID(all []planner.Forecast) map[models.ID]planner.Forecast {
 func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) views.CommissionRow {
 	row := views.CommissionRow{
 		Name: sum.Name, Href: commissionHref(sum.ID), Client: sum.Client, Promised: r.say.date(sum.PromisedOn),
-		Done: sum.Done, Steps: sum.Steps, Weight: sum.Weight,
+		Done: sum.Done, Steps: sum.Steps,
 	}
 	if sum.State == models.Open {
 		row.Trouble = r.troubleOf(sum.ID)

@@ -151,7 +151,7 @@ func (s *server) draftData(c *gin.Context, d *draft) (data views.Draft, built *p
 		return data, nil, fmt.Errorf("the form of %s: %w", d.pattern.Key, err)
 	}
 	data = views.Draft{
-		Pattern: d.pattern.Key, Title: d.title(), Blurb: d.room.say.shipped(d.pattern.Blurb), FormID: d.formID,
+		Title: d.title(), Blurb: d.room.say.shipped(d.pattern.Blurb), FormID: d.formID,
 		Action: draftHref(d.pattern.Key), Another: "/commissions/new", About: d.room.say.aboutFields(&d.about),
 		Measures: d.measureFields(form), Choices: d.choiceFields(form),
 	}

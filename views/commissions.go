@@ -22,7 +22,6 @@ type CommissionRow struct {
 	Steps     int
 	Left      string // attended time left, "" when all is done
 	Trouble   string // what holds its steps up, "" if nothing does
-	Weight    int
 }
 
 // Commission is the screen of one commission.

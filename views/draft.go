@@ -17,7 +17,6 @@ type PatternCard struct {
 // one: the form, and what it would mean.
 type Draft struct {
 	Notice   string
-	Pattern  string
 	Title    string
 	Blurb    string
 	FormID   string // of this filling-in, so that sending it twice takes one commission

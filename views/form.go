@@ -11,9 +11,7 @@ type Field struct {
 	Mode     string // the keyboard a tablet shows: "text", "decimal" or "numeric"
 	Least    string // of numbers and dates; the server checks again
 	Greatest string
-	Step     string
 	Options  []Option
-	Needed   bool
 	Wide     bool
 }
 
