@@ -66,7 +66,7 @@ func newImprover(m *model, seed int64) *improver {
 	im.eps = 0.1 * im.unit / float64(max(1, n))
 	im.findGroups()
 	im.chooseMoves()
-	im.rules = []Rule{EarliestPromise, LeastSlack, NearestSetup}
+	im.rules = []Rule{EarliestPromise, LeastSlack, NearestSetup, LongestTail}
 	im.d.last = true
 	im.list = append([]int(nil), m.jobList()...)
 	im.index()
@@ -126,6 +126,10 @@ func (im *improver) chooseMoves() {
 	}
 }
 
+// rulesFirst is up to how many tasks the dispatching rules are tried before the first
+// plan is shown: there they take a few milliseconds.
+const rulesFirst = 150
+
 // begin tries the starting lists and returns how many schedules that took. Where
 // there is a previous plan, shown is told as soon as a plan near it is found.
 func (im *improver) begin(stop *atomic.Bool, shown func()) int64 {
@@ -153,6 +157,9 @@ func (im *improver) begin(stop *atomic.Bool, shown func()) int64 {
 				im.list = append(im.list[:0], im.d.order...)
 			}
 		}
+	}
+	for len(im.rules) > 0 && len(m.tasks) <= rulesFirst && !stop.Load() {
+		im.tryRule(stop)
 	}
 	im.d.last = im.bestLast
 	im.setStick(im.stick)

@@ -24,6 +24,9 @@ const (
 	// LeastSlack takes, of the tasks that can start next, the one with the least
 	// time between its start and the latest start that keeps its job's due time.
 	LeastSlack Rule = "least-slack"
+	// LongestTail takes, of the tasks that can start next, the one with the longest
+	// chain of tasks behind it.
+	LongestTail Rule = "longest-tail"
 )
 
 // Dispatch makes one plan by a rule, without search. Where greatest lags or
@@ -78,6 +81,9 @@ func (m *model) ruleList(d *decoder, rule Rule, stop *atomic.Bool) ([]int, error
 	case LeastSlack:
 		tails := m.tails()
 		return d.dispatch(stop, func(t, _ int) [2]int { return [2]int{m.dueOf(t) - tails[t], 0} }), nil
+	case LongestTail:
+		tails := m.tails()
+		return d.dispatch(stop, func(t, _ int) [2]int { return [2]int{-tails[t], m.dueOf(t)} }), nil
 	}
 	return nil, fmt.Errorf("there is no rule %q", rule)
 }

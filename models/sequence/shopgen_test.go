@@ -1,14 +1,59 @@
 package sequence
 
 import (
+	"flag"
 	"fmt"
 	"math/rand/v2"
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 // shopSize says what kind of shop weeks to invent.
 type shopSize struct {
 	people, stations, steps int
 	seed                    uint64
+}
+
+// shopWeek names one of the weeks that the engine is measured with: the number
+// settles the people, one to three, the stations, six to twelve, and whether dates
+// are promised tightly.
+type shopWeek struct{ Number, Steps int }
+
+func (w shopWeek) String() string { return fmt.Sprintf("%d:%d", w.Steps, w.Number) }
+
+func (w shopWeek) size() shopSize {
+	return shopSize{people: 1 + w.Number%3, stations: 6 + w.Number%7, steps: w.Steps, seed: uint64(w.Number)}
+}
+
+// tight weeks promise so early that some dates are hard to keep, the others leave room.
+func (w shopWeek) tight() bool { return w.Number%2 == 1 }
+
+func (w shopWeek) problem() *Problem {
+	p := shopWeeks(w.size())
+	for i := range p.Jobs {
+		if w.tight() {
+			*p.Jobs[i].Due = *p.Jobs[i].Due * 6 / 10
+		}
+	}
+	return p
+}
+
+var (
+	printWeek  = flag.Int("week", 0, "the `NUMBER` of a week of an invented shop, for TestPrintWeek")
+	printSteps = flag.Int("steps", 60, "its steps")
+)
+
+// TestPrintWeek writes a week as a problem file, for whoever wants to look at one.
+func TestPrintWeek(t *testing.T) {
+	if *printWeek == 0 || *tableTo == "" {
+		t.Skip("wants -week NUMBER -to FILE")
+	}
+	f, err := os.Create(*tableTo)
+	require.NoError(t, err)
+	require.NoError(t, WriteProblem(f, shopWeek{*printWeek, *printSteps}.problem()))
+	require.NoError(t, f.Close())
 }
 
 // shopWeeks invents a shop problem: commissions that go through milling,

@@ -14,10 +14,10 @@ import (
 
 var (
 	tableOf      = flag.String("set", "", "a folder of published instances with their best-known.csv: solve them all and print a table")
-	tableLimit   = flag.Duration("limit", 10*time.Second, "time for each instance of -set")
-	tableCores   = flag.Int("cores", 2, "cores for each instance of -set")
+	tableLimit   = flag.Duration("limit", 10*time.Second, "time for each instance of -set, each week of -weeks")
+	tableCores   = flag.Int("cores", 2, "cores for each instance of -set, each week of -weeks")
 	tableEvery   = flag.Int("every", 1, "of -set only one in so many, to look ahead; a table wants 1")
-	tableTo      = flag.String("to", "", "the file that the table of -set is written to; empty: standard output")
+	tableTo      = flag.String("to", "", "the file that a table or a week is written to; empty: standard output, for -set alone")
 	tableWithout = flag.String("without", "", "improve or exact: the search to leave out")
 )
 
