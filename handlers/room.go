@@ -38,11 +38,15 @@ func roomOf(snap *models.Snapshot, at time.Time, speaker *tongues.Speaker) (*roo
 	if err != nil {
 		return nil, err
 	}
-	r := &room{snap: snap, records: snap, at: at, say: say.named(snap)}
-	if speaker.Code() != tongues.English {
-		r.snap = snap.Said(speaker.Shipped)
+	return &room{snap: saidBy(speaker, snap), records: snap, at: at, say: say.named(snap)}, nil
+}
+
+// saidBy are the records with their texts in a language.
+func saidBy(speaker *tongues.Speaker, snap *models.Snapshot) *models.Snapshot {
+	if speaker.Code() == tongues.English {
+		return snap
 	}
-	return r, nil
+	return snap.Said(speaker.Shipped)
 }
 
 // words are the shop's. They are found for a page about a failing database, and

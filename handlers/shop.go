@@ -26,12 +26,13 @@ func (s *server) shop(c *gin.Context) {
 }
 
 func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
-	snap, err := s.snapshot(c)
+	records, err := s.snapshot(c)
 	if err != nil {
 		return nil, err
 	}
+	snap := saidBy(s.screens(c).Say, records)
 	// A time zone that is not known can be mended only here, so this screen does without it.
-	r := &room{snap: snap, records: snap, at: s.store.Now(), say: s.words(c)}
+	r := &room{snap: snap, records: records, at: s.store.Now(), say: s.words(c)}
 	data := &views.Shop{
 		Missing: s.missing, Near: nearWords[snap.Shop.Units], General: r.say.generalForm(), Hours: r.say.hoursForm(snap.Hours),
 		DaysOff: r.daysOff(), DayOff: r.dayOffForm(), Person: r.say.personForm(models.Person{Active: true}),

@@ -12,8 +12,8 @@ import (
 
 func (r *room) clampForm(class models.ClampClass) views.Form {
 	id, action := recordForm("clamps", class.ID)
-	form := views.Form{ID: id, Action: action, Title: r.say.shipped(class.Name), Save: r.say.say("Save"), Fields: []views.Field{
-		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: r.say.shipped(class.Name)},
+	form := views.Form{ID: id, Action: action, Title: class.Name, Save: r.say.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: class.Name},
 		{Name: "reach", Label: r.say.say("Reach"), Kind: "text", Value: r.orNone(class.Reach), Help: r.say.say("The widest they open.")},
 		{Name: "count", Label: r.say.say("How many"), Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(class.Count)},
 	}}

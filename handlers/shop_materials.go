@@ -18,8 +18,8 @@ func (w words) glueRow(g models.Glue) views.FoldedForm {
 
 func (w words) glueForm(g models.Glue) views.Form {
 	id, action := recordForm("glues", g.ID)
-	form := views.Form{ID: id, Action: action, Title: w.shipped(g.Name), Save: w.say("Save"), Fields: []views.Field{
-		{Name: "name", Label: w.say("Name"), Kind: "text", Value: w.shipped(g.Name)},
+	form := views.Form{ID: id, Action: action, Title: g.Name, Save: w.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: w.say("Name"), Kind: "text", Value: g.Name},
 		{Name: "open_time", Label: w.say("Open time"), Kind: "text", Value: w.exactSpan(g.OpenMin), Help: w.say("From first glue to last clamp. For example 45 min, 4 h or 7 days.")},
 		{Name: "clamp_time", Label: w.say("In clamps"), Kind: "text", Value: w.exactSpan(g.ClampMin), Help: w.say("The least before the clamps come off.")},
 		{Name: "cure_time", Label: w.say("Cured after"), Kind: "text", Value: w.exactSpan(g.CureMin), Help: w.say("Until it takes its full load.")},
@@ -48,8 +48,8 @@ func (w words) finishForm(f models.Finish) views.Form {
 	if f.RecoatGreatestMin > 0 {
 		greatest = w.exactSpan(f.RecoatGreatestMin)
 	}
-	form := views.Form{ID: id, Action: action, Title: w.shipped(f.Name), Save: w.say("Save"), Fields: []views.Field{
-		{Name: "name", Label: w.say("Name"), Kind: "text", Value: w.shipped(f.Name)},
+	form := views.Form{ID: id, Action: action, Title: f.Name, Save: w.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: w.say("Name"), Kind: "text", Value: f.Name},
 		{Name: "drying_time", Label: w.say("Dry after"), Kind: "text", Value: w.exactSpan(f.DryMin), Help: w.say("No dust near it until then. For example 45 min, 4 h or 7 days.")},
 		{Name: "least_recoat_time", Label: w.say("Next coat after"), Kind: "text", Value: w.exactSpan(f.RecoatLeastMin), Help: w.say("At the earliest.")},
 		{Name: "greatest_recoat_time", Label: w.say("Next coat within"), Kind: "text", Value: greatest, Help: w.say("Later it must be sanded first. Empty: no limit.")},
@@ -76,7 +76,7 @@ func (w words) leastTemperature(celsius float64) views.Field {
 }
 
 func (w words) materialCaution(text string) views.Field {
-	return views.Field{Name: "caution", Label: w.say("Caution"), Kind: "textarea", Value: w.shipped(text), Wide: true,
+	return views.Field{Name: "caution", Label: w.say("Caution"), Kind: "textarea", Value: text, Wide: true,
 		Help: w.say("Shown with every step that uses it. The maker's sheet goes before it.")}
 }
 

@@ -21,7 +21,7 @@ func (s *server) stationRow(r *room, st models.Station) views.StationForm {
 	}
 	if st.SetupID != nil {
 		if setup := r.snap.Setup(*st.SetupID); setup != nil {
-			row.Set = r.say.shipped(setup.State)
+			row.Set = setup.State
 		}
 	}
 	limits := []string{r.say.kindName(st.Kind)}
@@ -42,8 +42,8 @@ func (s *server) stationRow(r *room, st models.Station) views.StationForm {
 
 func (s *server) stationForm(r *room, st models.Station) views.Form {
 	id, action := recordForm("stations", st.ID)
-	form := views.Form{ID: id, Action: action, Title: r.say.shipped(st.Name), Save: r.say.say("Save"), Fields: []views.Field{
-		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: r.say.shipped(st.Name)},
+	form := views.Form{ID: id, Action: action, Title: st.Name, Save: r.say.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: st.Name},
 		{Name: "kind", Label: r.say.say("Kind"), Kind: "select", Value: st.Kind, Options: s.stationKinds(r), Help: r.say.say("What steps ask for.")},
 		{Name: "down", Label: r.say.say("out of order"), Kind: "check", Value: on(st.Down), Help: r.say.say("No step starts here until it is in order again.")},
 		{Name: "places", Label: r.say.say("Steps at once"), Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Places), Help: r.say.say("1 wherever it must be set up.")},
@@ -54,7 +54,7 @@ func (s *server) stationForm(r *room, st models.Station) views.Form {
 		{Name: "setup_time", Label: r.say.say("Setup, minutes"), Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(st.SetupMinutes), Help: r.say.say("To another kind of setting.")},
 		{Name: "reset_time", Label: r.say.say("Reset, minutes"), Kind: "number", Mode: "numeric", Least: "0", Value: strconv.Itoa(st.ResetMinutes), Help: r.say.say("To another value of the same setting.")},
 		{Name: "zone", Label: r.say.say("Zone"), Kind: "select", Value: chosen(st.ZoneID), Options: r.zoneOptions(), Help: r.say.say("The air it shares: dust and wet finish keep apart there.")},
-		{Name: "caution", Label: r.say.say("Caution"), Kind: "textarea", Value: r.say.shipped(st.Caution), Wide: true, Help: r.say.say("Shown with every step here. The machine's manual goes before it.")},
+		{Name: "caution", Label: r.say.say("Caution"), Kind: "textarea", Value: st.Caution, Wide: true, Help: r.say.say("Shown with every step here. The machine's manual goes before it.")},
 	}}
 	if st.ID == 0 {
 		form.Title, form.Save = r.say.say("Add a station"), r.say.say("Add the station")
@@ -81,7 +81,7 @@ func chosen(id *models.ID) string {
 func (r *room) zoneOptions() []views.Option {
 	options := []views.Option{{Value: "", Name: r.say.say("none")}}
 	for _, z := range r.snap.Zones {
-		options = append(options, views.Option{Value: strconv.FormatInt(z.ID, 10), Name: r.say.shipped(z.Name)})
+		options = append(options, views.Option{Value: strconv.FormatInt(z.ID, 10), Name: z.Name})
 	}
 	return options
 }

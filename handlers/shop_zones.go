@@ -15,7 +15,7 @@ func (r *room) zoneRow(z models.Zone) views.FoldedForm {
 	var in []string
 	for _, st := range r.snap.Stations {
 		if st.ZoneID != nil && *st.ZoneID == z.ID {
-			in = append(in, r.say.shipped(st.Name))
+			in = append(in, st.Name)
 		}
 	}
 	line := r.say.say("no station yet: choose the zone in the station's form")
@@ -27,8 +27,8 @@ func (r *room) zoneRow(z models.Zone) views.FoldedForm {
 
 func (w words) zoneForm(z models.Zone) views.Form {
 	id, action := recordForm("zones", z.ID)
-	form := views.Form{ID: id, Action: action, Title: w.shipped(z.Name), Save: w.say("Save"), Fields: []views.Field{
-		{Name: "name", Label: w.say("Name"), Kind: "text", Value: w.shipped(z.Name)},
+	form := views.Form{ID: id, Action: action, Title: z.Name, Save: w.say("Save"), Fields: []views.Field{
+		{Name: "name", Label: w.say("Name"), Kind: "text", Value: z.Name},
 	}}
 	if z.ID == 0 {
 		form.Title, form.Save = w.say("Add a zone"), w.say("Add the zone")

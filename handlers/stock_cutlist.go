@@ -31,11 +31,11 @@ func (s *server) showCutList(c *gin.Context, status int, say func(*views.CutList
 		s.fail(c, err)
 		return
 	}
-	w, list := s.stockWords(r), planner.ReadStockList(snap, com.ID)
+	w, list := s.stockWords(r), planner.ReadStockList(r.snap, com.ID)
 	data := w.cutList(list)
 	data.Commission, data.Href, data.Client, data.Promised = com.Name, commissionHref(com.ID), com.Client, r.say.date(com.PromisedOn)
 	data.Open, data.Cuts = com.State == models.Open || com.State == models.Held, fmt.Sprintf("/stock/cuts?commission=%d", com.ID)
-	data.Together = w.together(snap, list, commissionHref(com.ID)+"/together")
+	data.Together = w.together(r.snap, list, commissionHref(com.ID)+"/together")
 	say(&data)
 	s.pageOrPart(c, status, "stock-cutlist", "cut-list", s.words(c).say("Cut list of %s", com.Name), data)
 }

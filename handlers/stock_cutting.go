@@ -145,7 +145,7 @@ func (s *server) partsCut(c *gin.Context, r *room, cut models.Cutting) ([]string
 	var all []string
 	for _, p := range parts {
 		i := slices.Index(ids, p.ID)
-		said := fmt.Sprintf("%d × %s", cut.Parts[i].Quantity, p.Name)
+		said := fmt.Sprintf("%d × %s", cut.Parts[i].Quantity, r.say.shipped(p.Name))
 		if of := r.commission(p.CommissionID); of != "" { // one that is delivered has gone from the records of the day
 			said += ", " + of
 		}

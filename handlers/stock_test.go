@@ -38,7 +38,7 @@ func TestBoardsAreAddedChangedAndRemoved(t *testing.T) {
 	added := tab.post("/stock/boards", ashForm())
 	assert.Equal(t, http.StatusOK, added.status)
 	assert.Equal(t, "/stock", added.path)
-	assert.Contains(t, added.text("#boards"), "5/4 Ash 9.1 board feet (0.021 m³) No. 1 · 2600 × 260 mm from the loft")
+	assert.Contains(t, added.text("#boards"), "5/4 Ash 0.021 m³ No. 1 · 2600 × 260 mm from the loft")
 
 	one := tab.get("/stock/boards/1")
 	changed := fieldsOf(one.doc.Find("#board-form"), nil)
@@ -157,9 +157,9 @@ func TestWhatToBuy(t *testing.T) {
 	require.InDelta(t, 5.04, feet, 0.01)
 
 	p := tab.get("/stock/buy")
-	assert.Contains(t, p.text("#to-buy"), "5/4 Ash 5 parts, 5 board feet (0.012 m³) rough none of them on hand for 5 parts; the longest part takes 840 mm, the widest 110 mm 7 board feet")
+	assert.Contains(t, p.text("#to-buy"), "5/4 Ash 5 parts, 0.012 m³ rough none of them on hand for 5 parts; the longest part takes 840 mm, the widest 110 mm 0.017 m³")
 	p = tab.get("/stock/buy?boards=50&sheets=85&length=2000&width=150")
-	assert.Contains(t, p.text("#to-buy"), "11 board feet (0.026 m³) about 3 of 2000 × 150 mm", "11 board feet of boards that have 4.0 each")
+	assert.Contains(t, p.text("#to-buy"), "0.026 m³ about 3 of 2000 × 150 mm", "11 board feet of boards that have 4.0 each")
 	assert.Equal(t, "50", p.typed("boards"))
 
 	r.rack(900, 280) // a panel board and both rails, side by side: more wood than two panel boards

@@ -53,17 +53,20 @@ func (w stockWords) face(length, width wood.Length) string {
 	return strings.TrimSuffix(w.length(length), " mm") + " × " + w.length(width)
 }
 
-// boardFeet says a board measure, with cubic metres where the shop measures in
-// millimetres.
+// boardFeet says a board measure, as cubic metres where the shop measures in
+// millimetres: to a litre, or to a tenth of one below ten.
 func (w stockWords) boardFeet(feet float64) string {
-	text := w.say("%s board feet", w.figure(oneDecimal(feet)))
+	if cubic := feet * cubicMetresPerBoardFoot; w.shop.Units != wood.Inches {
+		places := 3
+		if cubic < 0.01 {
+			places = 4
+		}
+		return w.figure(strconv.FormatFloat(cubic, 'f', places, 64)) + " m³"
+	}
 	if oneDecimal(feet) == "1" {
-		text = w.say("1 board foot")
+		return w.say("1 board foot")
 	}
-	if w.shop.Units == wood.Inches {
-		return text
-	}
-	return w.say("%s (%s m³)", text, w.figure(fmt.Sprintf("%.3f", feet*cubicMetresPerBoardFoot)))
+	return w.say("%s board feet", w.figure(oneDecimal(feet)))
 }
 
 // cubicMetresPerBoardFoot: a board foot is 144 cubic inches, an inch 25.4 mm.

@@ -38,6 +38,12 @@ type form struct {
 // typed is the blank of what a person typed, which no language changes.
 const typed = "{typed}"
 
+// within is the blank of what something is a part of, which German puts in brackets:
+// a second pair inside them is a comma.
+const within = "{here}"
+
+var inner = strings.NewReplacer(" (", ", ", ")", "")
+
 var blankOfForm = regexp.MustCompile(`\{[^{}]*\}`)
 
 // readShipped reads the texts in a language; there are none for English.
@@ -168,13 +174,15 @@ var (
 
 // listed says a list of texts that are all known: "leg × 4, long rail × 2".
 func (s *shipped) listed(text string, depth int) (string, bool) {
-	if counted.MatchString(text) && !between.MatchString(text) {
-		return s.item(text, depth)
+	// A name may hold " and " itself: "foot and cap of the left trestle × 2".
+	if counted.MatchString(text) && !strings.Contains(text, ", ") && strings.Count(text, " × ") == 1 {
+		if said, ok := s.item(text, depth); ok {
+			return said, true
+		}
 	}
 	if depth > deepest {
 		return "", false
 	}
-	// An item may hold " and " itself: "foot and cap of the left trestle".
 	for _, cut := range between.FindAllStringIndex(text, -1) {
 		item, ok := s.item(text[:cut[0]], depth)
 		if !ok {
@@ -245,6 +253,11 @@ func (s *shipped) fill(f form, text string, depth int) (string, bool) {
 	for i, blank := range f.blanks {
 		if values[blank] = m[i+1]; blank != typed {
 			values[blank], _ = s.find(m[i+1], depth+1)
+		} else if strings.Contains(m[i+1], ": ") {
+			return "", false // a sentence, and what is wrong with it
+		}
+		if blank == within {
+			values[blank] = inner.Replace(values[blank])
 		}
 	}
 	return blankOfForm.ReplaceAllStringFunc(f.said, func(blank string) string { return values[blank] }), true

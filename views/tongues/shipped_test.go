@@ -19,11 +19,18 @@ func TestShippedTextsAreSaid(t *testing.T) {
 	require.NoError(t, err)
 	de := c.In("de")
 	for english, german := range map[string]string{
-		"Plane to 22 mm: leg × 4":                                           "Auf 22 mm hobeln: Bein × 4",
-		"Joint one face: post and foot and cap of the table × 2":            "Eine Fläche abrichten: Pfosten und Fuß und Kappe (Tisch) × 2",
-		"Cut to rough length: leg × 4, long rail × 2 and post":              "Auf Rohlänge ablängen: Bein × 4, lange Zarge × 2 und Pfosten",
-		"Sand the left door to 180":                                         "Bis 180 schleifen: linke Tür",
-		"Levels of the carcase":                                             "Böden (Korpus)",
+		"Plane to 22 mm: leg × 4":                                                      "Auf 22 mm hobeln: Bein × 4",
+		"Joint one face: post and foot and cap of the table × 2":                       "Eine Fläche abrichten: Pfosten und Fuß und Kappe (Tisch) × 2",
+		"Cut to rough length: leg × 4, long rail × 2 and post":                         "Auf Rohlänge ablängen: Bein × 4, lange Zarge × 2 und Pfosten",
+		"Mark out the joints from the face side: foot and cap of the left trestle × 2": "Verbindungen von der Bezugsseite anreißen: Fuß und Kappe (linker Bock) × 2",
+		"Board of the levels of the carcase":                                           "Brett (Böden, Korpus)",
+		`bit brad point 5/16" depth 5/8"`:                                              `Holzbohrer 5/16" Tiefe 5/8"`,
+		`"7x mm" is not a length: x is not a unit it knows (mm, cm, m, in, ft)`:        "„7x mm“ ist keine Länge: x ist keine bekannte Einheit (mm, cm, m, in, ft)",
+		`Length: "leg" is not a number`:                                                "Länge: „leg“ ist keine Zahl",
+		"Length is 12.5 mm; it must lie between 300 mm and 2000.5 mm":                  "Länge: 12,5 mm liegt nicht zwischen 300 mm und 2000,5 mm",
+		"20.5 °C":                   "20,5 °C",
+		"Sand the left door to 180": "Bis 180 schleifen: linke Tür",
+		"Levels of the carcase":     "Böden (Korpus)",
 		"Thickness of the top is 5 mm; it must lie between 18 mm and 45 mm": "Dicke der Platte: 5 mm liegt nicht zwischen 18 mm und 45 mm",
 		"fence 103 mm":               "Anschlag 103 mm",
 		"Front to back. Square.":     "Von vorn nach hinten. Quadratisch.",
