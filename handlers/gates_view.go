@@ -40,7 +40,7 @@ func (r *room) gateGroups() []views.GateGroup {
 		{Key: "later", Title: r.say.say("To close later")},
 		{Key: "unplanned", Title: r.say.say("Not in the plan yet")},
 	}
-	all := slices.Clone(planner.Gates(r.snap, r.at))
+	all := slices.Clone(planner.GatesToTheLast(r.snap, r.at))
 	sort.SliceStable(all, func(a, b int) bool { return all[a].HoldsMin > all[b].HoldsMin })
 	for _, g := range all {
 		if st := r.snap.Step(g.StepID); st != nil {

@@ -37,12 +37,13 @@ func (c *course) floats() map[models.ID]int {
 // float is how far a leg may slip, and the job that would end too late then; "" where
 // something else holds it.
 func (c *course) float(l *leg, latest map[*leg]last) (minutes int, job string) {
-	once, _ := c.kept.LoadOrStore(l, sync.OnceValues(func() (int, string) { return c.workFloat(l, latest) }))
+	once, _ := c.kept.LoadOrStore(l, sync.OnceValues(func() (int, string) { return c.floatUpTo(l, latest, never) }))
 	return once.(func() (int, string))()
 }
 
-func (c *course) workFloat(l *leg, latest map[*leg]last) (minutes int, job string) {
-	rough := c.roughFloat(l, latest)
+// floatUpTo is float as far as so many minutes, which takes less work.
+func (c *course) floatUpTo(l *leg, latest map[*leg]last, most int) (minutes int, job string) {
+	rough := min(most, c.roughFloat(l, latest))
 	if kept := c.keepsSlots(l, rough); kept < rough {
 		return kept, ""
 	}
@@ -158,16 +159,6 @@ func (c *course) back(l *leg, start, attendedEnd int) last {
 			start = c.line.wholeBack(opens, l.Attended)
 		}
 	}
-}
-
-// lastClose is the last minute up to a given one at which the attended part of a leg
-// can end.
-func (c *course) lastClose(l *leg, by int) int {
-	start := c.back(l, never, by).start
-	if start < l.PlanTask.Start {
-		return l.AttendedEnd
-	}
-	return c.line.forward(start, l.Attended)
 }
 
 // Slip is what a delay does to a commission.

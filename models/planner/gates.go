@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"slices"
 	"sort"
 	"time"
 
@@ -17,7 +18,7 @@ type Gate struct {
 	Opens     []models.ID   // those of them that follow it directly
 	CloseBy   time.Time     // when it should be closed so that the plan holds; zero: not in the plan
 	Why       phrase.Phrase // completes "Close it by ...", e.g. "before closing time 17:00: the night then takes its 4 h in clamps"
-	Latest    time.Time     // closed later, it moves a promise, a pin or a greatest lag while the rest keeps its order; never before CloseBy; zero: not known
+	Latest    time.Time     // closed later, it moves a promise, a pin or a greatest lag while the rest keeps its order; never before CloseBy; zero: not known, or not asked for
 	ToTheLast bool          // CloseBy is Latest, and Why says what has to give after it
 	Promise   models.ID     // the commission that then is late; its own where it is something else that moves
 	Moves     bool          // it is that promise; else a pin or a greatest lag
@@ -33,11 +34,22 @@ type Gate struct {
 const waitedOut = 30
 
 // Gates returns the gates of all open commissions that are still to be closed,
-// those first that must be closed first. O(gates × links), and some slips of the plan
-// for each where it has greatest lags.
+// those first that must be closed first. O(gates × links), and a slip of the plan or
+// two for those that can wait, where it has greatest lags.
 // It is shared and must not be changed.
 func Gates(snap *models.Snapshot, at time.Time) []Gate {
 	return keep(snap, gatesKey{at}, func() []Gate { return findGates(snap, at, newCourse(snap)) })
+}
+
+// GatesToTheLast is Gates with all their latest times, which take more slips.
+func GatesToTheLast(snap *models.Snapshot, at time.Time) []Gate {
+	return keep(snap, toTheLastKey{at}, func() []Gate {
+		c, all := newCourse(snap), slices.Clone(Gates(snap, at))
+		for i := range all {
+			all[i].latest(c, never)
+		}
+		return all
+	})
 }
 
 // findGates finds the gates along a course, which may be nil.

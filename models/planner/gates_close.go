@@ -21,11 +21,12 @@ func (g *Gate) close(snap *models.Snapshot, cal *calendar, at time.Time, c *cour
 	}
 	closes := planned.AttendedEnd
 	by = later(by, closes)
-	if g.latest(c); !g.Latest.IsZero() && g.Latest.Before(by) {
-		by, first = g.Latest, nil
-	}
 	if l := c.legOf(st.ID); l != nil {
-		by = c.line.time(c.lastClose(l, c.line.minute(by)))
+		start := max(l.PlanTask.Start, c.back(l, never, c.line.minute(by)).start)
+		by = c.line.time(c.line.forward(start, l.Attended))
+		if g.latest(c, c.line.worked(start)-c.line.worked(l.PlanTask.Start)) {
+			by, first = g.Latest, nil
+		}
 	}
 	g.CloseBy = by
 	if shut, reopens := cal.lastClosing(by); !shut.IsZero() && !shut.Before(closes) {
@@ -39,18 +40,23 @@ func (g *Gate) close(snap *models.Snapshot, cal *calendar, at time.Time, c *cour
 	g.Why = first.why(st, at, cal.Zone)
 }
 
-// latest says until when the gate can be closed without moving a promise, and whose.
-func (g *Gate) latest(c *course) {
+// latest says until when the gate can be closed without moving a promise, and whose,
+// where that is before it is put off by so many working minutes; it tells whether it is.
+func (g *Gate) latest(c *course, most int) bool {
 	l, latest := c.legOf(g.StepID), c.latest()
 	if l == nil || latest[l].start < l.PlanTask.Start {
-		return
+		return false
 	}
-	float, job := c.float(l, latest)
+	float, job := c.floatUpTo(l, latest, most)
+	if float == most {
+		return false
+	}
 	slipped := c.line.placed(l, 0, c.line.forward(l.PlanTask.Start, float))
 	g.Latest = c.line.time(slipped.AttendedEnd)
 	if id, ok := commissionOf(job); ok {
 		g.Promise, g.Moves, g.Late = id, true, c.late(job)
 	}
+	return true
 }
 
 // keeps is the reason to close a gate by its latest time.

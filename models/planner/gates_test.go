@@ -17,7 +17,7 @@ import (
 func (r *rig) gate(c *models.Commission, key string) Gate {
 	r.Helper()
 	id := r.step(c, key).ID
-	for _, g := range Gates(r.snap(), r.clock.Now()) {
+	for _, g := range GatesToTheLast(r.snap(), r.clock.Now()) {
 		if g.StepID == id {
 			return g
 		}
@@ -60,7 +60,7 @@ func checkGates(t require.TestingT, snap *models.Snapshot) {
 	if s == nil {
 		return
 	}
-	for _, g := range Gates(snap, snap.At) {
+	for _, g := range GatesToTheLast(snap, snap.At) {
 		st, l := snap.Step(g.StepID), s.legOf(g.StepID)
 		if g.CloseBy.IsZero() || l == nil {
 			continue

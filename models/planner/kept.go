@@ -21,6 +21,8 @@ type (
 	orderKey    struct{}
 	gatesKey    struct{ at time.Time }
 	waitsKey    struct{ at time.Time }
+
+	toTheLastKey struct{ at time.Time }
 )
 
 // waits is what the links of those steps that are not begun or put down wait for, in
