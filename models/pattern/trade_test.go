@@ -392,7 +392,7 @@ func TestAllPatternsAsPracticeKnowsThem(t *testing.T) {
 	// Strips that come from what lies in the offcuts.
 	short := map[string]bool{"fastening.button": true, "wedge": true}
 	for _, p := range l.Patterns() {
-		for _, in := range []Input{{Pattern: p.Key}, withAll(p, "back", "boards"), withAll(p, "front", "door")} {
+		for _, in := range slices.Concat([]Input{{Pattern: p.Key}}, taking(p, "back", "boards"), taking(p, "front", "door")) {
 			b, err := l.Build(in, shop)
 			require.NoError(t, err, p.Key)
 			o := orderOf(t, b)
@@ -418,15 +418,14 @@ func TestAllPatternsAsPracticeKnowsThem(t *testing.T) {
 	}
 }
 
-// withAll is an input of a piece with a choice taken where it has that one.
-func withAll(p *Pattern, choice, option string) Input {
-	in := Input{Pattern: p.Key, Choices: map[string]string{}}
+// taking is a piece with an option taken; none where it does not have it.
+func taking(p *Pattern, choice, option string) []Input {
 	for _, c := range p.Choices {
 		if c.Key == choice && slices.ContainsFunc(c.Options, func(o Option) bool { return o.Key == option }) {
-			in.Choices[choice] = option
+			return []Input{{Pattern: p.Key, Choices: map[string]string{choice: option}}}
 		}
 	}
-	return in
+	return nil
 }
 
 // doing is the first step of a kind on something, "" where there is none.
