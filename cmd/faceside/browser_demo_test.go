@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/uuid"
 	"github.com/stretchr/testify/require"
 
 	"faceside/models"
@@ -75,12 +76,19 @@ type demoServer struct {
 // quickWork is a planner's budget that gives some plan at once.
 const quickWork = 300
 
-// startDemo serves a copy of the demo shop until the test is over. The planner
-// has a budget of so many schedules, not of seconds, so that the plan is the same
-// on every machine; it is there before the first page is.
+// startDemo serves a copy of the demo shop until the test is over.
 func startDemo(t *testing.T, work int64) *demoServer {
 	t.Helper()
 	d := openDemo(t)
+	d.begin(t, work)
+	return d
+}
+
+// begin has the shop served until the test is over. The planner has a budget of so
+// many schedules, not of seconds, so that the plan is the same on every machine; it
+// is there before the first page is.
+func (d *demoServer) begin(t *testing.T, work int64) {
+	t.Helper()
 	log := slog.New(slog.NewTextHandler(t.Output(), nil))
 	budget := planner.Options{Work: work, Seed: 1}
 	_, err := planner.New(d.store, log, budget).Plan(context.Background())
@@ -101,7 +109,6 @@ func startDemo(t *testing.T, work int64) *demoServer {
 		return address, stop
 	}
 	d.address, d.stop = d.serve("127.0.0.1:0")
-	return d
 }
 
 // openDemo opens a copy of the demo shop that is neither served nor planned.
@@ -131,4 +138,19 @@ func (d *demoServer) goAway(t *testing.T) {
 func (d *demoServer) comeBack(t *testing.T) {
 	t.Helper()
 	_, d.stop = d.serve(d.address)
+}
+
+// tapped writes one row of the journal, as somebody else's tablet would.
+func (d *demoServer) tapped(t *testing.T, r models.TapRequest) {
+	t.Helper()
+	r.ID = uuid.NewString()
+	_, err := d.store.Tap(context.Background(), r)
+	require.NoError(t, err)
+}
+
+func (d *demoServer) snap(t *testing.T) *models.Snapshot {
+	t.Helper()
+	snap, err := d.store.Snapshot(context.Background())
+	require.NoError(t, err)
+	return snap
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"strings"
 	"testing"
@@ -17,8 +16,7 @@ import (
 // neither of them begun.
 func sandAndCoat(t *testing.T, shop *demoServer) (sand, coat models.Step) {
 	t.Helper()
-	snap, err := shop.store.Snapshot(context.Background())
-	require.NoError(t, err)
+	snap := shop.snap(t)
 	for _, s := range snap.Steps {
 		if s.StartedAt != nil {
 			continue
@@ -67,25 +65,5 @@ func TestBrowserEditsAnOrderOfWork(t *testing.T) {
 			tb.pressThrough(".finding-stops .remedy button")
 			tb.until("it is mended", func() bool { return tb.text("h1") == "Change the steps" && tb.count(".finding-stops") == 0 })
 		})
-	}
-}
-
-// No screen on which something is changed scrolls sideways.
-func TestBrowserEditScreensFit(t *testing.T) {
-	t.Parallel()
-	shop := startDemo(t, quickWork)
-	sand, _ := sandAndCoat(t, shop)
-	commission := fmt.Sprintf("/commissions/%d", sand.CommissionID)
-	browser := startBrowser(t)
-	for _, size := range sizes {
-		tb := newTablet(t, browser, shop.address, sized(size.width, size.height))
-		for _, path := range []string{"/patterns", commission + "/keep", commission + "/edit", commission + "/edit/add?kind=glue-panel", fmt.Sprintf("%s/edit/steps/%d", commission, sand.ID)} {
-			tb.open(path)
-			tb.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach(d => d.open = true)`))
-			over := evaluate[int](tb, "document.documentElement.scrollWidth - document.documentElement.clientWidth")
-			assert.LessOrEqual(t, over, 0, "%s at %s is %d px wider than the screen: %s", path, size.name, over, evaluate[string](tb, stickingOut))
-			small := evaluate[string](tb, `[...document.querySelectorAll("main button, main summary, main select, main input:not([type=hidden]):not([type=checkbox])")].filter(e => e.getBoundingClientRect().height < 44 && e.offsetParent).map(e => e.outerHTML.slice(0, 80)).join("; ")`)
-			assert.Empty(t, small, "%s at %s has targets under 44 px", path, size.name)
-		}
 	}
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"strings"
 	"testing"
@@ -38,8 +37,7 @@ func TestBrowserKeepsWhatWasChangedByHand(t *testing.T) {
 	tb.fill(`[name="name"]`, "One more of these")
 	tb.pressThrough("form.draft button.main")
 	tb.until("the commission is there", func() bool { return tb.text("h1") == "One more of these" })
-	snap, err := shop.store.Snapshot(context.Background())
-	require.NoError(t, err)
+	snap := shop.snap(t)
 	last := snap.Commissions[len(snap.Commissions)-1]
 	for _, s := range snap.StepsOf(last.ID) {
 		if s.Key == coat.Key {

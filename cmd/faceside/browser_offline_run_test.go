@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"faceside/models"
 )
@@ -34,14 +33,7 @@ func (tb *tablet) knowsRun(steps []models.ID) {
 // the rest is put down, and that is taken back; the journal has it so afterwards.
 func TestBrowserRunNotSentYet(t *testing.T) {
 	t.Parallel()
-	shop := startDemo(t, quickWork)
-	shop.handsFree(t)
-	planer, steps := shop.wanting(t, "Planer", `thickness 3/4"`)
-	require.GreaterOrEqual(t, len(steps), 3)
-	steps = steps[:3]
-	for _, id := range steps {
-		shop.makeReady(t, id)
-	}
+	shop, planer, steps := startWithRun(t)
 	last := shop.journal(t, 0)
 	before := last[len(last)-1].Seq
 	tb := newTablet(t, startBrowser(t), shop.address, sized(390, 844))

@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"github.com/chromedp/chromedp"
-	"github.com/google/uuid"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -42,11 +41,17 @@ func (tb *tablet) isBack() {
 	})
 }
 
+// knowsNext waits until the tablet knows the bench after the next taps.
+func (tb *tablet) knowsNext() {
+	tb.t.Helper()
+	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 8 })
+}
+
 // isReady waits until the tablet could do without the server.
 func (tb *tablet) isReady() {
 	tb.t.Helper()
 	tb.until("the service worker rules the page", func() bool { return evaluate[bool](tb, "navigator.serviceWorker.controller !== null") })
-	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 8 })
+	tb.knowsNext()
 	tb.until("what the bench needs is kept", func() bool {
 		return promised[bool](tb, `caches.open("faceside").then(async (c) => {
 			const known = async (path) => await (await c.match(path))?.text() ?? "";
@@ -142,7 +147,7 @@ func TestBrowserPlainHTTPFromAnotherMachine(t *testing.T) {
 	assert.Contains(t, tb.text("[data-worker=plain]"), "plain HTTP")
 	tb.open("/")
 	tb.says("Maren")
-	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 2 })
+	tb.knowsNext()
 	before := len(shop.journal(t, 0))
 	shop.goAway(t)
 	tb.tapOn(3, 0)
@@ -156,12 +161,8 @@ func TestBrowserPlainHTTPFromAnotherMachine(t *testing.T) {
 // A tap that became impossible meanwhile is a question with both versions.
 func TestBrowserATapThatCameTooLate(t *testing.T) {
 	t.Parallel()
-	shop := startDemo(t, quickWork)
-	tb := newTablet(t, startBrowser(t), shop.address)
-	tb.awayFrom()
-	tb.open("/")
-	tb.says("Maren")
-	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 2 })
+	shop, tb := benchOf(t, "Maren", (*tablet).awayFrom)
+	tb.knowsNext()
 	inHand := tb.text(theStep)
 	step := evaluate[int](tb, `Number(document.querySelector(".bench-main .step-card").dataset.step)`)
 	shop.goAway(t)
@@ -169,11 +170,8 @@ func TestBrowserATapThatCameTooLate(t *testing.T) {
 	tb.until("it is kept", func() bool { return tb.text(notSent) == "1 tap is not sent yet" })
 	assert.NotEqual(t, inHand, tb.text(theStep), "the bench goes on to the next step that is known")
 
-	snap, err := shop.store.Snapshot(context.Background())
-	require.NoError(t, err)
-	_, err = shop.store.Tap(context.Background(), models.TapRequest{ID: uuid.NewString(), Kind: models.TapTrouble, StepID: models.ID(step),
-		PersonID: *snap.Step(models.ID(step)).PersonID, Note: "A knot fell out"})
-	require.NoError(t, err)
+	snap := shop.snap(t)
+	shop.tapped(t, models.TapRequest{Kind: models.TapTrouble, StepID: models.ID(step), PersonID: *snap.Step(models.ID(step)).PersonID, Note: "A knot fell out"})
 	shop.comeBack(t)
 	tb.isBack()
 	tb.until("it is asked about", func() bool { return tb.count(".question") == 1 })
@@ -214,12 +212,8 @@ func TestBrowserAServerThatDiesAtOnce(t *testing.T) {
 // Undo works on what was not sent yet, too.
 func TestBrowserUndoOfATapNotSentYet(t *testing.T) {
 	t.Parallel()
-	shop := startDemo(t, quickWork)
-	tb := newTablet(t, startBrowser(t), shop.address)
-	tb.awayFrom()
-	tb.open("/")
-	tb.says("Maren")
-	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 2 })
+	shop, tb := benchOf(t, "Maren", (*tablet).awayFrom)
+	tb.knowsNext()
 	inHand := tb.text(theStep)
 	shop.goAway(t)
 	tb.press(theMain)
@@ -267,20 +261,13 @@ func promised[T any](tb *tablet, promise string) T {
 // What other tablets did while this one was away is on its screen when it is back.
 func TestBrowserATabletCatchesUp(t *testing.T) {
 	t.Parallel()
-	shop := startDemo(t, quickWork)
-	tb := newTablet(t, startBrowser(t), shop.address)
-	tb.awayFrom()
-	tb.open("/")
-	tb.says("Tobias")
+	shop, tb := benchOf(t, "Tobias", (*tablet).awayFrom)
 	others := tb.text(theOthers)
 	step := evaluate[int](tb, `Number(document.querySelector("#others ~ .rows a").pathname.split("/").pop())`)
 	shop.goAway(t)
 	tb.isAway()
-	snap, err := shop.store.Snapshot(context.Background())
-	require.NoError(t, err)
-	_, err = shop.store.Tap(context.Background(), models.TapRequest{ID: uuid.NewString(), Kind: models.TapPutDown, StepID: models.ID(step),
-		PersonID: *snap.Step(models.ID(step)).PersonID})
-	require.NoError(t, err)
+	snap := shop.snap(t)
+	shop.tapped(t, models.TapRequest{Kind: models.TapPutDown, StepID: models.ID(step), PersonID: *snap.Step(models.ID(step)).PersonID})
 	shop.comeBack(t)
 	tb.until("it shows what was done meanwhile", func() bool {
 		return tb.text(theOthers) != others && strings.Contains(tb.text(theOthers), "nothing in hand")

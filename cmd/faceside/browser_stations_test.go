@@ -1,34 +1,16 @@
 package main
 
 import (
-	"context"
 	"fmt"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
-	"github.com/google/uuid"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"faceside/models"
 )
-
-// tapped writes one row of the journal, as somebody else's tablet would.
-func (d *demoServer) tapped(t *testing.T, r models.TapRequest) {
-	t.Helper()
-	r.ID = uuid.NewString()
-	_, err := d.store.Tap(context.Background(), r)
-	require.NoError(t, err)
-}
-
-func (d *demoServer) snap(t *testing.T) *models.Snapshot {
-	t.Helper()
-	snap, err := d.store.Snapshot(context.Background())
-	require.NoError(t, err)
-	return snap
-}
 
 // handsFree finishes what is in hand.
 func (d *demoServer) handsFree(t *testing.T) {
@@ -40,19 +22,53 @@ func (d *demoServer) handsFree(t *testing.T) {
 	}
 }
 
-// makeReady does everything before a step.
-func (d *demoServer) makeReady(t *testing.T, step models.ID) {
+// makeReady does everything before some steps.
+func (d *demoServer) makeReady(t *testing.T, steps []models.ID) {
 	t.Helper()
-	for _, link := range d.snap(t).Before(step) {
-		before := d.snap(t).Step(link.BeforeID)
-		if before.State == models.Done {
-			continue
+	snap := d.snap(t)
+	made := map[models.ID]bool{}
+	var before func(step models.ID)
+	before = func(step models.ID) {
+		for _, link := range snap.Before(step) {
+			id := link.BeforeID
+			if made[id] || snap.Step(id).State == models.Done {
+				continue
+			}
+			before(id)
+			made[id] = true
+			d.tapped(t, models.TapRequest{Kind: models.TapStart, StepID: id, PersonID: 1})
+			d.clock.Set(d.clock.Now().Add(time.Minute))
+			d.tapped(t, models.TapRequest{Kind: models.TapFinish, StepID: id, PersonID: 1})
 		}
-		d.makeReady(t, before.ID)
-		d.tapped(t, models.TapRequest{Kind: models.TapStart, StepID: before.ID, PersonID: 1})
-		d.clock.Set(d.clock.Now().Add(time.Minute))
-		d.tapped(t, models.TapRequest{Kind: models.TapFinish, StepID: before.ID, PersonID: 1})
 	}
+	for _, id := range steps {
+		before(id)
+	}
+}
+
+// startWithRun serves a demo shop in which nobody has anything in hand and three
+// steps of one setup are ready at the planer.
+func startWithRun(t *testing.T) (shop *demoServer, planer models.ID, steps []models.ID) {
+	t.Helper()
+	shop = openDemo(t)
+	shop.handsFree(t)
+	planer, steps = shop.wanting(t, "Planer", `thickness 3/4"`)
+	require.GreaterOrEqual(t, len(steps), 3)
+	steps = steps[:3]
+	shop.makeReady(t, steps)
+	shop.begin(t, quickWork)
+	return shop, planer, steps
+}
+
+// states counts the states that some steps are in.
+func (d *demoServer) states(t *testing.T, steps []models.ID) map[models.StepState]int {
+	t.Helper()
+	snap := d.snap(t)
+	states := map[models.StepState]int{}
+	for _, id := range steps {
+		states[snap.Step(id).State]++
+	}
+	return states
 }
 
 // wanting lists the steps that want a setup of a station, by its name.
@@ -74,81 +90,56 @@ func (d *demoServer) wanting(t *testing.T, station, setup string) (at models.ID,
 	return 0, nil
 }
 
-// planned waits until the plan has followed the last tap: while it may still put
-// another step on the bench, the page may drop a tap, see static/app.js.
-func (tb *tablet) planned() {
-	tb.t.Helper()
-	tb.until("the plan has followed", func() bool { return tb.count(".plan-note") == 0 })
-}
-
-// shot saves a picture where -shots asks for pictures.
-func (tb *tablet) shot(name string) {
-	if *shotsFolder != "" {
-		tb.picture(filepath.Join(*shotsFolder, name+".png"))
-	}
-}
-
 // A maker takes a run from a station, taps off two of its steps, puts the rest
 // down, and takes that back; the other tablet follows.
 func TestBrowserRun(t *testing.T) {
 	t.Parallel()
-	shop := startDemo(t, quickWork)
-	shop.handsFree(t)
-	planer, steps := shop.wanting(t, "Planer", `thickness 3/4"`)
-	require.GreaterOrEqual(t, len(steps), 3)
-	steps = steps[:3]
-	for _, id := range steps {
-		shop.makeReady(t, id)
-	}
+	shop, planer, steps := startWithRun(t)
 	browser := startBrowser(t)
 	other := newTablet(t, browser, shop.address)
 	other.open("/")
 	other.says("Maren")
-	for _, size := range sizes {
-		tb := newTablet(t, browser, shop.address, sized(size.width, size.height))
-		tb.open("/")
-		tb.says("Tobias")
-		tb.open(fmt.Sprintf("/stations/%d", planer))
-		tb.shot("station-offer-" + size.name)
-		assert.Equal(t, 3, tb.count(".offer .run-pick input:checked"))
-		assert.Contains(t, tb.text(".offer .lead"), "of work")
-		tb.pressThrough(".offer .run-take")
-		tb.until("the run is in hand", func() bool { return tb.count(".run-card .run-step .tap-finish") == 3 })
-		tb.shot("run-" + size.name)
-		other.until("the other tablet shows the run", func() bool { return strings.Contains(other.text(theOthers), "in a run of 3 steps") })
-		assert.LessOrEqual(t, evaluate[int](tb, "document.documentElement.scrollWidth - document.documentElement.clientWidth"), 0, evaluate[string](tb, stickingOut))
+	tb := newTablet(t, browser, shop.address)
+	looksWell := func(name string) {
+		t.Helper()
+		tb.everySize(func(size string) {
+			tb.shot(name + "-" + size)
+			tb.narrowAndWhole()
+		})
+	}
+	tb.open("/")
+	tb.says("Tobias")
+	tb.open(fmt.Sprintf("/stations/%d", planer))
+	looksWell("station-offer")
+	assert.Equal(t, 3, tb.count(".offer .run-pick input:checked"))
+	assert.Contains(t, tb.text(".offer .lead"), "of work")
+	tb.pressThrough(".offer .run-take")
+	tb.until("the run is in hand", func() bool { return tb.count(".run-card .run-step .tap-finish") == 3 })
+	looksWell("run")
+	other.until("the other tablet shows the run", func() bool { return strings.Contains(other.text(theOthers), "in a run of 3 steps") })
 
-		places := `[...document.querySelectorAll(".run-step .row-name")].map(e => e.getAttribute("href")).join()`
-		order := evaluate[string](tb, places)
-		for n := 2; n > 0; n-- {
-			tb.press(".run-step .tap-finish button")
-			tb.until("one is tapped off", func() bool { return tb.count(".run-card .run-step .tap-finish") == n })
-		}
-		assert.Equal(t, order, evaluate[string](tb, places), "what is tapped off keeps its place")
-		tb.shot("run-tapped-" + size.name)
-		tb.planned()
-		tb.press(".run-card .tap-put-down-run button")
-		tb.until("the run is put down", func() bool { return tb.count(".run-card") == 0 })
-		rest := 0
-		for _, id := range steps {
-			if shop.snap(t).Step(id).State == models.PutDown {
-				rest++
-			}
-		}
-		assert.Equal(t, 1, rest)
-		for _, back := range []string{"the last is in hand again", "the second is", "the first is"} {
-			had := tb.count(".run-card .run-step .tap-finish")
-			tb.planned()
-			tb.press(".bench-who .tap-undo button")
-			tb.until(back, func() bool { return tb.count(".run-card .run-step .tap-finish") == had+1 })
-		}
+	places := `[...document.querySelectorAll(".run-step .row-name")].map(e => e.getAttribute("href")).join()`
+	order := evaluate[string](tb, places)
+	for n := 2; n > 0; n-- {
+		tb.press(".run-step .tap-finish button")
+		tb.until("one is tapped off", func() bool { return tb.count(".run-card .run-step .tap-finish") == n })
+	}
+	assert.Equal(t, order, evaluate[string](tb, places), "what is tapped off keeps its place")
+	looksWell("run-tapped")
+	tb.planned()
+	tb.press(".run-card .tap-put-down-run button")
+	tb.until("the run is put down", func() bool { return tb.count(".run-card") == 0 })
+	assert.Equal(t, map[models.StepState]int{models.Done: 2, models.PutDown: 1}, shop.states(t, steps))
+	for _, back := range []string{"the last is in hand again", "the second is", "the first is"} {
+		had := tb.count(".run-card .run-step .tap-finish")
 		tb.planned()
 		tb.press(".bench-who .tap-undo button")
-		tb.until("the run is taken back", func() bool { return tb.count(".run-card") == 0 })
-		for _, id := range steps {
-			assert.Equal(t, models.Todo, shop.snap(t).Step(id).State)
-		}
+		tb.until(back, func() bool { return tb.count(".run-card .run-step .tap-finish") == had+1 })
 	}
+	tb.planned()
+	tb.press(".bench-who .tap-undo button")
+	tb.until("the run is taken back", func() bool { return tb.count(".run-card") == 0 })
+	assert.Equal(t, map[models.StepState]int{models.Todo: 3}, shop.states(t, steps))
 }
 
 // A station goes out of order: the plan follows, and the promises are told; it

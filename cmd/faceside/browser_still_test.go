@@ -11,10 +11,7 @@ import (
 // parts are fetched.
 func TestBrowserNothingShiftsWhilePagesLoad(t *testing.T) {
 	t.Parallel()
-	shop := startDemo(t, quickWork)
-	maren := newTablet(t, startBrowser(t), shop.address)
-	maren.open("/")
-	maren.says("Maren")
+	_, maren := benchOf(t, "Maren")
 	for _, path := range []string{"/", "/week", "/gates", "/stations"} {
 		maren.open(path)
 		maren.do(chromedp.Evaluate[chromedp.Void](`(() => {

@@ -29,6 +29,17 @@ func (tb *tablet) says(person string) {
 	tb.until(person+" is at the tablet", func() bool { return tb.text(".bench-who strong") == person })
 }
 
+// benchOf has somebody at the bench of a demo shop, on a tablet and in a browser of
+// their own.
+func benchOf(t *testing.T, person string, options ...tabletOption) (*demoServer, *tablet) {
+	t.Helper()
+	shop := startDemo(t, quickWork)
+	tb := newTablet(t, startBrowser(t), shop.address, options...)
+	tb.open("/")
+	tb.says(person)
+	return shop, tb
+}
+
 // A maker finishes what is in hand, takes the next step, thinks better of it;
 // the other maker's tablet follows each time.
 func TestBrowserBench(t *testing.T) {
@@ -69,10 +80,7 @@ func TestBrowserBench(t *testing.T) {
 // The same by plain forms, on a tablet that runs no script.
 func TestBrowserBenchWithoutScript(t *testing.T) {
 	t.Parallel()
-	shop := startDemo(t, quickWork)
-	tb := newTablet(t, startBrowser(t), shop.address, withoutScript)
-	tb.open("/")
-	tb.says("Tobias")
+	_, tb := benchOf(t, "Tobias", withoutScript)
 	inHand := tb.text(theStep)
 	require.Equal(t, "in hand", tb.text(theState))
 
@@ -91,10 +99,7 @@ func TestBrowserBenchWithoutScript(t *testing.T) {
 // A double tap is one tap: the page sends one id.
 func TestBrowserDoubleTap(t *testing.T) {
 	t.Parallel()
-	shop := startDemo(t, quickWork)
-	tb := newTablet(t, startBrowser(t), shop.address)
-	tb.open("/")
-	tb.says("Maren")
+	_, tb := benchOf(t, "Maren")
 	inHand := tb.text(theStep)
 	tb.do(chromedp.DoubleClick(chromedp.CSS(".bench-main .tap-finish button")))
 	tb.until("the next step is there", func() bool { return tb.count(".bench-main .tap-start button") == 1 })
@@ -198,12 +203,43 @@ func TestBrowserWeek(t *testing.T) {
 	assert.Contains(t, narrow.text("#week-list"), "today")
 }
 
-// screens are the pages somebody looks at, by a short name.
-func screens(shop *demoServer) map[string]string {
-	return map[string]string{
-		"bench": "/", "gates": "/gates", "stations": "/stations", "station": "/stations/2", "times": "/times", "week": "/week", "commissions": "/commissions", "commission": "/commissions/5",
-		"new": "/commissions/new", "draft": "/commissions/new/hall-bench", "step": "/steps/300", "trouble": "/steps/300/trouble", "note": "/steps/300/note", "shop": "/shop",
+// navRows is how many rows the names of the screens take.
+func (tb *tablet) navRows() int {
+	tb.t.Helper()
+	return evaluate[int](tb, `new Set([...document.querySelectorAll(".nav a, .nav summary")].filter(e => e.checkVisibility()).map(e => Math.round(e.getBoundingClientRect().top))).size`)
+}
+
+// On a phone the screens of a working day stand in one row, and the others behind
+// "More"; where there is room all stand side by side.
+func TestBrowserMoreScreens(t *testing.T) {
+	t.Parallel()
+	shop := startDemo(t, quickWork)
+	browser := startBrowser(t)
+	others := func(tb *tablet) int { return len(tb.seen(".nav-more a")) }
+	for name, options := range map[string][]tabletOption{"with script": nil, "without": {withoutScript}} {
+		t.Run(name, func(t *testing.T) {
+			tb := newTablet(t, browser, shop.address, append(options, sized(390, 844))...)
+			tb.open("/week")
+			assert.Equal(t, 1, tb.navRows())
+			assert.Zero(t, others(tb))
+			tb.press(".nav-more summary")
+			assert.Equal(t, 2, others(tb))
+			tb.pressThrough(`.nav-more a[href="/commissions"]`)
+			assert.Equal(t, "Commissions", tb.text("h1"))
+			assert.Zero(t, others(tb), "folded again")
+			assert.NotEqual(t, evaluate[string](tb, `getComputedStyle(document.querySelector(".nav a")).backgroundColor`),
+				evaluate[string](tb, `getComputedStyle(document.querySelector(".nav-more summary")).backgroundColor`), "it is lit for what is behind it")
+			tb.do(chromedp.EmulateViewport(800, 1280))
+			assert.Equal(t, 2, others(tb))
+			assert.Empty(t, tb.seen(".nav-more summary"))
+			assert.Equal(t, 1, tb.navRows())
+		})
 	}
+	tb := newTablet(t, browser, shop.address, sized(390, 844))
+	tb.open("/week")
+	tb.press(".nav-more summary")
+	tb.press("h1")
+	assert.Zero(t, others(tb), "a tap elsewhere folds them")
 }
 
 // sizes are the screens we look at: a tablet lying, a tablet standing, a phone.
@@ -211,13 +247,3 @@ var sizes = []struct {
 	name          string
 	width, height int64
 }{{"1280x800", 1280, 800}, {"800x1280", 800, 1280}, {"390x844", 390, 844}}
-
-// stickingOut names what reaches over the right edge of the screen and is in no
-// box that scrolls by itself, outermost first.
-const stickingOut = `(() => {
-	const edge = document.documentElement.clientWidth;
-	const scrolls = e => e && e !== document.body && (getComputedStyle(e).overflowX !== "visible" || scrolls(e.parentElement));
-	return [...document.body.querySelectorAll("*")]
-		.filter(e => e.getBoundingClientRect().right > edge && !scrolls(e.parentElement))
-		.slice(0, 8).map(e => e.tagName.toLowerCase() + "." + (e.getAttribute("class") ?? "") + " to " + Math.round(e.getBoundingClientRect().right) + ": " + e.textContent.slice(0, 40)).join("; ");
-})()`

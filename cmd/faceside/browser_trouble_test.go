@@ -13,31 +13,6 @@ import (
 	"faceside/models/testrig"
 )
 
-// narrowAndWhole fails where a page scrolls sideways.
-func (tb *tablet) narrowAndWhole() {
-	tb.t.Helper()
-	over := evaluate[int](tb, "document.documentElement.scrollWidth - document.documentElement.clientWidth")
-	assert.LessOrEqual(tb.t, over, 0, "%d px wider than the screen: %s", over, evaluate[string](tb, stickingOut))
-}
-
-// largeEnough fails where a target of the page's own is smaller than a finger.
-func (tb *tablet) largeEnough() {
-	tb.t.Helper()
-	small := evaluate[string](tb, `[...document.querySelectorAll("main button, main a.button, main summary, main input, main select, main textarea")]
-		.filter(e => !e.closest(".unseen") && e.getClientRects().length > 0 && e.type !== "hidden")
-		.filter(e => { const r = e.getBoundingClientRect(); return r.width < 48 || r.height < 48 })
-		.map(e => e.outerHTML.slice(0, 80)).join("; ")`)
-	assert.Empty(tb.t, small)
-}
-
-// bring brings what is to be tapped from under the screens' bar, as a thumb does.
-func (tb *tablet) bring(selector string) string {
-	tb.t.Helper()
-	tb.until("there is "+selector, func() bool { return tb.count(selector) > 0 })
-	tb.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf("document.querySelector(%q).scrollIntoView({ block: 'center', behavior: 'instant' })", selector)))
-	return selector
-}
-
 // ask is the first tap of trouble, on the card of the bench.
 func (tb *tablet) ask() {
 	tb.t.Helper()

@@ -24,6 +24,12 @@ type stop struct {
 	Wrong []string `json:"wrong"`
 }
 
+// screens are the pages somebody looks at, by a short name.
+var screens = map[string]string{
+	"bench": "/", "gates": "/gates", "stations": "/stations", "station": "/stations/2", "times": "/times", "week": "/week?days=1", "commissions": "/commissions", "commission": "/commissions/5",
+	"new": "/commissions/new", "draft": "/commissions/new/hall-bench", "step": "/steps/300", "trouble": "/steps/300/trouble", "note": "/steps/300/note", "shop": "/shop",
+}
+
 // The tabulator comes by everything that can be pressed or filled in, in the order
 // of the page, and each time shows where it is, with nothing over it.
 func TestBrowserTabulator(t *testing.T) {
@@ -48,7 +54,7 @@ func TestBrowserTabulator(t *testing.T) {
 			last = at.Stop
 		}
 	}
-	for name, path := range screens(nil) {
+	for name, path := range screens {
 		t.Run(name, func(t *testing.T) { walk(t, path) })
 	}
 	tb.do(chromedp.EmulateViewport(390, 844))
@@ -116,12 +122,10 @@ func TestBrowserBenchByKeyboard(t *testing.T) {
 
 	tb.reach(".bench-main .do-trouble")
 	others := tb.text(theOthers)
-	snap, err := shop.store.Snapshot(t.Context())
-	require.NoError(t, err)
+	snap := shop.snap(t)
 	for _, s := range snap.Steps { // Tobias puts his step down on another tablet
 		if s.State == models.InHand && snap.Person(*s.PersonID).Name == "Tobias" {
-			_, err := shop.store.Tap(t.Context(), models.TapRequest{ID: "elsewhere", Kind: models.TapPutDown, StepID: s.ID, PersonID: *s.PersonID})
-			require.NoError(t, err)
+			shop.tapped(t, models.TapRequest{Kind: models.TapPutDown, StepID: s.ID, PersonID: *s.PersonID})
 		}
 	}
 	tb.until("the screen follows", func() bool { return tb.text(theOthers) != others })

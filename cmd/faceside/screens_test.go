@@ -143,7 +143,7 @@ func (p *play) offline() {
 	tb := p.open(st, "/")
 	tb.awayFrom()
 	tb.says("Maren")
-	tb.until("the next steps are known", func() bool { return tb.count("#ahead template[data-step]") > 2 })
+	tb.knowsNext()
 	step := st.inHand("Maren")
 	require.NoError(p.t, st.stop())
 	tb.isAway()
@@ -169,6 +169,7 @@ func (p *play) everyScreen() {
 // everywhere follows the links of the pages it is given, and theirs.
 func (p *play) everywhere(tb *tablet, as string, from ...string) {
 	p.t.Helper()
+	p.shows(tb, "/commissions/5/edit/add?kind=glue-panel", "a glue-up to add")
 	been := map[string]bool{"/patterns/:/file": true} // a file to keep, not a screen
 	for len(from) > 0 {
 		to := from[0]

@@ -55,14 +55,12 @@ func TestScreenshots(t *testing.T) {
 // pictures takes what is on a tablet at every size, light and dark.
 func pictures(tb *tablet, name string) {
 	tb.t.Helper()
-	for _, size := range sizes {
-		tb.do(chromedp.EmulateViewport(size.width, size.height))
+	tb.everySize(func(size string) {
 		for _, scheme := range []string{"light", "dark"} {
 			tb.still(scheme)
-			tb.picture(filepath.Join(*shotsFolder, safe(name)+"-"+size.name+"-"+scheme+".png"))
+			tb.picture(filepath.Join(*shotsFolder, safe(name)+"-"+size+"-"+scheme+".png"))
 		}
-	}
-	tb.do(chromedp.EmulateViewport(sizes[0].width, sizes[0].height))
+	})
 }
 
 // picture saves what is on the screen.

@@ -23,17 +23,26 @@ window.eyes.keys = (() => {
       const style = getComputedStyle(e);
       if (style.outlineStyle === "none" || parseFloat(style.outlineWidth) < 2) wrong.push(`the focus does not show on ${name(e)}`);
       else if (contrast(colour(style.outlineColor), wall(e)) < 3) wrong.push(`the focus hardly shows on ${name(e)}: ${style.outlineColor} on ${wall(e)}`);
-      if (!uncovered(e)) wrong.push(`something covers what has the focus: ${name(e)}`);
+      const above = covering(e);
+      if (above.length > 0) wrong.push(`what has the focus is covered: ${name(e)}, by ${[...new Set(above)].join(", ")}`);
     }
     return { stop: stops.indexOf(e), name: name(e), wrong };
   }
 
-  // uncovered says whether any of an element can be seen without scrolling.
-  function uncovered(e) {
-    return [...e.getClientRects()].some((r) => [[0.5, 0.5], [0.1, 0.2], [0.9, 0.2], [0.1, 0.8], [0.9, 0.8]].some(([x, y]) => {
-      const top = document.elementFromPoint(r.left + r.width * x, r.top + r.height * y);
-      return top && (e.contains(top) || top.contains(e) && top !== document.body && top !== document.documentElement);
-    }));
+  // covering is what lies over an element, none where any of it can be seen without
+  // scrolling. A mark of a drawing that is a pixel or two wide, as a step of a few minutes is,
+  // may lie under its neighbour there: the ring around it shows.
+  function covering(e) {
+    const above = [];
+    for (const r of e.getClientRects()) {
+      for (const [x, y] of [[0.5, 0.5], [0.1, 0.2], [0.9, 0.2], [0.1, 0.8], [0.9, 0.8]]) {
+        const top = document.elementFromPoint(r.left + r.width * x, r.top + r.height * y);
+        if (top && r.width < 3 && e.ownerSVGElement?.contains(top)) return [];
+        if (top && (e.contains(top) || top.contains(e) && top !== document.body && top !== document.documentElement)) return [];
+        above.push(top ? name(top) : "the edge of the screen");
+      }
+    }
+    return above.length > 0 ? above : ["nothing: it has no room"];
   }
 
   return { gather, here };
