@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/gin-gonic/gin"
+	"github.com/google/uuid"
 
 	"faceside/models"
 	"faceside/models/phrase"
@@ -125,12 +126,23 @@ func (s *server) saveStation(c *gin.Context) {
 		if err := in.err(); err != nil {
 			return err
 		}
-		st, err := s.store.SaveStation(c.Request.Context(), st)
-		if err != nil || !moved {
-			return err
+		var err error
+		if moved {
+			_, err = s.store.SaveStationTapped(c.Request.Context(), st, orderTap(c, in.check("down"), who.ID))
+		} else {
+			_, err = s.store.SaveStation(c.Request.Context(), st)
 		}
-		return s.orderTap(c, st.ID, in.check("down"), who.ID)
+		return err
 	})
+}
+
+// orderTap puts a station out of order, or in order again.
+func orderTap(c *gin.Context, down bool, who models.ID) models.TapRequest {
+	tap := models.TapRequest{ID: uuid.NewString(), Kind: models.TapUp, PersonID: who, Tablet: tabletID(c)}
+	if down {
+		tap.Kind = models.TapDown
+	}
+	return tap
 }
 
 // station reads a station; was is it so far, nil for a new one.

@@ -24,7 +24,7 @@ func (c Change) Planned() bool {
 type Change struct {
 	Revision int64      // Shop.Revision after it; for "plan" the one that it was made from
 	Kind     ChangeKind // "tap", "plan", "commission", "shop", "tablet" or "note"
-	Tap      *Tap       // the new row of the journal, for "tap"
+	Tap      *Tap       // the new row of the journal, for "tap" and a station that was saved with one
 	Progress bool       // for "tap": it says how far the work is, and changes nothing of what is to be done with what
 	Step     ID         // for "note", as far as it is of one
 }

@@ -230,3 +230,36 @@ func TestToday(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "2026-03-03", today)
 }
+
+// A station that is saved with a tap is saved with it or not at all.
+func TestSaveStationTapped(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	var told []models.Change
+	b.store.OnChange(func(c models.Change) { told = append(told, c) })
+	was := b.snap().Shop.Revision
+	planer := *testrig.Station(t, b.snap(), "planer")
+	planer.Name = "Thicknesser"
+	down := models.TapRequest{ID: b.id(), Kind: models.TapDown, PersonID: b.ana}
+	got, err := b.store.SaveStationTapped(ctx, planer, down)
+	require.NoError(t, err)
+	now := *testrig.Station(t, b.snap(), "planer")
+	assert.Equal(t, now, got)
+	assert.Equal(t, "Thicknesser", now.Name)
+	assert.True(t, now.Down)
+	require.Len(t, told, 1, "it is one change")
+	assert.Equal(t, models.ChangedShop, told[0].Kind)
+	assert.Equal(t, down.ID, told[0].Tap.ID)
+	assert.Equal(t, was+1, b.snap().Shop.Revision)
+
+	planer.Name = "Planer of old"
+	down.ID = b.id()
+	_, err = b.store.SaveStationTapped(ctx, planer, down) // from a screen that did not know
+	refused(t, err, models.Conflict, "Planer of old is out of order already.")
+	assert.Equal(t, now, *testrig.Station(t, b.snap(), "planer"), "its name is not changed either")
+	added := models.Station{Key: "bandsaw-2", Name: "Second bandsaw", Kind: "bandsaw", Places: 1}
+	got, err = b.store.SaveStationTapped(ctx, added, models.TapRequest{ID: b.id(), Kind: models.TapDown, PersonID: b.ana})
+	require.NoError(t, err)
+	assert.True(t, b.snap().Station(got.ID).Down, "a new one too")
+	assertReplays(t, b.store, b.snap())
+}

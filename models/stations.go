@@ -15,21 +15,48 @@ func (s *Store) SaveStation(ctx context.Context, st Station) (Station, error) {
 		return st, err
 	}
 	err := s.write(ctx, "save the station", func(tx *gorm.DB) (*Change, error) {
-		st.SetupID, st.Down = nil, false
-		if st.ID != 0 {
-			was, err := get[Station](tx, "station", st.ID)
-			if err != nil {
-				return nil, err
-			}
-			st.SetupID, st.Down = was.SetupID, was.Down
-		}
-		if err := st.fits(tx); err != nil {
-			return nil, err
-		}
-		return &Change{Kind: ChangedShop}, save(tx, "station", &st, st.ID, "Key", "Name", "Kind", "Places", "MaxWidth", "MaxThickness",
-			"MinLength", "OpenEnded", "SetupMinutes", "ResetMinutes", "ZoneID", "Down", "Caution")
+		return &Change{Kind: ChangedShop}, st.save(tx)
 	})
 	return st, err
+}
+
+// SaveStationTapped saves a station as SaveStation does, and records a tap that puts
+// it out of order, or in order: both or neither.
+func (s *Store) SaveStationTapped(ctx context.Context, st Station, tap TapRequest) (Station, error) {
+	if err := st.check(); err != nil {
+		return st, err
+	}
+	err := s.write(ctx, "save the station", func(tx *gorm.DB) (*Change, error) {
+		if err := st.save(tx); err != nil {
+			return nil, err
+		}
+		tap.StationID = st.ID
+		t := tapper{store: s, tx: tx, now: s.Now(), request: tap}
+		var result TapResult
+		if _, err := t.record(&result); err != nil {
+			return nil, err
+		}
+		st.Down = tap.Kind == TapDown
+		return &Change{Kind: ChangedShop, Tap: &result.Tap}, nil
+	})
+	return st, err
+}
+
+// save writes a station but for what is the journal's.
+func (st *Station) save(tx *gorm.DB) error {
+	st.SetupID, st.Down = nil, false
+	if st.ID != 0 {
+		was, err := get[Station](tx, "station", st.ID)
+		if err != nil {
+			return err
+		}
+		st.SetupID, st.Down = was.SetupID, was.Down
+	}
+	if err := st.fits(tx); err != nil {
+		return err
+	}
+	return save(tx, "station", st, st.ID, "Key", "Name", "Kind", "Places", "MaxWidth", "MaxThickness",
+		"MinLength", "OpenEnded", "SetupMinutes", "ResetMinutes", "ZoneID", "Down", "Caution")
 }
 
 // check refuses fields that cannot be.
