@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"faceside/models"
+	"faceside/models/testrig"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -188,4 +189,22 @@ func key(st *models.Step) string {
 		return ""
 	}
 	return st.Key
+}
+
+// Hands that were given while the tablet was not connected are booked from when they
+// came free elsewhere, if that was later.
+func TestHandsGivenLateAreNotBookedTwice(t *testing.T) {
+	b := newRunBench(t)
+	b.tap(models.TapStart, "plane", b.ana)
+	b.tap(models.TapStart, "plane-rails", b.ben)
+	b.clock.Step(20 * time.Minute)
+	b.tap(models.TapFinish, "plane-rails", b.ben)
+	b.clock.Step(10 * time.Minute)
+	r := models.TapRequest{ID: "late", Kind: models.TapHelp, StepID: b.step("plane").ID, HelperID: b.ben, PersonID: b.ana, Tablet: "t",
+		Queued: &models.Queued{Queue: "q", Number: 1}}
+	b.sent(late(r, 25*time.Minute))
+	assert.Equal(t, 20*time.Minute, b.step("plane").Helpers[0].Since.Sub(testrig.Monday().Now()))
+	b.tap(models.TapFinish, "plane", b.ana)
+	own, helped := b.booked(b.ben)
+	assert.Equal(t, []float64{20, 10}, []float64{own, helped})
 }
