@@ -21,7 +21,7 @@ func (s *server) tongues(r *room) *views.Tongues {
 	all := &views.Tongues{}
 	for _, l := range tongues.Languages() {
 		say := s.views.In(l.Code).Say
-		all.Ask = append(all.Ask, views.Spoken{Code: l.Code, Text: say.Say("Language, and lengths in")})
+		all.Ask = append(all.Ask, views.Spoken{Code: l.Code, Text: say.Say("Language and units")})
 		for _, u := range unitNames {
 			all.Choices = append(all.Choices, views.TongueChoice{Language: l.Code, Units: u.units, Name: l.Name + " · " + say.Phrase(u.name.Of()),
 				Current: l.Code == r.snap.Shop.Language && u.units == r.snap.Shop.Units})
