@@ -7,10 +7,10 @@ import (
 
 // The small drawing's measures in pixels.
 const (
-	mapWidth  = 1180
-	mapMark   = 18 // side of a step's shape
-	mapStep   = 26 // least from one step to the next, across and down
-	mapHead   = 20 // for the name of a stream
+	mapWidth  = 700 // a tablet held upright shows that; more where the steps need it
+	mapMark   = 18  // side of a step's shape
+	mapStep   = 26  // least from one step to the next, across and down
+	mapHead   = 20  // for the name of a stream
 	mapMargin = 12
 )
 

@@ -37,7 +37,7 @@ window.eyes = (() => {
   // Bars that float over the page are laid into it meanwhile: what passes below one
   // is seen once it has come out again, and axe could not say on what it stands.
   async function barriers(which) {
-    const laid = [...document.body.querySelectorAll("*")].filter((e) => /fixed|sticky/.test(getComputedStyle(e).position));
+    const laid = [...document.body.querySelectorAll("*")].filter((e) => /fixed|sticky/.test(getComputedStyle(e).position) || e.matches(".nav-more > div"));
     for (const e of laid) e.style.position = "static";
     const rest = { all: axe.getRules().map((r) => r.ruleId).filter((id) => ![...leftOut, ...ofColour].includes(id)), size: ofSize, colours: [] }[which];
     try {
