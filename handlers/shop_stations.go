@@ -47,6 +47,7 @@ func (s *server) stationForm(r *room, st models.Station) views.Form {
 		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: st.Name},
 		{Name: "kind", Label: r.say.say("Kind"), Kind: "select", Value: st.Kind, Options: s.stationKinds(r), Help: r.say.say("What steps ask for.")},
 		{Name: "down", Label: r.say.say("out of order"), Kind: "check", Value: on(st.Down), Help: r.say.say("No step starts here until it is in order again.")},
+		{Name: "down_shown", Kind: "hidden", Value: on(st.Down)}, // somebody may tap it while the form is open
 		{Name: "places", Label: r.say.say("Steps at once"), Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Places), Help: r.say.say("1 wherever it must be set up.")},
 		{Name: "greatest_width", Label: r.say.say("Greatest width"), Kind: "text", Value: r.orNone(st.MaxWidth), Help: r.say.say("Empty: no limit.")},
 		{Name: "greatest_thickness", Label: r.say.say("Greatest thickness"), Kind: "text", Value: r.orNone(st.MaxThickness), Help: r.say.say("Empty: no limit.")},
@@ -118,8 +119,8 @@ func (s *server) saveStation(c *gin.Context) {
 				return slices.ContainsFunc(snap.Stations, func(o models.Station) bool { return o.Key == k })
 			})
 		}
-		moved := in.check("down") != (was != nil && was.Down)
-		who := s.person(c, snap)
+		down, who := in.check("down"), s.person(c, snap)
+		moved := down != in.check("down_shown") && down != (was != nil && was.Down)
 		if moved && who == nil {
 			in.refuse("down", "Say first, on the Bench, who is at this tablet: the journal names who says this.")
 		}
@@ -128,7 +129,7 @@ func (s *server) saveStation(c *gin.Context) {
 		}
 		var err error
 		if moved {
-			_, err = s.store.SaveStationTapped(c.Request.Context(), st, orderTap(c, in.check("down"), who.ID))
+			_, err = s.store.SaveStationTapped(c.Request.Context(), st, orderTap(c, down, who.ID))
 		} else {
 			_, err = s.store.SaveStation(c.Request.Context(), st)
 		}

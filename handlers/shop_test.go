@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"testing"
 
+	"github.com/google/uuid"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -284,4 +285,26 @@ func TestARefusalSaysWhereOnTheScreenItIs(t *testing.T) {
 	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
 	assert.Contains(t, p.text(".notice"), "This tablet: see what is marked below.")
 	assert.Contains(t, p.text("#tablet .wrong-why"), "The name is empty.")
+}
+
+// A form that was open while somebody put the station out of order does not put it
+// back in order.
+func TestAStationsFormLeavesItOutOfOrder(t *testing.T) {
+	r := newRig(t)
+	tab := r.as("Ana")
+	path, station := stationFields(r, tab.get("/shop"), "planer")
+	planer := testrig.Station(t, r.snap(), "planer")
+	_, err := r.store.Tap(t.Context(), models.TapRequest{ID: uuid.NewString(), Kind: models.TapDown, StationID: planer.ID,
+		PersonID: testrig.Person(t, r.snap(), "Ben"), Note: "Blade dull"})
+	require.NoError(t, err)
+	station.Set("setup_time", "9")
+	require.Equal(t, http.StatusOK, tab.post(path, station).status)
+	planer = testrig.Station(t, r.snap(), "planer")
+	assert.Equal(t, 9, planer.SetupMinutes)
+	assert.True(t, planer.Down)
+
+	path, station = stationFields(r, tab.get("/shop"), "planer")
+	station.Del("down") // the tick is taken away
+	require.Equal(t, http.StatusOK, tab.post(path, station).status)
+	assert.False(t, testrig.Station(t, r.snap(), "planer").Down)
 }

@@ -4,7 +4,7 @@ package views
 type Field struct {
 	Name     string
 	Label    string
-	Kind     string // "text", "number", "date", "time", "textarea", "select" or "check"
+	Kind     string // "text", "number", "date", "time", "textarea", "select", "check" or "hidden"
 	Value    string // as typed; of a check "on" or ""
 	Help     string
 	Error    string
