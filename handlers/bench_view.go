@@ -38,6 +38,7 @@ func (r *room) bench(person *models.Person, at *models.Station, status planner.S
 	}
 	if run := r.snap.RunInHand(person.ID); run != nil {
 		card := r.runCard(run)
+		card.Along = r.along(run)
 		b.InRun = &card
 		r.benchNext(&b, next, at, nil)
 	} else if st := r.snap.Helps(person.ID); st != nil {

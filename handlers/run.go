@@ -48,7 +48,6 @@ func (r *room) runCard(run *models.Run) views.RunCard {
 			}
 		}
 	}
-	card.Along = r.along(run)
 	card.LeftSays = r.say.say("%[1]s of %[2]s still in hand", "{n}", "{of}")
 	card.Left = strings.NewReplacer("{n}", strconv.Itoa(inHand), "{of}", strconv.Itoa(len(run.Steps))).Replace(card.LeftSays)
 	if next := planner.Queues(r.snap, r.at)[run.StationID].Next(); next != nil {

@@ -1,12 +1,8 @@
 package models
 
 import (
-	"context"
-	"fmt"
 	"slices"
 	"time"
-
-	"gorm.io/gorm"
 )
 
 // A step that takes more than one pair of hands has one person who has it in hand,
@@ -41,8 +37,8 @@ func (p Progress) managed(person ID, at time.Time) Progress {
 }
 
 // helps says whether a person has hands on a step beside who has it in hand.
-func (s *Step) helps(person ID) bool {
-	return slices.ContainsFunc(s.Helpers, func(h Helping) bool { return h.PersonID == person })
+func (p Progress) helps(person ID) bool {
+	return slices.ContainsFunc(p.Helpers, func(h Helping) bool { return h.PersonID == person })
 }
 
 // hands is a tap that gives a step in hand another person's hands, or frees them.
@@ -68,7 +64,7 @@ func (t *tapper) hands() (TapResult, error) {
 
 func (t *tapper) mayHelp(step *Step, helper *Person) error {
 	switch {
-	case t.request.Kind == TapManage && !step.helps(helper.ID):
+	case t.request.Kind == TapManage && !step.Progress().helps(helper.ID):
 		return conflict("helper", helper.Name, "%s does not help with “%s”.", helper.Name, step.Name)
 	case t.request.Kind == TapManage:
 		return nil
@@ -83,76 +79,9 @@ func (t *tapper) mayHelp(step *Step, helper *Person) error {
 // Helps returns the step that a person helps with, or nil.
 func (s *Snapshot) Helps(person ID) *Step {
 	for i := range s.Steps {
-		if s.Steps[i].helps(person) {
+		if s.Steps[i].Progress().helps(person) {
 			return &s.Steps[i]
 		}
 	}
 	return nil
-}
-
-// Booked is the time that is booked for a person, in seconds: of what they had in
-// hand, where a run counts once, and of what they helped with.
-type Booked struct{ Own, Helped int }
-
-// book adds what a change of a step's progress books for people.
-func (r *Replayed) book(was, is Progress, at time.Time) {
-	if was.PersonID != nil && is.Worked > was.Worked {
-		b := r.Hours[*was.PersonID]
-		b.Own += is.Worked - was.Worked
-		r.Hours[*was.PersonID] = b
-	}
-	if is.Helped == was.Helped {
-		return
-	}
-	for _, h := range was.Helpers {
-		if !slices.ContainsFunc(is.Helpers, func(now Helping) bool { return now.PersonID == h.PersonID }) {
-			b := r.Hours[h.PersonID]
-			b.Helped += seconds(h.Since, at)
-			r.Hours[h.PersonID] = b
-		}
-	}
-}
-
-// PersonHours is the time that is booked for one person.
-type PersonHours struct {
-	PersonID ID
-	Name     string
-	Booked
-}
-
-// Hours returns the time that is booked for each person, by name. What is in hand
-// now is booked when it leaves the hand.
-func (s *Store) Hours(ctx context.Context) ([]PersonHours, error) {
-	var all []PersonHours
-	err := s.read(ctx, "read the hours", func(tx *gorm.DB) error {
-		var taps []Tap
-		if err := tx.Where("step_id IS NOT NULL").Order("seq").Find(&taps).Error; err != nil {
-			return fmt.Errorf("read the journal: %w", err)
-		}
-		var people []Person
-		if err := tx.Order("name").Find(&people).Error; err != nil {
-			return fmt.Errorf("read the people: %w", err)
-		}
-		says, err := Replay(taps, restsOf(taps))
-		if err != nil {
-			return fmt.Errorf("replay the journal: %w", err)
-		}
-		for _, p := range people {
-			if b, known := says.Hours[p.ID]; known {
-				all = append(all, PersonHours{PersonID: p.ID, Name: p.Name, Booked: b})
-			}
-		}
-		return nil
-	})
-	return all, err
-}
-
-// restsOf has every step rest after its work: no hours hang on how long, and a rest
-// that was edited away since may have been ended by a tap.
-func restsOf(taps []Tap) map[ID]int {
-	rests := map[ID]int{}
-	for _, t := range taps {
-		rests[*t.StepID] = 1
-	}
-	return rests
 }

@@ -53,8 +53,8 @@ type runs map[string][]ID
 
 // count shares out the time of the run that a tap is of, and returns up to when:
 // nil where nothing of it is in hand.
-func (r *Replayed) count(runs runs, t Tap) *time.Time {
-	ids := runs[t.runOf(r.Steps[*t.StepID].Run)]
+func (r *Replayed) count(all runs, t Tap) *time.Time {
+	ids := all[t.runOf(r.Steps[*t.StepID].Run)]
 	members := make([]*Progress, len(ids))
 	for i, id := range ids {
 		p := r.Steps[id]

@@ -115,7 +115,7 @@ func (t *tapper) handsFree(person ID, run string) error {
 	if err != nil {
 		return err
 	}
-	if has.helps(person) {
+	if has.Progress().helps(person) {
 		return conflict("person", holder.Name, "%s helps with “%s”: tap first that it is managed without.", holder.Name, has.Name)
 	}
 	return conflict("person", holder.Name, "%s has “%s” in hand: finish it or put it down first.", holder.Name, has.Name)

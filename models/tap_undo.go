@@ -226,7 +226,7 @@ func (t *tapper) mayUndo(back *Tap, step *Step, to Progress) error {
 		}
 	}
 	for _, h := range to.Helpers {
-		if !slices.ContainsFunc(step.Helpers, func(now Helping) bool { return now.PersonID == h.PersonID }) {
+		if !step.Progress().helps(h.PersonID) {
 			if err := t.handsFree(h.PersonID, ""); err != nil {
 				return err
 			}

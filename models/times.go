@@ -2,6 +2,8 @@ package models
 
 import (
 	"context"
+	"fmt"
+	"time"
 
 	"gorm.io/gorm"
 )
@@ -34,4 +36,71 @@ func (s *Store) TimeBook(ctx context.Context) ([]Times, error) {
 			GROUP BY c.id, s.kind ORDER BY c.id DESC, min(s.position)`, Dropped).Scan(&rows).Error
 	})
 	return rows, err
+}
+
+// Booked is the time that is booked for a person, in seconds: of what they had in
+// hand, where a run counts once, and of what they helped with.
+type Booked struct{ Own, Helped int }
+
+// book adds what a change of a step's progress books for people.
+func (r *Replayed) book(was, is Progress, at time.Time) {
+	if was.PersonID != nil && is.Worked > was.Worked {
+		b := r.Hours[*was.PersonID]
+		b.Own += is.Worked - was.Worked
+		r.Hours[*was.PersonID] = b
+	}
+	if is.Helped == was.Helped {
+		return
+	}
+	for _, h := range was.Helpers {
+		if !is.helps(h.PersonID) {
+			b := r.Hours[h.PersonID]
+			b.Helped += seconds(h.Since, at)
+			r.Hours[h.PersonID] = b
+		}
+	}
+}
+
+// PersonHours is the time that is booked for one person.
+type PersonHours struct {
+	PersonID ID
+	Name     string
+	Booked
+}
+
+// Hours returns the time that is booked for each person, by name. What is in hand
+// now is booked when it leaves the hand.
+func (s *Store) Hours(ctx context.Context) ([]PersonHours, error) {
+	var all []PersonHours
+	err := s.read(ctx, "read the hours", func(tx *gorm.DB) error {
+		var taps []Tap
+		if err := tx.Omit("note", "details").Where("step_id IS NOT NULL").Order("seq").Find(&taps).Error; err != nil {
+			return fmt.Errorf("read the journal: %w", err)
+		}
+		var people []Person
+		if err := tx.Order("name").Find(&people).Error; err != nil {
+			return fmt.Errorf("read the people: %w", err)
+		}
+		says, err := Replay(taps, restsOf(taps))
+		if err != nil {
+			return fmt.Errorf("replay the journal: %w", err)
+		}
+		for _, p := range people {
+			if b, known := says.Hours[p.ID]; known {
+				all = append(all, PersonHours{PersonID: p.ID, Name: p.Name, Booked: b})
+			}
+		}
+		return nil
+	})
+	return all, err
+}
+
+// restsOf has every step rest after its work: no hours hang on how long, and a rest
+// that was edited away since may have been ended by a tap.
+func restsOf(taps []Tap) map[ID]int {
+	rests := map[ID]int{}
+	for _, t := range taps {
+		rests[*t.StepID] = 1
+	}
+	return rests
 }
