@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
@@ -156,4 +157,30 @@ func (p *play) trouble() {
 	}
 	p.shows(tb, "/", "a step that waits for what is missing")
 	p.shows(tb, "/commissions", "a commission held up")
+}
+
+// hands gives a step a second pair of hands.
+func (p *play) hands() {
+	st := rigStage(p.t)
+	snap := st.snapshot()
+	joint, ana, ben := testrig.Step(p.t, snap, "joint").ID, testrig.Person(p.t, snap, "Ana"), testrig.Person(p.t, snap, "Ben")
+	give := func(r models.TapRequest) {
+		r.ID, r.StepID, r.PersonID = "hands-"+string(r.Kind), joint, ana
+		_, err := st.store.Tap(p.t.Context(), r)
+		require.NoError(p.t, err)
+	}
+	give(models.TapRequest{Kind: models.TapTrouble, Trouble: &models.Trouble{Kind: models.TroubleHelp}})
+	st.tap(models.TapStart, joint, "Ana")
+	tb, other := p.open(st, "/"), p.open(st, "/")
+	tb.says("Ana")
+	other.says("Ben")
+	p.shows(tb, "/", "hands are wanted")
+	p.shows(other, "/", "hands could be given")
+	give(models.TapRequest{Kind: models.TapHelp, HelperID: ben})
+	p.shows(tb, "/", "hands are given")
+	p.shows(other, "/", "who helps")
+	require.Equal(p.t, 1, other.count("button.do-manage.main"))
+	st.wait(20 * time.Minute)
+	st.tap(models.TapFinish, joint, "Ana")
+	p.shows(tb, "/times", "the hours of both")
 }

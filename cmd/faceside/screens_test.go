@@ -33,6 +33,7 @@ var plays = map[string]func(p *play){
 	"a new shop":             (*play).newShop,
 	"runs and stations":      (*play).runs,
 	"trouble":                (*play).trouble,
+	"a second pair of hands": (*play).hands,
 	"refused":                (*play).refused,
 }
 
@@ -130,6 +131,10 @@ func (p *play) runs() {
 	p.shows(tb, "/", "a run in hand")
 	require.Equal(p.t, 1, tb.count(".run-card"))
 	p.shows(tb, "/stations", "stations with a run in hand")
+	st.tap(models.TapPutDown, testrig.Step(p.t, snap, "plane-rails").ID, "Ana")
+	p.shows(tb, "/", "a run with a step to take along")
+	require.Equal(p.t, 1, tb.count(".run-along .tap-join-run"))
+	p.shows(tb, fmt.Sprintf("/stations/%d", testrig.Station(p.t, snap, "planer").ID), "the station with a step to take along")
 	testrig.Down(p.t, st.store, "table-saw")
 	st.plan()
 	p.shows(tb, "/stations", "a station out of order")
