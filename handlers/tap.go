@@ -120,24 +120,31 @@ func tapNumbers(c *gin.Context, req *models.TapRequest) error {
 		name string
 		to   *int64
 	}{{"step", &req.StepID}, {"station", &req.StationID}, {"setup", &req.SetupID}, {"undoes", &req.Undoes}, {"helper", &req.HelperID}, {"person", &req.PersonID}} {
-		text := c.PostForm(number.name)
-		if text == "" {
-			continue
+		var err error
+		if *number.to, err = numberSaid(number.name, c.PostForm(number.name)); err != nil {
+			return err
 		}
-		id, err := strconv.ParseInt(text, 10, 64)
-		if err != nil {
-			return refused(number.name, text, "The %s has no number %q.", models.Named(number.name), text)
-		}
-		*number.to = id
 	}
 	for _, text := range c.PostFormArray("steps") {
-		id, err := strconv.ParseInt(text, 10, 64)
+		id, err := numberSaid("step", text)
 		if err != nil {
-			return refused("steps", text, "The step has no number %q.", text)
+			return err
 		}
 		req.Steps = append(req.Steps, id)
 	}
 	return nil
+}
+
+// numberSaid reads the number of a record; "" is none.
+func numberSaid(what, text string) (models.ID, error) {
+	if text == "" {
+		return 0, nil
+	}
+	id, err := strconv.ParseInt(text, 10, 64)
+	if err != nil {
+		return 0, refused(what, text, "The %s has no number %q.", models.Named(what), text)
+	}
+	return id, nil
 }
 
 // tapNote is the reason that was tapped and the note that was typed.

@@ -94,15 +94,3 @@ func leftSaid(c *gin.Context, rest string, said bool) (int, error) {
 	}
 	return minutes, nil
 }
-
-// numberSaid reads the number of a record; "" is none.
-func numberSaid(what, text string) (models.ID, error) {
-	if text == "" {
-		return 0, nil
-	}
-	id, err := strconv.ParseInt(text, 10, 64)
-	if err != nil {
-		return 0, refused(what, text, "The %s has no number %q.", what, text)
-	}
-	return id, nil
-}
