@@ -25,8 +25,8 @@ type words struct {
 
 type namesKey struct{}
 
-// named has the names that people gave to each other and to commissions stay as they
-// are, also where one of them is a word of the shipped data: Ash is a person too.
+// named has the names that people gave to each other, to commissions and tablets stay as
+// they are, also where one of them is a word of the shipped data: Ash is a person too.
 func (w words) named(snap *models.Snapshot) words {
 	w.names = snap.Keep(namesKey{}, func() any {
 		names := map[string]bool{}
@@ -35,6 +35,9 @@ func (w words) named(snap *models.Snapshot) words {
 		}
 		for _, c := range snap.Commissions {
 			names[c.Name], names[c.Client] = true, true
+		}
+		for _, t := range snap.Tablets {
+			names[t.Name] = true
 		}
 		return names
 	}).(map[string]bool)

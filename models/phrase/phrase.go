@@ -96,7 +96,7 @@ var verb = regexp.MustCompile(`%(?:\[(\d+)\])?[-+# 0]*\d*(?:\.\d+)?([a-zA-Z%])`)
 // Verbatim tells whether a blank is filled with what a person typed, which no language
 // changes: its words say %q.
 func Verbatim(format string, blank int) bool {
-	if !strings.Contains(format, "q") {
+	if !strings.Contains(format, "%q") && !strings.Contains(format, "]q") {
 		return false
 	}
 	next := 0
