@@ -34,7 +34,7 @@ func TestASecondPairOfHandsByPlainForms(t *testing.T) {
 	p = ben.press(p, "My hands are free again")
 	assert.Zero(t, len(r.step("joint").Helpers))
 	assert.Equal(t, []string{"I help Joint a face and an edge"}, p.texts("section[aria-labelledby=others] button"))
-	p = ben.press(p, "Undo: freed the helping hands of Joint a face and an edge, 8:50")
+	p = ben.press(p, "Undo: end of the help with Joint a face and an edge, 8:50")
 	assert.Equal(t, "My hands are free again", p.text("button.main"))
 
 	r.clock.Step(10 * time.Minute)
