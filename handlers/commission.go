@@ -179,7 +179,7 @@ func (r *room) phaseSteps(id models.ID) []views.PhaseSteps {
 		if len(r.snap.Pieces) > 1 {
 			row.Commission = r.pieceName(st)
 		}
-		if planned := r.snap.Planned(st.ID); planned != nil && st.State == models.Todo {
+		if planned := planner.Expected(r.snap, st.ID); planned != nil && st.State == models.Todo {
 			row.When = r.say.at(planned.Start)
 			if pinnedThere(st, planned) {
 				row.When = r.say.say("pinned %s", row.When)
@@ -263,7 +263,7 @@ func (r *room) graph(p *models.Piece, gates []planner.Gate) views.Drawing {
 			ID: st.ID, Name: st.Name, Stream: r.stream(st), Phase: r.say.phase(st.Phase), State: views.State(r.standing(st)),
 			Minutes: st.Attended, Rest: st.Rest, RestMin: st.Unattended, Holds: holds[st.ID], Href: stepHref(st.ID),
 		}
-		if planned := r.snap.Planned(st.ID); planned != nil && st.State == models.Todo {
+		if planned := planner.Expected(r.snap, st.ID); planned != nil && st.State == models.Todo {
 			step.When, step.Pinned = r.say.at(planned.Start), pinnedThere(st, planned)
 		}
 		g.Steps = append(g.Steps, step)

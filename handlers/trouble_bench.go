@@ -6,6 +6,7 @@ import (
 	"github.com/google/uuid"
 
 	"faceside/models"
+	"faceside/models/planner"
 	"faceside/views"
 )
 
@@ -64,7 +65,7 @@ func (r *room) helpWanted(person models.ID) []views.StepRow {
 		if tap.Note != "" {
 			row.Detail += " · " + tap.Note
 		}
-		if p := r.snap.Planned(st.ID); p != nil {
+		if p := planner.Expected(r.snap, st.ID); p != nil {
 			row.When = r.say.at(p.Start)
 		}
 		rows = append(rows, row)

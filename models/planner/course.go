@@ -121,12 +121,18 @@ func (q *posed) concede() {
 func (q *posed) retime() (*sequence.Plan, error) {
 	p := *q.Problem
 	p.Tasks = append([]sequence.Task(nil), p.Tasks...)
+	p.Previous = &sequence.Previous{Tolerance: tolerance}
 	for i := range p.Tasks {
 		t := &p.Tasks[i]
-		if id, ok := stepOf(t.ID); ok && t.Start == nil {
-			if planned := q.snap.Planned(id); planned != nil {
-				t.Release = max(t.Release, q.line.minute(planned.Start))
-			}
+		id, ok := stepOf(t.ID)
+		planned := q.snap.Planned(id)
+		if !ok || planned == nil || q.byStep[id].fixed() {
+			continue
+		}
+		start := max(0, q.line.minute(planned.Start)) // where a pin was given up it is not the pin
+		p.Previous.Starts = append(p.Previous.Starts, sequence.Start{ID: t.ID, Start: start})
+		if t.Start == nil {
+			t.Release = max(t.Release, start)
 		}
 	}
 	if timed, err := sequence.Retime(context.Background(), &p); err == nil {

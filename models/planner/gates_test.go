@@ -97,6 +97,7 @@ func TestGatesAndTimesOfAPlanThatHasAged(t *testing.T) {
 		snap := planned(w.snap, q.records(answer, w.snap.At))
 		snap.At = snap.At.Add(time.Duration(rapid.IntRange(0, 3*60*60).Draw(rt, "seconds")) * time.Second)
 		checkGates(rt, snap)
+		checkQueues(rt, snap)
 		for _, p := range snap.People {
 			checkSoonest(rt, snap, p.ID)
 		}

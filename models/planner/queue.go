@@ -7,7 +7,7 @@ import (
 	"faceside/models"
 )
 
-// Queue is what is still to be done at a station, in the plan's order, in runs:
+// Queue is what is still to be done at a station, in order of time, in runs:
 // steps that follow one another under the same setup.
 type Queue struct {
 	StationID models.ID
@@ -21,7 +21,7 @@ type QueuedRun struct {
 	SetupID models.ID // 0: they need no setup
 	Setting bool      // the station is set for it; else it stands so already
 	Minutes int       // that the setting takes; 0 where nobody knows from what
-	Start   time.Time // where the plan has the first of them; zero: nowhere yet
+	Start   time.Time // when the first of them is expected to begin; zero: not in the plan yet
 	Steps   []models.ID
 }
 
@@ -29,24 +29,30 @@ type QueuedRun struct {
 // O(steps log steps).
 func Queues(snap *models.Snapshot, at time.Time) map[models.ID]*Queue {
 	b := newBench(snap, at)
-	waiting := map[models.ID][]*models.Step{}
+	waiting, expected := map[models.ID][]*models.Step{}, map[models.ID]*models.PlanStep{}
 	for i := range snap.Steps {
 		st := &snap.Steps[i]
 		if c := snap.Commission(st.CommissionID); c != nil && c.State == models.Open && toPlace(st, at) {
 			waiting[st.StationID] = append(waiting[st.StationID], st)
+			expected[st.ID] = Expected(snap, st.ID)
 		}
 	}
 	all := map[models.ID]*Queue{}
 	for i := range snap.Stations {
 		s := &snap.Stations[i]
 		steps := waiting[s.ID]
-		sort.SliceStable(steps, func(x, y int) bool { return b.before(steps[x], steps[y]) })
-		all[s.ID] = b.queue(s, steps)
+		sort.SliceStable(steps, func(x, y int) bool {
+			if p, q := expected[steps[x].ID], expected[steps[y].ID]; p != nil && q != nil {
+				return p.SetupStart.Before(q.SetupStart)
+			}
+			return b.before(steps[x], steps[y])
+		})
+		all[s.ID] = b.queue(s, steps, expected)
 	}
 	return all
 }
 
-func (b *bench) queue(s *models.Station, steps []*models.Step) *Queue {
+func (b *bench) queue(s *models.Station, steps []*models.Step, expected map[models.ID]*models.PlanStep) *Queue {
 	q := &Queue{StationID: s.ID, Steps: len(steps)}
 	now := s.SetupID
 	for _, st := range steps {
@@ -60,7 +66,7 @@ func (b *bench) queue(s *models.Station, steps []*models.Step) *Queue {
 			continue
 		}
 		run := QueuedRun{SetupID: setup, Steps: []models.ID{st.ID}}
-		if p := b.snap.Planned(st.ID); p != nil {
+		if p := expected[st.ID]; p != nil {
 			run.Start = p.SetupStart
 		}
 		if setup != 0 {

@@ -330,7 +330,13 @@ func checkReading(t require.TestingT, snap *models.Snapshot) {
 			}
 		}
 	}
+	for _, p := range snap.Plan.Steps {
+		if toPlace(snap.Step(p.StepID), snap.At) {
+			require.Equal(t, &p, Expected(snap, p.StepID), "a plan of now is expected to hold as it is")
+		}
+	}
 	checkGates(t, snap)
+	checkQueues(t, snap)
 	checkFloats(t, snap, func(most int) int { return most / 2 })
 }
 
@@ -352,6 +358,17 @@ func checkSoonest(t require.TestingT, snap *models.Snapshot, person models.ID) {
 		}
 		for _, s := range all {
 			assert.False(t, s.Planned && !listed[s.StepID] && s.turn.Before(last), "its turn comes before that of one that is listed")
+		}
+	}
+}
+
+// checkQueues wants the times at each station in order, and none of them past.
+func checkQueues(t require.TestingT, snap *models.Snapshot) {
+	for _, q := range Queues(snap, snap.At) {
+		last := snap.At.Truncate(time.Minute)
+		for _, run := range q.Runs {
+			assert.False(t, !run.Start.IsZero() && run.Start.Before(last), "times run backwards")
+			last = later(last, run.Start)
 		}
 	}
 }
