@@ -114,7 +114,7 @@ func TestBrowserRun(t *testing.T) {
 	assert.Equal(t, 3, tb.count(".offer .run-pick input:checked"))
 	assert.Contains(t, tb.text(".offer .lead"), "of work")
 	tb.pressThrough(".offer .run-take")
-	tb.until("the run is in hand", func() bool { return tb.count(".run-card .run-step .tap-finish") == 3 })
+	tb.until("the run is in hand", func() bool { return tb.count(runLeft) == 3 })
 	looksWell("run")
 	other.until("the other tablet shows the run", func() bool { return strings.Contains(other.text(theOthers), "in a run of 3 steps") })
 
@@ -122,7 +122,7 @@ func TestBrowserRun(t *testing.T) {
 	order := evaluate[string](tb, places)
 	for n := 2; n > 0; n-- {
 		tb.press(".run-step .tap-finish button")
-		tb.until("one is tapped off", func() bool { return tb.count(".run-card .run-step .tap-finish") == n })
+		tb.until("one is tapped off", func() bool { return tb.count(runLeft) == n })
 	}
 	assert.Equal(t, order, evaluate[string](tb, places), "what is tapped off keeps its place")
 	looksWell("run-tapped")
@@ -131,10 +131,10 @@ func TestBrowserRun(t *testing.T) {
 	tb.until("the run is put down", func() bool { return tb.count(".run-card") == 0 })
 	assert.Equal(t, map[models.StepState]int{models.Done: 2, models.PutDown: 1}, shop.states(t, steps))
 	for _, back := range []string{"the last is in hand again", "the second is", "the first is"} {
-		had := tb.count(".run-card .run-step .tap-finish")
+		had := tb.count(runLeft)
 		tb.planned()
 		tb.press(".bench-who .tap-undo button")
-		tb.until(back, func() bool { return tb.count(".run-card .run-step .tap-finish") == had+1 })
+		tb.until(back, func() bool { return tb.count(runLeft) == had+1 })
 	}
 	tb.planned()
 	tb.press(".bench-who .tap-undo button")
