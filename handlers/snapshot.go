@@ -45,12 +45,12 @@ func (s *server) version(c *gin.Context) string {
 const (
 	// readAnew is from what age on a reading is not used any more though nothing
 	// changed: times of day stand on the pages.
-	readAnew = 250 * time.Millisecond
+	readAnew = time.Second
 	// readingShare is the part of the time that is spent reading at most, and
 	// readingPause the longest pause between two readings: where much is tapped the
 	// screens wait for each other's reading, and taps do not wait for screens.
 	readingShare = 4
-	readingPause = 100 * time.Millisecond
+	readingPause = 400 * time.Millisecond
 )
 
 // readings shares what is read of the records among the requests: two hundred
