@@ -86,8 +86,13 @@ func TestAPlanIsTakenWhileTheWorkGoesOn(t *testing.T) {
 		meanwhile func(*bench)
 		taken     bool
 	}{
-		"put down":             {func(b *bench) { b.tap(models.TapPutDown, "joint", b.ana) }, true},
-		"finished":             {func(b *bench) { b.tap(models.TapFinish, "joint", b.ana) }, true},
+		"put down": {func(b *bench) { b.tap(models.TapPutDown, "joint", b.ana) }, true},
+		"finished": {func(b *bench) { b.tap(models.TapFinish, "joint", b.ana) }, true},
+		"refused, then put down": {func(b *bench) {
+			_, err := b.try(models.TapStart, "joint", b.ben)
+			require.Error(b.t, err)
+			b.tap(models.TapPutDown, "joint", b.ana)
+		}, true},
 		"tapped and undone":    {func(b *bench) { b.undone(b.tap(models.TapPutDown, "joint", b.ana)) }, true},
 		"trouble":              {func(b *bench) { b.tap(models.TapTrouble, "joint", b.ana) }, false},
 		"trouble, then a tap":  {func(b *bench) { b.tap(models.TapTrouble, "joint", b.ana); b.tap(models.TapSettled, "joint", b.ana) }, false},

@@ -95,12 +95,10 @@ func (s *Store) commit(all []*pending) {
 		}
 		return nil
 	})
-	if err != nil {
-		s.order.forget()
-	}
 	for _, p := range all {
-		if p.err == nil {
+		if p.err == nil && err != nil {
 			p.err = err
+			s.order.forget()
 		}
 		if p.err == nil && p.change != nil {
 			s.subs.tell(*p.change)

@@ -29,7 +29,7 @@ const (
 // Run re-plans after every change of the records, when a rest is over, and
 // every ten minutes while the shop is open, until ctx ends. A change breaks off
 // the search that runs; where the work only went on, not before the search's first
-// plan is saved, or none ever were while somebody taps all the time. It returns
+// plan is saved: there would be none while somebody taps all the time. It returns
 // nil when ctx ends; what goes wrong with one plan is logged and told by Status.
 func (s *Service) Run(ctx context.Context) error {
 	defer s.store.OnChange(s.changed)()
