@@ -18,7 +18,8 @@ type shopSize struct {
 
 // shopWeek names one of the weeks that the engine is measured with: the number
 // settles the people, one to three, the stations, six to twelve, and whether dates
-// are promised tightly.
+// are promised tightly. It has so many steps, and those that its last commission
+// has beyond them.
 type shopWeek struct{ Number, Steps int }
 
 func (w shopWeek) String() string { return fmt.Sprintf("%d:%d", w.Steps, w.Number) }
