@@ -48,6 +48,7 @@ async function solve(solver, seconds, model, data) {
         said.solution = m.output.json;
         said.trace.push({ seconds: at, objective: m.output.json.objective });
       } else if (m.type === "status" && !late) said.status = m.status;
+      else if (m.type === "stdout" && m.value.startsWith("=====UNSATISFIABLE") && !late) said.status = "UNSATISFIABLE"; // as Chuffed says it in plain words
       else if (m.type === "error") said.error ||= `${m.what}: ${m.message}`;
       else if (m.type === "exit") {
         if (m.code !== 0) said.error ||= `exit status ${m.code} ${m.stderr ?? m.message ?? ""}`;
