@@ -128,6 +128,12 @@ function showMain() {
   else if (!next && card && card.getBoundingClientRect().top < 0) window.scrollTo({ top: 0, behavior: "instant" });
 }
 
+// The screens behind "More" fold up when something else is tapped, and by Escape.
+const more = document.querySelector(".nav-more");
+
+document.addEventListener("click", (e) => { if (!more.contains(e.target)) more.open = false; });
+document.addEventListener("keydown", (e) => { if (e.key === "Escape") more.open = false; });
+
 // Where part of the screen is drawn anew under a keyboard, the focus stays on what
 // does the same: the main action, the same tap, or the link to the same.
 let focusWas = "";
@@ -146,12 +152,6 @@ faceside.findFocus = () => {
   if (focusWas === "" || document.activeElement !== document.body) return;
   (document.querySelector(focusWas) ?? document.querySelector(".tap-main button"))?.focus({ preventScroll: true });
 };
-
-// The screens behind "More" fold up when something else is tapped, and by Escape.
-const more = document.querySelector(".nav-more");
-
-document.addEventListener("click", (e) => { if (!more.contains(e.target)) more.open = false; });
-document.addEventListener("keydown", (e) => { if (e.key === "Escape") more.open = false; });
 
 document.addEventListener("htmx:before:swap", faceside.holdFocus);
 

@@ -169,12 +169,12 @@ func (p *play) everyScreen() {
 	tb := p.open(st, "/")
 	tb.says("Maren")
 	p.everywhere(tb, "", "/", "/nowhere")
+	p.shows(tb, "/commissions/5/edit/add?kind=glue-panel", "a glue-up to add")
 }
 
 // everywhere follows the links of the pages it is given, and theirs.
 func (p *play) everywhere(tb *tablet, as string, from ...string) {
 	p.t.Helper()
-	p.shows(tb, "/commissions/5/edit/add?kind=glue-panel", "a glue-up to add")
 	been := map[string]bool{"/patterns/:/file": true} // a file to keep, not a screen
 	for len(from) > 0 {
 		to := from[0]
