@@ -21,8 +21,10 @@ func (s *server) inTurn(c *gin.Context) {
 		c.Abort()
 		return
 	}
+	forget(c)
 	select {
 	case s.drawing <- struct{}{}:
+		s.catchUp(c)
 		began, changes := time.Now(), s.hub.changes()
 		c.Next()
 		if s.hub.changes() == changes {

@@ -26,10 +26,19 @@ func (s *server) snapshot(c *gin.Context) (*models.Snapshot, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read what is open: %w", err)
 	}
-	c.Set(versionKey, s.hub.name(r.changes))
-	c.Set(snapshotKey, r.snap)
+	s.show(c, r)
 	return r.snap, nil
 }
+
+// show has a request's page drawn from a reading.
+func (s *server) show(c *gin.Context, r reading) {
+	c.Set(versionKey, s.hub.name(r.changes))
+	c.Set(snapshotKey, r.snap)
+}
+
+// catchUp has a request that had to wait drawn from the newest reading: what was kept
+// beside that is shared by all that are drawn now, and older ones are given up.
+func (s *server) catchUp(c *gin.Context) { s.show(c, s.readings.newest()) }
 
 // forget drops the request's snapshot after something was written.
 func forget(c *gin.Context) { c.Set(snapshotKey, nil) }
@@ -107,6 +116,13 @@ func (r *readings) get(ctx context.Context) (reading, error) {
 	defer r.mu.Unlock()
 	r.last = next
 	return next, nil
+}
+
+// newest is the last reading; there must have been one.
+func (r *readings) newest() reading {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.last
 }
 
 // fit returns the last reading and whether it tells of so many changes and is of now.

@@ -2,10 +2,13 @@ package handlers
 
 import (
 	"context"
+	"net/http"
+	"net/http/httptest"
 	"sync"
 	"testing"
 	"time"
 
+	"github.com/gin-gonic/gin"
 	"github.com/google/uuid"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -78,4 +81,52 @@ func TestAReadingThatIsBrokenOffHoldsNobodyUp(t *testing.T) {
 	require.Error(t, err)
 	_, err = r.get(context.Background())
 	require.NoError(t, err)
+}
+
+// asks is a request's context that tells when somebody looks whether it is over.
+type asks struct {
+	context.Context
+	once    *sync.Once
+	waiting chan struct{}
+}
+
+func (a asks) Done() <-chan struct{} {
+	a.once.Do(func() { close(a.waiting) })
+	return a.Context.Done()
+}
+
+// What has to wait for its turn to be drawn shows what was read meanwhile.
+func TestWhatWaitsForItsTurnIsDrawnFromTheNewestReading(t *testing.T) {
+	store := testrig.Shop(t, testrig.Monday())
+	s := &server{store: store, hub: newHub(time.Hour), drawing: make(drawing, 1)}
+	store.OnChange(s.hub.tell)
+	s.readings = newReadings(store, s.hub)
+	first, err := s.readings.get(t.Context())
+	require.NoError(t, err)
+
+	var drawn *models.Snapshot
+	var version string
+	e := gin.New()
+	e.GET("/", s.inTurn, func(c *gin.Context) {
+		drawn, err = s.snapshot(c)
+		version = s.version(c)
+	})
+	ctx := asks{t.Context(), new(sync.Once), make(chan struct{})}
+	s.drawing <- struct{}{}
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		e.ServeHTTP(httptest.NewRecorder(), httptest.NewRequestWithContext(ctx, http.MethodGet, "/", nil))
+	}()
+	<-ctx.waiting
+	testrig.Commission(t, store, "Shelf", "2026-06-30")
+	second, err := s.readings.get(t.Context())
+	require.NoError(t, err)
+	testrig.Commission(t, store, "Stool", "2026-07-31") // came after the request: it need not wait for another reading
+	<-s.drawing
+	<-done
+	require.NoError(t, err)
+	assert.NotSame(t, first.snap, drawn)
+	assert.Same(t, second.snap, drawn)
+	assert.Equal(t, s.hub.name(second.changes), version)
 }
