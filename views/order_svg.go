@@ -175,7 +175,7 @@ func (s OrderStep) sentence(say *tongues.Speaker) string {
 		said += " " + say.Say("Pinned there.")
 	}
 	if s.Holds > 0 {
-		said += " " + say.Say("A gate: %s wait for it.", steps(s.Holds))
+		said += " " + say.Say("A gate: %s.", phrase.Of("%d steps wait for it", s.Holds))
 	}
 	return said
 }

@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 
+	"faceside/views/tongues"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -51,8 +53,8 @@ func words(t interface{ Fatalf(string, ...any) }, drawn template.HTML) string {
 }
 
 // benchOrder is the order of work of an invented hall bench, half done.
-func benchOrder() OrderGraph {
-	g := OrderGraph{Title: "Order of work of Hall bench"}
+func benchOrder(t *testing.T) OrderGraph {
+	g := OrderGraph{Title: "Order of work of Hall bench", Say: english(t)}
 	id := map[string]int64{}
 	add := func(key, name, stream, phase string, state State, minutes int, before ...string) *OrderStep {
 		id[key] = int64(len(g.Steps) + 1)
@@ -107,7 +109,7 @@ func benchOrder() OrderGraph {
 }
 
 func TestOrderGraphGolden(t *testing.T) {
-	drawn, err := benchOrder().SVG()
+	drawn, err := benchOrder(t).SVG()
 	require.NoError(t, err)
 	requireGolden(t, "order-hall-bench.svg", drawn)
 	text := words(t, drawn)
@@ -118,15 +120,23 @@ func TestOrderGraphGolden(t *testing.T) {
 	assert.NotContains(t, string(drawn), "style=")
 }
 
+// english says what is drawn as an English shop sees it.
+func english(t *testing.T) *tongues.Speaker {
+	t.Helper()
+	catalogue, err := tongues.Load()
+	require.NoError(t, err)
+	return catalogue.In(tongues.English)
+}
+
 func TestOrderMapGolden(t *testing.T) {
-	drawn, err := benchOrder().Map()
+	drawn, err := benchOrder(t).Map()
 	require.NoError(t, err)
 	requireGolden(t, "order-hall-bench-map.svg", drawn)
 	words(t, drawn)
-	for _, s := range benchOrder().Steps {
+	for _, s := range benchOrder(t).Steps {
 		assert.Contains(t, string(drawn), fmt.Sprintf(`href="#order-%d"`, s.ID))
 	}
-	small, err := OrderGraph{Title: "Stool", Steps: benchOrder().Steps[:3]}.Map()
+	small, err := OrderGraph{Title: "Stool", Steps: benchOrder(t).Steps[:3]}.Map()
 	require.NoError(t, err)
 	assert.Empty(t, small, "three steps are seen whole anyway")
 }
