@@ -58,6 +58,13 @@ func (t *tapper) letBe(back *ReturnedTap, r AnswerRequest) (*Change, error) {
 		if err := note.check(nil); err != nil {
 			return nil, err
 		}
+		known, err := note.known(t.tx)
+		if err != nil {
+			return nil, err
+		}
+		if known { // kept already; the question is answered all the same
+			return change, t.answer(back, AnswerLeft, r.PersonID)
+		}
 		if err := note.fits(t.tx); err != nil {
 			return nil, err
 		}

@@ -135,7 +135,13 @@ func TestALateTapThatBecameImpossibleIsAQuestion(t *testing.T) {
 	assert.Len(t, b.journal(), 2)
 
 	ctx := context.Background()
-	require.NoError(t, b.store.AnswerTap(ctx, models.AnswerRequest{ID: start.ID, PersonID: b.ana}))
+	kept := models.StepNote{ID: "kept", StepID: start.StepID, PersonID: b.ana, Text: "Jointed at the other bench"}
+	require.NoError(t, b.store.AddNote(ctx, kept, nil))
+	again := models.StepNote{ID: kept.ID, Text: kept.Text}
+	require.NoError(t, b.store.AnswerTap(ctx, models.AnswerRequest{ID: start.ID, PersonID: b.ana, Note: &again}), "its note came before")
+	notes, err := b.store.NotesOf(ctx, start.StepID)
+	require.NoError(t, err)
+	assert.Len(t, notes[start.StepID], 1)
 	err = b.store.AnswerTap(ctx, models.AnswerRequest{ID: start.ID, PersonID: b.ana})
 	refused(t, err, models.Conflict, "That tap was answered already.")
 
