@@ -384,17 +384,59 @@ func (l *weekLayout) pieces(b ChartBlock) []piece {
 
 // runs joins the pieces of a lane that follow each other.
 func (l *weekLayout) runs(blocks []ChartBlock, lane int, kind SectionKind) []run {
-	var out []run
+	var all []piece
 	for _, b := range blocks {
-		for _, p := range l.pieces(b) {
-			if n := len(out); n > 0 && out[n-1].takes(p, kind) {
-				out[n-1].pieces = append(out[n-1].pieces, p)
-				continue
-			}
-			out = append(out, run{[]piece{p}, lane})
+		all = append(all, l.pieces(b)...)
+	}
+	if kind != RestSection {
+		l.giveRoom(all)
+	}
+	var out []run
+	for _, p := range all {
+		if n := len(out); n > 0 && out[n-1].takes(p, kind) {
+			out[n-1].pieces = append(out[n-1].pieces, p)
+			continue
 		}
+		out = append(out, run{[]piece{p}, lane})
 	}
 	return out
+}
+
+// giveRoom gives a piece of a few minutes a pixel of its own: under its neighbour nobody
+// would see or press it. What follows in the same hours moves on for it, what precedes
+// moves back where they end. Where they have more pieces than pixels, some keep none.
+func (l *weekLayout) giveRoom(all []piece) {
+	for from := 0; from < len(all); {
+		opens, closes, ok := l.hours(all[from])
+		if !ok {
+			from++
+			continue
+		}
+		to, free := from, opens
+		for ; to < len(all) && all[to].x >= opens && all[to].end <= closes; to++ {
+			all[to].x = max(all[to].x, free)
+			all[to].end = max(all[to].end, all[to].x+1)
+			free = all[to].end
+		}
+		for i, last := to-1, closes; i >= from && all[i].end > last; i-- {
+			all[i].end = last
+			all[i].x = max(opens, min(all[i].x, last-1))
+			last = all[i].x
+		}
+		from = to
+	}
+}
+
+// hours are where the opening that a piece lies in begins and ends on the axis.
+func (l *weekLayout) hours(p piece) (opens, closes int, ok bool) {
+	for _, day := range l.axis.days {
+		for _, open := range day.Open {
+			if from, to := l.axis.x(open.From), l.axis.x(open.To); from <= p.x && p.end <= to && from < to {
+				return from, to, true
+			}
+		}
+	}
+	return 0, 0, false
 }
 
 // takes says whether a piece goes on with a run, maybe over a break: of the

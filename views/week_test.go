@@ -361,3 +361,29 @@ func TestWrap(t *testing.T) {
 	assert.Equal(t, []string{"Sand"}, wrap("  Sand ", 13, 75, 75))
 	assert.Empty(t, wrap("", 13, 75))
 }
+
+// Steps of a few minutes have a pixel each, also right before closing time.
+func TestShortStepsHaveRoom(t *testing.T) {
+	for name, from := range map[string]int{"in the morning": 8*60 + 30, "before closing": 16*60 + 57} {
+		t.Run(name, func(t *testing.T) {
+			w := benchWeek(t)
+			w.Fit = 300
+			var blocks []ChartBlock
+			for i := range 3 {
+				at := w.Days[0].Day.Add(time.Duration(from+i) * time.Minute)
+				blocks = append(blocks, ChartBlock{Label: fmt.Sprint("step ", i), At: Stretch{From: at, To: at.Add(time.Minute)}})
+			}
+			l := w.place()
+			end := 0
+			for _, r := range l.runs(blocks, 0, HandsSection) {
+				for _, p := range r.pieces {
+					require.Less(t, p.x, p.end)
+					require.GreaterOrEqual(t, p.x, end)
+					require.LessOrEqual(t, p.end, l.axis.x(w.Days[0].Day.Add(17*time.Hour)))
+					end = p.end
+				}
+			}
+			require.Positive(t, end)
+		})
+	}
+}

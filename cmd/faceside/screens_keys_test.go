@@ -26,7 +26,7 @@ type stop struct {
 
 // screens are the pages somebody looks at, by a short name.
 var screens = map[string]string{
-	"bench": "/", "gates": "/gates", "stations": "/stations", "station": "/stations/2", "times": "/times", "week": "/week?days=1", "commissions": "/commissions", "commission": "/commissions/5",
+	"bench": "/", "gates": "/gates", "stations": "/stations", "station": "/stations/2", "times": "/times", "week": "/week", "commissions": "/commissions", "commission": "/commissions/5",
 	"new": "/commissions/new", "draft": "/commissions/new/hall-bench", "step": "/steps/300", "trouble": "/steps/300/trouble", "note": "/steps/300/note", "shop": "/shop",
 }
 

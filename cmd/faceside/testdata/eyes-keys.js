@@ -30,14 +30,12 @@ window.eyes.keys = (() => {
   }
 
   // covering is what lies over an element, none where any of it can be seen without
-  // scrolling. A mark of a drawing that is a pixel or two wide, as a step of a few minutes is,
-  // may lie under its neighbour there: the ring around it shows.
+  // scrolling.
   function covering(e) {
     const above = [];
     for (const r of e.getClientRects()) {
       for (const [x, y] of [[0.5, 0.5], [0.1, 0.2], [0.9, 0.2], [0.1, 0.8], [0.9, 0.8]]) {
         const top = document.elementFromPoint(r.left + r.width * x, r.top + r.height * y);
-        if (top && r.width < 3 && e.ownerSVGElement?.contains(top)) return [];
         if (top && (e.contains(top) || top.contains(e) && top !== document.body && top !== document.documentElement)) return [];
         above.push(top ? name(top) : "the edge of the screen");
       }
