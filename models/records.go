@@ -319,6 +319,7 @@ type Tap struct {
 	Joined    bool       // for a Start: it joined the run in hand that its act took
 	HelperID  *ID        // for Help and Manage: whose hands
 	PlanID    *ID        // for Down, Up and Trouble: the plan that was followed then
+	Was       *Progress  `gorm:"serializer:json"` // for a tap on a step alone: where that stood before; nil: not kept
 
 	Trouble    TroubleKind // for Trouble: its kind, "" where only the note says
 	ExpectedOn string      // for TroubleMissing: the day on which it is expected, or ""

@@ -268,6 +268,7 @@ func (t *tapper) step() (TapResult, error) {
 	}
 	row := t.row()
 	row.StepID = &step.ID
+	row.keepWas(step)
 	if row.Kind == TapStart && step.SetupID != nil {
 		// The row says what the station was set to, so that the journal alone
 		// tells the state of every station.
@@ -290,6 +291,15 @@ func (t *tapper) step() (TapResult, error) {
 		}
 	}
 	return TapResult{Tap: row, Step: step}, nil
+}
+
+// keepWas notes in the row where its step stands before it, for an undo. In a run
+// that hangs on other steps too, and how long a rest takes can be edited during it.
+func (t *Tap) keepWas(step *Step) {
+	if step.Run == "" && step.RestEndsAt == nil {
+		was := step.Progress()
+		t.Was = &was
+	}
 }
 
 // set is a tap that says what a station was set to.

@@ -49,7 +49,7 @@ func (t *tapper) undoStep(back *Tap) (TapResult, error) {
 	if err != nil {
 		return TapResult{}, err
 	}
-	past, err := t.past(*act[0].StepID)
+	past, err := t.past(&act[0])
 	if err != nil {
 		return TapResult{}, err
 	}
@@ -111,28 +111,35 @@ func (t *tapper) mayUndoAll(act []Tap, past *past, undos []Tap) (Replayed, error
 }
 
 // past is the journal of steps whose attended time hangs together: those that
-// were ever in one run, and in a run with one of these, and so on.
+// were ever in one run, and in a run with one of these, and so on. Of a step that
+// never was in a run it may begin with the tap that is taken back: the row says
+// where the step stood before.
 type past struct {
 	steps map[ID]*Step
 	taps  []Tap
+	was   *Progress // before the first of the taps; nil: these are all
 }
 
-// past reads the journal of a step and of those it hangs together with.
-func (t *tapper) past(step ID) (*past, error) {
+// past reads the journal of a tap's step and of those it hangs together with.
+func (t *tapper) past(back *Tap) (*past, error) {
 	p := &past{steps: map[ID]*Step{}}
 	var steps []Step
 	err := t.tx.Raw(`WITH RECURSIVE near (id) AS (SELECT ? UNION SELECT o.step_id FROM near
 		JOIN taps t ON t.step_id = near.id AND t.kind = ? AND t.act <> '' JOIN taps o ON o.act = t.act AND o.act <> '' AND o.kind = t.kind)
-		SELECT * FROM steps WHERE id IN (SELECT id FROM near) ORDER BY id`, step, TapStart).Scan(&steps).Error
+		SELECT * FROM steps WHERE id IN (SELECT id FROM near) ORDER BY id`, *back.StepID, TapStart).Scan(&steps).Error
 	if err != nil {
-		return nil, fmt.Errorf("look what was in a run with step %d: %w", step, err)
+		return nil, fmt.Errorf("look what was in a run with step %d: %w", *back.StepID, err)
 	}
 	ids := make([]ID, len(steps))
 	for i := range steps {
 		ids[i], p.steps[steps[i].ID] = steps[i].ID, &steps[i]
 	}
-	if err := t.tx.Where("step_id IN ?", ids).Order("seq").Find(&p.taps).Error; err != nil {
-		return nil, fmt.Errorf("read the taps of step %d: %w", step, err)
+	rows := t.tx.Where("step_id IN ?", ids).Order("seq")
+	if back.Was != nil && len(steps) == 1 {
+		p.was, rows = back.Was, rows.Where("seq >= ?", back.Seq)
+	}
+	if err := rows.Find(&p.taps).Error; err != nil {
+		return nil, fmt.Errorf("read the taps of step %d: %w", *back.StepID, err)
 	}
 	return p, nil
 }
@@ -144,6 +151,9 @@ func (p *past) of(step ID) []Tap {
 
 // replay reads the journal with rows that are to come.
 func (p *past) replay(rows []Tap) (Replayed, error) {
+	if p.was != nil {
+		return Replayed{Steps: map[ID]Progress{*rows[0].StepID: *p.was}}, nil
+	}
 	unattended := map[ID]int{}
 	for id, step := range p.steps {
 		unattended[id] = step.Unattended
