@@ -50,7 +50,7 @@ func (a *answer) order() []int {
 // plan writes an answer out in the ids of the problem.
 func (m *model) plan(a *answer) *Plan {
 	p := &Plan{Version: Version, Objective: a.value.cost, Conflict: []string{}, Setups: []PlanSetup{},
-		Tasks: []PlanTask{}, Jobs: []PlanJob{}, Trace: []TracePoint{}}
+		Tasks: make([]PlanTask, 0, len(m.tasks)), Jobs: make([]PlanJob, 0, len(m.jobs)), Trace: []TracePoint{}}
 	jobEnd := make([]int, len(m.jobs))
 	for i := range m.tasks {
 		w := &m.tasks[i]

@@ -98,7 +98,8 @@ type promise struct {
 // compile turns a valid problem into a model. Once stop is set, which may be
 // nil, it gives up: the model is of no use then.
 func compile(p *Problem, stop *atomic.Bool) *model {
-	m := &model{stop: stop, horizon: p.Horizon, zones: len(p.Zones), weights: p.Objective, shared: map[[2]*workClock]*workClock{}}
+	m := &model{stop: stop, horizon: p.Horizon, zones: len(p.Zones), weights: p.Objective, shared: map[[2]*workClock]*workClock{},
+		tasks: make([]work, 0, len(p.Tasks)), links: make([]lag, 0, len(p.Links)), jobs: make([]promise, 0, len(p.Jobs)), resources: make([]station, 0, len(p.Resources))}
 	clocks := map[string]*workClock{}
 	for name, windows := range p.Calendars {
 		clocks[name] = newWorkClock(windows)
@@ -117,7 +118,7 @@ func compile(p *Problem, stop *atomic.Bool) *model {
 	for i, z := range p.Zones {
 		zone[z] = i
 	}
-	task := map[string]int{}
+	task := make(map[string]int, len(p.Tasks))
 	for i := range p.Tasks {
 		if m.halted() {
 			return m

@@ -8,19 +8,20 @@ import "slices"
 // lists part.
 type decoder struct {
 	*schedule
-	outlook outlook
-	order   []int  // tasks as they were placed, or are to be
-	last    bool   // tasks go behind all others on their setup's station
-	stick   []bool // tasks that keep to their previous start if they can
-	fixed   []int  // tasks whose start is given, in its order
-	before  [][]int32
-	need    []bool // scratch: still to be put into order
-	next    []int  // scratch: the order of the new list
-	dirty   bool   // floors were raised: the next decoding starts anew
-	repairs int    // floors raised in this decoding
-	failed  int    // task that found no place, -1: none
-	count   int64  // schedules generated
-	ends    []int  // scratch: end of each job
+	outlook  outlook
+	order    []int  // tasks as they were placed, or are to be
+	last     bool   // tasks go behind all others on their setup's station
+	stick    []bool // tasks that keep to their previous start if they can
+	fixed    []int  // tasks whose start is given, in its order
+	before   [][]int32
+	need     []bool // scratch: still to be put into order
+	next     []int  // scratch: the order of the new list
+	dirty    bool   // floors were raised: the next decoding starts anew
+	repairs  int    // floors raised in this decoding
+	hastened []bool // tasks that others may be put off for; nil: all
+	failed   int    // task that found no place, -1: none
+	count    int64  // schedules generated
+	ends     []int  // scratch: end of each job
 }
 
 func newDecoder(m *model) *decoder {
@@ -211,7 +212,7 @@ func (d *decoder) find(t, lo, hi int) int {
 // It returns the position to go on from, or -1 if nothing helps.
 func (d *decoder) repair(t, at int) int {
 	d.repairs++
-	if at >= never || d.repairs > 20+len(d.order)/2 {
+	if at >= never || d.repairs > 20+len(d.order)/2 || d.hastened != nil && !d.hastened[t] {
 		return -1
 	}
 	culprit, floor := d.holder(t, at)

@@ -37,7 +37,6 @@ type improver struct {
 	groups   [][]int // tasks by station and state, those with company only
 	group    []int   // group of each task, -1: none
 	moves    []move  // weighted by repetition
-	rules    []Rule  // dispatching rules to start from, not yet tried
 }
 
 type move func(im *improver) (ok bool)
@@ -66,7 +65,6 @@ func newImprover(m *model, seed int64) *improver {
 	im.eps = 0.1 * im.unit / float64(max(1, n))
 	im.findGroups()
 	im.chooseMoves()
-	im.rules = []Rule{EarliestPromise, LeastSlack, NearestSetup, LongestTail}
 	im.d.last = true
 	im.list = append([]int(nil), m.jobList()...)
 	im.index()
@@ -130,8 +128,9 @@ func (im *improver) chooseMoves() {
 // plan is shown: there they take a few milliseconds.
 const rulesFirst = 150
 
-// begin tries the starting lists and returns how many schedules that took. Where
-// there is a previous plan, shown is told as soon as a plan near it is found.
+// begin tries the starting lists and the dispatching rules and returns how many
+// schedules that took. Where there is a previous plan, shown is told as soon as a plan
+// near it is found; where there are many tasks, before the rules are tried.
 func (im *improver) begin(stop *atomic.Bool, shown func()) int64 {
 	m := im.d.m
 	tails := m.tails()
@@ -158,9 +157,10 @@ func (im *improver) begin(stop *atomic.Bool, shown func()) int64 {
 			}
 		}
 	}
-	for len(im.rules) > 0 && len(m.tasks) <= rulesFirst && !stop.Load() {
-		im.tryRule(stop)
+	if len(m.tasks) > rulesFirst && im.solved {
+		shown()
 	}
+	im.tryRules(stop)
 	im.d.last = im.bestLast
 	im.setStick(im.stick)
 	im.index()
@@ -241,9 +241,6 @@ func (im *improver) meet(best *answer, _ int64) {
 
 func (im *improver) run(b *budget) int64 {
 	began := im.d.count
-	for len(im.rules) > 0 && !b.over(im.d.count-began) {
-		im.tryRule(b.stop)
-	}
 	for idle := 0; !b.over(im.d.count - began); {
 		before := im.d.count
 		if !im.solved {
@@ -261,15 +258,15 @@ func (im *improver) run(b *budget) int64 {
 	return im.d.count - began
 }
 
-// tryRule starts from the list of the next dispatching rule where that is better.
-func (im *improver) tryRule(stop *atomic.Bool) {
-	rule := im.rules[0]
-	im.rules = im.rules[1:]
-	list, err := im.d.m.ruleList(im.d, rule, stop)
-	if err == nil && !stop.Load() && im.d.decode(list) {
-		im.adopt()
+// tryRules takes the schedules of the dispatching rules where they are better, so that
+// no plan is worse than theirs.
+func (im *improver) tryRules(stop *atomic.Bool) {
+	for _, rule := range []Rule{EarliestPromise, LeastSlack, NearestSetup, LongestTail} {
+		if placed, err := im.d.ruled(rule, 0, stop); err == nil && placed && !stop.Load() {
+			im.adopt()
+		}
+		im.d.count++
 	}
-	im.d.count++
 }
 
 // seekPlace tries one more list while none has been decoded to the end.

@@ -2,6 +2,8 @@ package sequence
 
 import (
 	"context"
+	"maps"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -73,18 +75,53 @@ func TestDispatchedPlansKeepTheRules(t *testing.T) {
 	})
 }
 
-// With work alone the plan hangs on the seed and not on the cores.
+// anyProblem is a tiny one with every feature of the contract, or weeks of a shop, up to
+// 300 steps, as they are or after a change, with a plan that people have seen then.
+func anyProblem(t *rapid.T) *Problem {
+	if rapid.IntRange(0, 3).Draw(t, "tiny") > 0 {
+		return drawProblem(t)
+	}
+	w := shopWeek{Number: rapid.IntRange(1, 200).Draw(t, "week"), Steps: rapid.IntRange(10, 290).Draw(t, "steps")}
+	p := w.problem()
+	change := rapid.SampledFrom(append([]string{""}, slices.Sorted(maps.Keys(repairs))...)).Draw(t, "change")
+	if change == "" {
+		return p
+	}
+	plan, err := Dispatch(context.Background(), p, EarliestPromise)
+	require.NoError(t, err)
+	return changedBy(p, plan, repairs[change])
+}
+
+// With work alone the plan hangs on the seed and neither on the cores nor on the run.
 func TestWorkAloneIsRepeatable(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := drawProblem(t)
-		o := Options{Work: 300, Seed: rapid.Int64().Draw(t, "seed"), Cores: 1}
-		one, err := Solve(context.Background(), p, o)
-		require.NoError(t, err)
+		p := anyProblem(t)
+		o := Options{Work: rapid.Int64Range(1, 300).Draw(t, "work"), Seed: rapid.Int64().Draw(t, "seed"), Cores: 1}
+		one := solveWith(t, p, o)
 		o.Cores = 2
-		two, err := Solve(context.Background(), p, o)
-		require.NoError(t, err)
-		require.Equal(t, one.Tasks, two.Tasks)
-		require.Equal(t, [3]any{one.Status, one.Objective, one.Bound}, [3]any{two.Status, two.Objective, two.Bound})
+		require.Equal(t, withoutTimes(one), withoutTimes(solveWith(t, p, o)))
+	})
+}
+
+func TestMoreWorkIsNeverWorse(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, seed := anyProblem(t), rapid.Int64().Draw(t, "seed")
+		last, bound := int64(-1), int64(0)
+		for _, work := range []int64{1, 3, 10, 100, 1100} {
+			plan := solveWith(t, p, Options{Work: work, Seed: seed})
+			if last >= 0 {
+				require.LessOrEqual(t, plan.Objective, last, "with work %d", work)
+			}
+			if plan.Status == Infeasible {
+				require.Negative(t, last, "a plan, and the proof that there is none")
+				return
+			}
+			if plan.Status != Unknown {
+				last = plan.Objective
+			}
+			require.GreaterOrEqual(t, plan.Bound, bound, "with work %d", work)
+			bound = plan.Bound
+		}
 	})
 }
 

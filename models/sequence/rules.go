@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sort"
 	"sync/atomic"
 )
@@ -47,15 +48,13 @@ func Dispatch(ctx context.Context, p *Problem, rule Rule) (*Plan, error) {
 		return nil, fmt.Errorf("rule %s: %w", rule, errNoPlace)
 	}
 	d := newDecoder(m)
-	d.last = true
-	list, err := m.ruleList(d, rule, &stop)
-	if err != nil {
+	placed, err := d.ruled(rule, 20*len(m.tasks)+200, &stop)
+	switch {
+	case err != nil:
 		return nil, err
-	}
-	if !d.decode(list) && !d.rescue(list, 20*len(list)+200, &stop) {
-		if ctx.Err() != nil {
-			return nil, fmt.Errorf("rule %s: %w", rule, ctx.Err())
-		}
+	case !placed && ctx.Err() != nil:
+		return nil, fmt.Errorf("rule %s: %w", rule, ctx.Err())
+	case !placed:
 		return nil, fmt.Errorf("rule %s: %w", rule, errNoPlace)
 	}
 	a := d.answer()
@@ -70,7 +69,19 @@ func Dispatch(ctx context.Context, p *Problem, rule Rule) (*Plan, error) {
 
 var errNoPlace = errors.New("not every task found a place")
 
-func (m *model) ruleList(d *decoder, rule Rule, stop *atomic.Bool) ([]int, error) {
+// ruled makes the schedule of a rule. Where it leaves a task without a place its list is
+// changed, so many times at most; false if that was not enough.
+func (d *decoder) ruled(rule Rule, tries int, stop *atomic.Bool) (bool, error) {
+	d.last = true
+	list, err := d.ruleList(rule, stop)
+	if err != nil || stop.Load() {
+		return false, err
+	}
+	return d.hasten(list, stop) || d.rescue(list, tries, stop), nil
+}
+
+func (d *decoder) ruleList(rule Rule, stop *atomic.Bool) ([]int, error) {
+	m := d.m
 	switch rule {
 	case ByPromise:
 		return m.jobList(), nil
@@ -142,76 +153,30 @@ func (m *model) jobList() []int {
 	})
 }
 
-// dispatch builds a list task by task: of those whose predecessors are placed,
-// the one that can start first (its setup included), of several the one with
-// the least key. O(tasks × tasks that are ready).
-func (d *decoder) dispatch(stop *atomic.Bool, key func(t, setup int) [2]int) []int {
-	n := len(d.m.tasks)
-	d.reset()
-	waits, after := make([]int, n), make([][]int, n)
-	var ready, list []int
-	for t := range d.before {
-		waits[t] = len(d.before[t])
-		for _, b := range d.before[t] {
-			after[b] = append(after[b], t)
+// hasten changes a list in which tasks come so late that the greatest lag behind another
+// one has run out: they follow that one at once, with all that they wait for. Those that
+// come too late even so put it off. Every task is brought forward once at most.
+func (d *decoder) hasten(list []int, stop *atomic.Bool) bool {
+	d.hastened = make([]bool, len(list))
+	defer func() { d.hastened = nil }()
+	for list = slices.Clone(list); !stop.Load(); {
+		if d.decode(list) {
+			return true
 		}
-		if waits[t] == 0 {
-			ready = append(ready, t)
+		t := d.failed
+		if t < 0 || d.hastened[t] {
+			return false
 		}
-	}
-	for len(ready) > 0 && !stop.Load() {
-		best := d.choose(ready, key)
-		t := ready[best]
-		ready = append(ready[:best], ready[best+1:]...)
 		lo, hi := d.window(t)
-		if at := d.seek(t, lo, hi, d.last); at <= hi {
-			d.put(t, at)
+		behind, _ := d.holder(t, max(lo, d.seek(t, lo, hi, d.last)))
+		if behind < 0 {
+			return false
 		}
-		list = append(list, t)
-		for _, a := range after[t] {
-			if waits[a]--; waits[a] == 0 {
-				ready = append(ready, a)
-			}
-		}
+		d.hastened[t] = true
+		list = slices.DeleteFunc(append(list[:0], d.order...), func(u int) bool { return u == t })
+		list = slices.Insert(list, slices.Index(list, behind)+1, t)
 	}
-	d.dirty = true
-	return d.complete(list)
-}
-
-// choose returns the index in ready of the task to place next.
-func (d *decoder) choose(ready []int, key func(t, setup int) [2]int) int {
-	best, bestAt := -1, 0
-	var bestKey [2]int
-	for i, t := range ready {
-		lo, hi := d.window(t)
-		at, setup := d.seek(t, lo, hi, d.last), 0
-		if w := &d.m.tasks[t]; w.station >= 0 && at <= hi {
-			setup, _ = d.ahead(t, d.position(w.station, at))
-		}
-		at -= setup
-		if best >= 0 && at > bestAt {
-			continue
-		}
-		k := key(t, setup)
-		if best < 0 || at < bestAt || k[0] < bestKey[0] || k[0] == bestKey[0] && k[1] < bestKey[1] {
-			best, bestAt, bestKey = i, at, k
-		}
-	}
-	return best
-}
-
-// complete appends the tasks that a list lacks.
-func (d *decoder) complete(list []int) []int {
-	has := make([]bool, len(d.m.tasks))
-	for _, t := range list {
-		has[t] = true
-	}
-	for t := range has {
-		if !has[t] {
-			list = append(list, t)
-		}
-	}
-	return list
+	return false
 }
 
 // rescue changes a list in which some task found no place: that task, and the
@@ -223,12 +188,7 @@ func (d *decoder) rescue(list []int, tries int, stop *atomic.Bool) bool {
 	for ; tries > 0 && !stop.Load(); tries-- {
 		t := d.failed
 		failures[t]++
-		pos := 0
-		for i, u := range d.order {
-			if u == t {
-				pos = i
-			}
-		}
+		pos := slices.Index(d.order, t)
 		copy(list, d.order)
 		to := max(0, pos-1<<min(20, failures[t]))
 		copy(list[to+1:pos+1], list[to:pos])

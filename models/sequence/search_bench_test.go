@@ -61,7 +61,7 @@ func BenchmarkDecode(b *testing.B) {
 		d := newDecoder(m)
 		d.last = true
 		var stop atomic.Bool
-		list, err := m.ruleList(d, EarliestPromise, &stop)
+		list, err := d.ruleList(EarliestPromise, &stop)
 		require.NoError(b, err)
 		require.True(b, d.decode(list) || d.rescue(list, 1000, &stop))
 		list = append([]int(nil), d.order...)

@@ -61,7 +61,7 @@ func Solve(ctx context.Context, p *Problem, o Options) (*Plan, error) {
 		ctx, cancel = context.WithTimeout(ctx, o.Limit)
 		defer cancel()
 	}
-	s := &solver{o: o, began: time.Now()}
+	s := &solver{o: o, began: time.Now(), done: func() bool { return ctx.Err() != nil }}
 	defer context.AfterFunc(ctx, func() { s.stop.Store(true) })()
 	s.m = compile(p, &s.stop)
 	if s.m.broken != nil {
@@ -84,6 +84,7 @@ type solver struct {
 	m          *model
 	began      time.Time
 	stop       atomic.Bool
+	done       func() bool // tells whether the search is to end; stop says so a little later
 	workers    []worker
 	best       *answer
 	bound      int64
@@ -295,6 +296,9 @@ func (s *solver) take(a *answer) {
 	s.trace = append(s.trace, TracePoint{Seconds: time.Since(s.began).Seconds(), Objective: a.value.cost})
 	if s.o.OnPlan != nil {
 		s.o.OnPlan(s.plan())
+		if s.done() { // who has seen enough need not wait
+			s.stop.Store(true)
+		}
 	}
 }
 

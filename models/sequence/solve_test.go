@@ -69,24 +69,6 @@ func TestSameSeedAndWorkGiveTheSamePlan(t *testing.T) {
 	}
 }
 
-func TestMoreWorkIsNeverWorse(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		p := shopWeeks(shopSize{people: rapid.IntRange(1, 3).Draw(t, "people"), stations: rapid.IntRange(6, 12).Draw(t, "stations"),
-			steps: rapid.IntRange(20, 60).Draw(t, "steps"), seed: rapid.Uint64().Draw(t, "seed")})
-		seed := rapid.Int64().Draw(t, "search seed")
-		last := int64(-1)
-		for _, work := range []int64{1, 3, 10, 100, 1100} {
-			plan := solveWith(t, p, Options{Work: work, Seed: seed})
-			if last >= 0 {
-				require.LessOrEqual(t, plan.Objective, last, "with work %d", work)
-			}
-			if plan.Status != Unknown {
-				last = plan.Objective
-			}
-		}
-	})
-}
-
 func TestPlansComeBetterAndBetter(t *testing.T) {
 	p := shopWeeks(shopSize{people: 2, stations: 8, steps: 100, seed: 3})
 	var seen []int64
@@ -100,6 +82,24 @@ func TestPlansComeBetterAndBetter(t *testing.T) {
 	}
 	assert.Equal(t, seen[len(seen)-1], plan.Objective)
 	require.Len(t, plan.Trace, len(seen))
+}
+
+// A first plan is promised within 20 ms for 100 steps and 500 ms for 1,500, on a core of
+// its own: the best of some tries counts.
+func TestFirstPlanIsQuick(t *testing.T) {
+	for steps, promised := range map[int]time.Duration{100: 20 * time.Millisecond, 300: 100 * time.Millisecond, 1500: 500 * time.Millisecond} {
+		for number := 1; number <= 3; number++ {
+			p := shopWeek{Number: number, Steps: steps}.problem()
+			best := time.Hour
+			for try := 0; try < 10 && best > promised/2; try++ {
+				first, took := mended(t, p)
+				require.Equal(t, Feasible, first.Status)
+				best = min(best, took)
+			}
+			t.Logf("%d steps: %v", steps, best)
+			assert.LessOrEqual(t, best, promised, "%d steps", steps)
+		}
+	}
 }
 
 // Cancelling is promised within 20 ms; on a busy machine the test allows more

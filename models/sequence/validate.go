@@ -22,7 +22,7 @@ const (
 // early) is valid; proving that there is no plan is the search's work.
 // It takes time linear in the size of the problem, but for sorting.
 func (p *Problem) Validate() error {
-	v := validator{p: p, jobs: map[string]bool{}, tasks: map[string]bool{}, zones: map[string]bool{},
+	v := validator{p: p, jobs: map[string]bool{}, tasks: make(map[string]bool, len(p.Tasks)), zones: map[string]bool{},
 		resources: map[string]*Resource{}}
 	steps := []func() error{v.head, v.calendars, v.declarations, v.setups, v.taskList, v.links, v.objective, v.previous}
 	for _, step := range steps {
@@ -370,7 +370,7 @@ func (v *validator) previous() error {
 	if err := between("previous.tolerance", v.p.Previous.Tolerance, 0, mostMinutes); err != nil {
 		return err
 	}
-	seen := map[string]bool{}
+	seen := make(map[string]bool, len(v.p.Previous.Starts))
 	for i, s := range v.p.Previous.Starts {
 		at := fmt.Sprintf("previous.starts[%d]", i)
 		if err := first(v.task(at+".id", s.ID), between(at+".start", s.Start, -mostMinutes, mostMinutes)); err != nil {
