@@ -15,9 +15,9 @@ type learner struct {
 	ub       []int64 // by side
 	last     []int32 // by side: its latest event, -1: none
 	trail    []event
-	levels   []mark    // where each decision level begins, from level 1
-	arena    []lit     // reasons given by propagators
-	watches  [][]watch // by side
+	levels   []mark     // where each decision level begins, from level 1
+	arena    []lit      // reasons given by propagators
+	watches  []watchers // by side
 	learned  []*clause
 	head     int   // events whose consequences were drawn
 	clash    []lit // after a conflict: true literals that cannot be true together
@@ -61,10 +61,29 @@ type event struct {
 // mark is where a decision level begins.
 type mark struct{ trail, arena int32 }
 
-// watch has a clause looked at when its side's bound falls to the guard.
+// watchers are the clauses to look at when a side's bound falls to their guards.
+// The guards lie side by side: most events only read them.
+type watchers struct {
+	guards []int64
+	of     []watch
+}
+
+// watch is a clause that watches a literal of a side.
 type watch struct {
-	guard int64
 	c     *clause
+	other lit // one more of the clause: while it is true the clause asks for nothing
+}
+
+func (w *watchers) add(guard int64, c *clause, other lit) {
+	w.guards, w.of = append(w.guards, guard), append(w.of, watch{c, other})
+}
+
+// drop takes one out, the last one coming in its place.
+func (w *watchers) drop(i int) {
+	n := len(w.of) - 1
+	w.guards[i], w.of[i] = w.guards[n], w.of[n]
+	w.of[n] = watch{}
+	w.guards, w.of = w.guards[:n], w.of[:n]
 }
 
 type clause struct {
@@ -79,7 +98,7 @@ func (x *learner) addVar(lo, hi int64) int32 {
 	v := int32(len(x.ub) / 2)
 	x.ub = append(x.ub, hi, -lo)
 	x.last = append(x.last, -1, -1)
-	x.watches = append(x.watches, nil, nil)
+	x.watches = append(x.watches, watchers{}, watchers{})
 	x.sideSeen = append(x.sideSeen, -1, -1)
 	x.activity = append(x.activity, 0)
 	return v
@@ -154,28 +173,25 @@ func (x *learner) drawClauses() bool {
 }
 
 func (x *learner) drawEvent(side int32, old, new int64) bool {
-	ws := x.watches[side]
-	kept, ok := 0, true
-	for i, w := range ws {
-		if !ok || new > w.guard || old <= w.guard {
-			ws[kept] = ws[i]
-			kept++
+	ws := &x.watches[side]
+	for i := 0; i < len(ws.guards); {
+		if g := ws.guards[i]; new > g || old <= g || x.isTrue(ws.of[i].other) {
+			i++
 			continue
 		}
-		if w.c.deleted {
+		c := ws.of[i].c
+		if c.deleted || x.rewatch(c, side^1) {
+			ws.drop(i)
 			continue
 		}
-		if x.rewatch(w.c, side^1) {
-			continue
+		if first := c.lits[0]; x.isTrue(first) {
+			ws.of[i].other = first
+		} else if !x.unit(c, first) {
+			return false
 		}
-		ws[kept] = ws[i]
-		kept++
-		if first := w.c.lits[0]; !x.isTrue(first) {
-			ok = x.unit(w.c, first)
-		}
+		i++
 	}
-	x.watches[side] = ws[:kept]
-	return ok
+	return true
 }
 
 // rewatch finds another literal to watch in place of the one on a side that
@@ -199,7 +215,7 @@ func (x *learner) rewatch(c *clause, side int32) bool {
 
 func (x *learner) watch(c *clause, k int) {
 	n := c.lits[k].not()
-	x.watches[n.side] = append(x.watches[n.side], watch{n.b, c})
+	x.watches[n.side].add(n.b, c, c.lits[1-k])
 }
 
 // unit makes the first literal of a clause true, all others being false.
@@ -431,16 +447,15 @@ func (x *learner) forget() {
 	}
 	clear(x.learned[len(kept):])
 	x.learned = kept
-	for s, ws := range x.watches {
-		n := 0
-		for _, w := range ws {
-			if !w.c.deleted {
-				ws[n] = w
-				n++
+	for s := range x.watches {
+		ws := &x.watches[s]
+		for i := 0; i < len(ws.of); {
+			if ws.of[i].c.deleted {
+				ws.drop(i)
+			} else {
+				i++
 			}
 		}
-		clear(ws[n:])
-		x.watches[s] = ws[:n]
 	}
 }
 

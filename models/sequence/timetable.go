@@ -9,8 +9,19 @@ import "sort"
 type table struct {
 	capacity  int
 	occupants []occupant
-	steps     []step // scratch: the profile of certain use
-	changes   []step // scratch
+	seen      []sight // by occupant: as it was when last looked at
+	changes   []step  // by time: how much more is surely used from then on than before
+	steps     []step  // the profile of certain use, made of them
+	highest   int     // the most that is surely used at once
+	stale     bool    // the last look at the occupants was broken off
+}
+
+// sight is an occupant as it was seen, and the time it surely uses then. What was
+// true of it then is still true where bounds have only tightened since.
+type sight struct {
+	where
+	from, to int
+	fresh    bool // it was not the same the time before
 }
 
 // occupant is a use of the resource by a task or by the setup before it.
@@ -56,14 +67,18 @@ func (e *exact) addTables() {
 				t.occupants = append(t.occupants, occupant{i, c.amount, setupHands})
 			}
 		}
-		if t.canBind(e) {
+		if t.canBind() {
+			for k := range t.occupants {
+				t.seen = append(t.seen, e.sightOf(&t.occupants[k]))
+			}
+			t.stale = true
 			e.tables = append(e.tables, t)
 		}
 	}
 }
 
 // canBind tells whether the demands can exceed the capacity at all.
-func (t *table) canBind(e *exact) bool {
+func (t *table) canBind() bool {
 	sum := 0
 	for _, o := range t.occupants {
 		sum += o.amount
@@ -80,17 +95,17 @@ type where struct {
 	setup  int // least minutes of setup
 }
 
-func (e *exact) where(o *occupant) where {
+// sightOf is an occupant before it was looked at for the first time.
+func (e *exact) sightOf(o *occupant) sight {
 	w := &e.m.tasks[o.task]
-	p := where{w: w, kind: o.kind, lo: int(e.x.lo(e.start[o.task])), hi: int(e.x.hi(e.start[o.task]))}
+	s := sight{where: where{w: w, kind: o.kind, lo: -1, hi: -1}}
 	switch o.kind {
 	case byOpen:
-		p.c = w.clock
+		s.c = w.clock
 	case setupHands, setupStation:
-		p.c = e.m.resources[w.station].setups.clock
-		p.setup = int(e.x.lo(e.setup[o.task]))
+		s.c = e.m.resources[w.station].setups.clock
 	}
-	return p
+	return s
 }
 
 // at returns from when to when the occupant uses the resource if the task
@@ -146,60 +161,105 @@ func (p *where) covers(t int) bool {
 	return from <= t && t < to && !(p.breaks() && !p.c.open(t))
 }
 
+// propagate looks at the occupants that could be pushed: all of them where the
+// profile is another than the last time, else those whose bounds are.
 func (t *table) propagate(e *exact) bool {
-	t.build(e)
-	highest := 0
-	for _, s := range t.steps {
-		if s.amount > t.capacity {
-			e.x.clash = t.explain(e, e.x.clash[:0], s.from, t.capacity+1, -1)
-			return false
+	all := t.look(e) || t.stale
+	t.stale = true
+	if t.highest > t.capacity {
+		for _, s := range t.steps {
+			if s.amount > t.capacity {
+				e.x.clash = t.explain(e, e.x.clash[:0], s.from, t.capacity+1, -1)
+				return false
+			}
 		}
-		highest = max(highest, s.amount)
 	}
 	for k := range t.occupants {
-		o := &t.occupants[k]
-		if highest+o.amount <= t.capacity || e.x.fixed(e.start[o.task]) {
+		s, o := &t.seen[k], &t.occupants[k]
+		if !all && !s.fresh || t.highest+o.amount <= t.capacity || s.lo == s.hi {
 			continue
 		}
 		if !t.pushUp(e, k) || !t.pushDown(e, k) {
 			return false
 		}
 	}
+	t.stale = false
 	return true
 }
 
-// build makes the profile of certain use.
-func (t *table) build(e *exact) {
-	t.changes = t.changes[:0]
-	note := func(from, to, amount int) {
-		if from < to {
-			t.changes = append(t.changes, step{from: from, amount: amount}, step{from: to, amount: -amount})
-		}
-	}
+// look sees all occupants as they are now and makes the profile of certain use;
+// it tells whether that is another one.
+func (t *table) look(e *exact) bool {
+	other := false
 	for k := range t.occupants {
-		p := e.where(&t.occupants[k])
-		from, to := p.certain()
-		if from >= to {
+		o, s := &t.occupants[k], &t.seen[k]
+		lo, hi, setup := int(e.x.lo(e.start[o.task])), int(e.x.hi(e.start[o.task])), 0
+		if o.kind >= setupHands {
+			setup = int(e.x.lo(e.setup[o.task]))
+		}
+		s.fresh = lo != s.lo || hi != s.hi || setup != s.setup
+		if !s.fresh {
 			continue
 		}
-		if !p.breaks() {
-			note(from, to, t.occupants[k].amount)
+		s.lo, s.hi, s.setup = lo, hi, setup
+		from, to := s.certain()
+		if from == s.from && to == s.to || from >= to && s.from >= s.to {
+			s.from, s.to = from, to
 			continue
 		}
-		for i := p.c.window(from); i < len(p.c.from) && p.c.from[i] < to; i++ {
-			note(max(from, p.c.from[i]), min(to, p.c.to[i]), t.occupants[k].amount)
+		t.note(s, -o.amount)
+		s.from, s.to = from, to
+		t.note(s, o.amount)
+		other = true
+	}
+	if other {
+		t.build()
+	}
+	return other
+}
+
+// note adds what an occupant surely uses to the changes, or takes it out of them.
+func (t *table) note(s *sight, amount int) {
+	switch {
+	case s.from >= s.to:
+	case !s.breaks():
+		t.change(s.from, amount)
+		t.change(s.to, -amount)
+	default:
+		for i := s.c.window(s.from); i < len(s.c.from) && s.c.from[i] < s.to; i++ {
+			t.change(max(s.from, s.c.from[i]), amount)
+			t.change(min(s.to, s.c.to[i]), -amount)
 		}
 	}
-	sort.Slice(t.changes, func(a, b int) bool { return t.changes[a].from < t.changes[b].from })
-	t.steps = t.steps[:0]
-	used := 0
-	for i := 0; i < len(t.changes); {
-		from := t.changes[i].from
-		for ; i < len(t.changes) && t.changes[i].from == from; i++ {
-			used += t.changes[i].amount
+}
+
+// change notes that from a time on so much more is used.
+func (t *table) change(at, amount int) {
+	lo, hi := 0, len(t.changes)
+	for lo < hi {
+		if mid := int(uint(lo+hi) >> 1); t.changes[mid].from < at {
+			lo = mid + 1
+		} else {
+			hi = mid
 		}
-		if used > 0 {
-			t.steps = append(t.steps, step{from, t.changes[i].from, used})
+	}
+	if lo == len(t.changes) || t.changes[lo].from != at {
+		t.changes = append(t.changes, step{})
+		copy(t.changes[lo+1:], t.changes[lo:])
+		t.changes[lo] = step{from: at, amount: amount}
+	} else if t.changes[lo].amount += amount; t.changes[lo].amount == 0 {
+		t.changes = append(t.changes[:lo], t.changes[lo+1:]...)
+	}
+}
+
+// build makes the profile of the changes.
+func (t *table) build() {
+	t.steps, t.highest = t.steps[:0], 0
+	used := 0
+	for i := range t.changes {
+		if used += t.changes[i].amount; used > 0 {
+			t.steps = append(t.steps, step{t.changes[i].from, t.changes[i+1].from, used})
+			t.highest = max(t.highest, used)
 		}
 	}
 }
@@ -208,19 +268,16 @@ func (t *table) build(e *exact) {
 // occupants other than one.
 func (t *table) explain(e *exact, why []lit, at, amount, other int) []lit {
 	for k := range t.occupants {
+		s := &t.seen[k]
+		if at < s.from || at >= s.to || k == other || amount <= 0 || s.breaks() && !s.c.open(at) {
+			continue
+		}
 		o := &t.occupants[k]
-		if k == other || amount <= 0 {
-			continue
-		}
-		p := e.where(o)
-		if !p.covers(at) {
-			continue
-		}
 		amount -= o.amount
-		least, greatest := p.span(at)
-		why = append(why, ge(e.start[o.task], int64(min(least, p.lo))), le(e.start[o.task], int64(max(greatest, p.hi))))
-		if p.setup > 0 {
-			why = append(why, ge(e.setup[o.task], int64(p.setup)))
+		least, greatest := s.span(at)
+		why = append(why, ge(e.start[o.task], int64(min(least, s.lo))), le(e.start[o.task], int64(max(greatest, s.hi))))
+		if s.setup > 0 {
+			why = append(why, ge(e.setup[o.task], int64(s.setup)))
 		}
 	}
 	return why
@@ -235,7 +292,8 @@ func (t *table) stepAfter(at int) int {
 func (t *table) pushUp(e *exact, k int) bool {
 	o := &t.occupants[k]
 	for {
-		p := e.where(o)
+		p := t.seen[k].where
+		p.lo = int(e.x.lo(e.start[o.task]))
 		from, to := p.at(p.lo)
 		at := -1
 		for i := t.stepAfter(from); i < len(t.steps) && t.steps[i].from < to; i++ {
@@ -270,7 +328,8 @@ func (t *table) pushUp(e *exact, k int) bool {
 func (t *table) pushDown(e *exact, k int) bool {
 	o := &t.occupants[k]
 	for {
-		p := e.where(o)
+		p := t.seen[k].where
+		p.lo, p.hi = int(e.x.lo(e.start[o.task])), int(e.x.hi(e.start[o.task]))
 		if p.lo == p.hi {
 			return true
 		}
