@@ -1,5 +1,7 @@
 package views
 
+import "html/template"
+
 // Page is what the layout needs around a screen's own data.
 type Page struct {
 	Title   string // of the tab
@@ -10,7 +12,8 @@ type Page struct {
 	Scripts bool   // htmx is there to be loaded
 	Asset   func(name string) string
 	Tablet  PageTablet
-	Data    any
+	Data    any           // the screen's own
+	Content template.HTML // which is drawn from it
 }
 
 // TabletScripts are the files of the tablet's scripts, in the order they build on

@@ -1,6 +1,8 @@
 package views
 
 import (
+	"html/template"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -34,7 +36,21 @@ func drawnFromNothing(t *testing.T, set *Screens) {
 		assert.Contains(t, string(out), "</html>", screen)
 		assert.NotContains(t, string(out), "ZgotmplZ", "%s: html/template refused a value", screen)
 	}
-	assert.Len(t, set.screens, 28, "a screen is not in this test")
+	screens := 0
+	for _, t := range set.all.Templates() {
+		if strings.HasPrefix(t.Name(), contentOf("")) {
+			screens++
+		}
+	}
+	assert.Equal(t, 28, screens, "a screen is not in this test")
+}
+
+func TestATemplateIsDefinedOnce(t *testing.T) {
+	all := template.New("")
+	require.NoError(t, add(all, template.Must(template.New("tick").Parse("x")), "bench"))
+	assert.ErrorContains(t, add(all, template.Must(template.New("tick").Parse("y")), "step"), `"tick" is defined twice`)
+	require.NoError(t, add(all, template.Must(template.New("content").Parse("x")), "bench"))
+	require.NoError(t, add(all, template.Must(template.New("content").Parse("x")), "step"), "each screen has its own")
 }
 
 func TestWhatIsNoScreenIsAnError(t *testing.T) {
