@@ -108,4 +108,12 @@
 // list says what kept it out of the hours before. Floats (floats.go) keeps all
 // orders and works back from the end of each job: the latest start of each task by
 // which the job is still as it was promised, or as late as it was planned.
+//
+// # How an order may turn out
+//
+// A Player (play.go) plays an order of tasks with other times in each play: as in the
+// shop whoever has hands free begins the first task of the order that can be begun, and
+// nobody knows what is to come. It sweeps through time once, looks only at tasks that
+// may begin, and while all hands are taken at none of those that need some. Its hot
+// path is the decoder's: finding and cutting steps of the profiles.
 package sequence

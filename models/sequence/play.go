@@ -1,0 +1,428 @@
+package sequence
+
+import (
+	"fmt"
+	"slices"
+)
+
+// Player plays an order of work through a shop as it may turn out: other times
+// in each play, the same hours, hands, stations, setups, clamps, zones and lags.
+// Nobody in a play knows what is to come. Whenever somebody could begin something,
+// the first task of the order that can begin then is begun; what is begun stays.
+// A task begins with its setup, and no setup begins before it was decided on.
+//
+// Times that turn out otherwise make any promise between tasks break: greatest lags,
+// deadlines and given starts are kept where the play comes to it, and overrun where
+// it does not. A task with a given start is put there before all others, or
+// behind what it runs into. All other rules of the contract hold in every play.
+//
+// A play allocates nothing, and takes about as long as one schedule of the search.
+type Player struct {
+	s      *schedule
+	m      *model // its own copy of the tasks, whose times it sets
+	order  []int  // task by rank
+	rank   []int
+	given  []int // tasks with a given start, by it
+	starts []int // their starts, by task
+	after  [][]int32
+	before []int // how many tasks each waits for
+	common int   // the resource most tasks need from their beginning on; -1: none
+	needs  []bool
+
+	now     int
+	waits   []int // left of before
+	pause   []int // left of Turn.Wait
+	begins  []int // when it was last found that each could begin
+	coming  pile  // tasks that wait for a later minute, by begin and rank
+	at      pile  // tasks that may begin now, by rank
+	manned  pile  // of these, tasks that need the common resource
+	placed  int
+	freeMin int // the common resource is used up, or closed, until then
+}
+
+// Turn is how a task turns out. A part that a task does not have stays away, one
+// that it has takes a minute at least.
+type Turn struct {
+	Attended, Unattended int
+	Wait                 int // minutes around the clock between when it could begin and when it may
+}
+
+// NewPlayer makes a player of a valid problem. The order names tasks, the most
+// urgent first; those that it leaves out come last, in order of the problem.
+func NewPlayer(p *Problem, order []string) (*Player, error) {
+	if err := p.Validate(); err != nil {
+		return nil, err
+	}
+	m := compile(p, nil)
+	n := len(m.tasks)
+	pl := &Player{m: m, rank: make([]int, n), starts: make([]int, n), after: make([][]int32, n), before: make([]int, n), common: -1, needs: make([]bool, n)}
+	index := make(map[string]int, n)
+	for t := range m.tasks {
+		index[m.tasks[t].id] = t
+	}
+	pl.order = make([]int, 0, n)
+	for _, id := range order {
+		t, ok := index[id]
+		if !ok {
+			return nil, fmt.Errorf("the order names %q, which is no task or is named twice", id)
+		}
+		delete(index, id)
+		pl.order = append(pl.order, t)
+	}
+	for t := range m.tasks {
+		if _, left := index[m.tasks[t].id]; left {
+			pl.order = append(pl.order, t)
+		}
+	}
+	for k, t := range pl.order {
+		pl.rank[t] = k
+	}
+	pl.linkUp()
+	pl.findGiven()
+	pl.findCommon()
+	pl.rig()
+	return pl, nil
+}
+
+// Beside returns a player of the same order that may play at the same time.
+func (pl *Player) Beside() *Player {
+	other, m := *pl, *pl.m
+	m.tasks = slices.Clone(m.tasks)
+	other.m = &m
+	other.rig()
+	return &other
+}
+
+// rig makes what a player writes to.
+func (pl *Player) rig() {
+	n := len(pl.m.tasks)
+	pl.s = newSchedule(pl.m)
+	pl.waits, pl.pause, pl.begins = make([]int, n), make([]int, n), make([]int, n)
+	for _, p := range []*pile{&pl.coming, &pl.at, &pl.manned} {
+		*p = pile{items: make([]pileItem, 0, n)}
+	}
+}
+
+// linkUp has each task wait for the earlier ends of its links, but for those that
+// close a cycle.
+func (pl *Player) linkUp() {
+	group := pl.m.cycles()
+	for i := range pl.m.links {
+		l := &pl.m.links[i]
+		if group[l.before] != group[l.after] && !slices.Contains(pl.after[l.before], int32(l.after)) {
+			pl.after[l.before] = append(pl.after[l.before], int32(l.after))
+			pl.before[l.after]++
+		}
+	}
+}
+
+func (pl *Player) findGiven() {
+	for t := range pl.m.tasks {
+		if pl.starts[t] = pl.m.tasks[t].fixed; pl.starts[t] >= 0 {
+			pl.given = append(pl.given, t)
+		}
+	}
+	slices.SortStableFunc(pl.given, func(a, b int) int { return pl.starts[a] - pl.starts[b] })
+}
+
+// findCommon finds what most tasks need one of from the minute they begin, and
+// which tasks do: while none of it is free, none of them is looked at.
+func (pl *Player) findCommon() {
+	count := make([]int, len(pl.m.resources))
+	for r := range count {
+		for t := range pl.m.tasks {
+			if pl.needsFrom(t, r) {
+				count[r]++
+			}
+		}
+		if pl.common < 0 || count[r] > count[pl.common] {
+			pl.common = r
+		}
+	}
+	for t := range pl.needs {
+		pl.needs[t] = pl.common >= 0 && pl.needsFrom(t, pl.common)
+	}
+}
+
+// needsFrom tells whether a task needs a resource from its begin on, and so only
+// begins in its hours.
+func (pl *Player) needsFrom(t, r int) bool {
+	w := &pl.m.tasks[t]
+	if w.att == 0 || w.station >= 0 && w.station != r && pl.m.resources[w.station].setups.hands != r {
+		return false
+	}
+	return slices.ContainsFunc(w.uses, func(u hold) bool { return u.res == r && u.span != unattendedSpan })
+}
+
+// Play plays the order once, with a turn for each task of the problem, and tells
+// whether every task found a place within the calendars.
+func (pl *Player) Play(turns []Turn) bool {
+	pl.begin(turns)
+	pl.putGiven()
+	for t := range pl.m.tasks {
+		if pl.waits[t] == 0 && pl.s.start[t] < 0 {
+			pl.ready(t)
+		}
+	}
+	for pl.next() {
+	}
+	return pl.placed == len(pl.m.tasks)
+}
+
+// End returns when a task ended in the last play, by its place in the problem. It
+// is false for one that found no place.
+func (pl *Player) End(t int) (int, bool) { return pl.s.end[t], pl.s.start[t] >= 0 }
+
+// Started returns when a task's setup began in the last play, and when itself did;
+// both -1 where it found no place.
+func (pl *Player) Started(t int) (setup, start int) {
+	w := &pl.m.tasks[t]
+	if start = pl.s.start[t]; start < 0 || pl.s.setup[t] == 0 {
+		return start, start
+	}
+	setup, _ = w.setupStart(pl.m.resources[w.station].setups.clock, start, pl.s.setup[t])
+	return setup, start
+}
+
+// JobEnd returns when the last task of a job ended in the last play, by its place
+// in the problem. It is false where one of them found no place.
+func (pl *Player) JobEnd(j int) (int, bool) {
+	last := 0
+	for _, t := range pl.m.jobs[j].tasks {
+		if pl.s.start[t] < 0 {
+			return 0, false
+		}
+		last = max(last, pl.s.end[t])
+	}
+	return last, true
+}
+
+func (pl *Player) begin(turns []Turn) {
+	pl.s.reset()
+	pl.now, pl.placed, pl.freeMin = 0, 0, 0
+	pl.coming.items, pl.at.items, pl.manned.items = pl.coming.items[:0], pl.at.items[:0], pl.manned.items[:0]
+	copy(pl.waits, pl.before)
+	for t := range pl.m.tasks {
+		w := &pl.m.tasks[t]
+		w.fixed = pl.starts[t]
+		if w.att > 0 {
+			w.att = max(1, turns[t].Attended)
+		}
+		if w.unatt > 0 {
+			w.unatt = max(1, turns[t].Unattended)
+		}
+		pl.pause[t], pl.begins[t] = turns[t].Wait, -1
+	}
+}
+
+// putGiven puts the tasks with a given start there, or behind what was put before.
+func (pl *Player) putGiven() {
+	for _, t := range pl.given {
+		w := &pl.m.tasks[t]
+		at := pl.s.seek(t, w.fixed, w.fixed, false)
+		if at != w.fixed {
+			from := w.fixed
+			w.fixed = -1
+			at = pl.s.seek(t, from, never-1, false)
+		}
+		if at < never {
+			pl.put(t, at)
+		}
+	}
+}
+
+// put places a task and has those that waited for it alone be ready. What waits
+// for a task with a given start may have one too.
+func (pl *Player) put(t, at int) {
+	pl.s.put(t, at)
+	pl.placed++
+	for _, a := range pl.after[t] {
+		if pl.waits[a]--; pl.waits[a] == 0 && pl.s.start[a] < 0 && pl.starts[a] < 0 {
+			pl.ready(int(a))
+		}
+	}
+}
+
+// ready has a task begin as soon as it can, from now on.
+func (pl *Player) ready(t int) {
+	if pl.starts[t] < 0 {
+		pl.coming.push(pl.now, pl.rank[t])
+	}
+}
+
+// next decides once, or lets time go on; false when nothing is left to decide.
+func (pl *Player) next() bool {
+	for len(pl.coming.items) > 0 && pl.coming.items[0].key <= pl.now {
+		if k := pl.coming.pop().rank; pl.needs[pl.order[k]] {
+			pl.manned.push(0, k)
+		} else {
+			pl.at.push(0, k)
+		}
+	}
+	manned := never // when the first of them may begin
+	if len(pl.manned.items) > 0 {
+		manned = pl.commonFree()
+	}
+	switch {
+	case len(pl.at.items) > 0 && (manned > pl.now || pl.at.items[0].rank < pl.manned.items[0].rank):
+		pl.try(pl.order[pl.at.pop().rank])
+	case manned <= pl.now:
+		pl.try(pl.order[pl.manned.pop().rank])
+	default:
+		pl.now = manned
+		if len(pl.coming.items) > 0 {
+			pl.now = min(pl.now, pl.coming.items[0].key)
+		}
+	}
+	return pl.now < never
+}
+
+// try begins a task now, if it can, or says when to look at it again.
+func (pl *Player) try(t int) {
+	at, begin := pl.first(t)
+	pl.begins[t] = begin
+	switch {
+	case begin > pl.now: // never, too: until its station is in another state
+		pl.coming.push(begin, pl.rank[t])
+	case pl.pause[t] > 0:
+		pl.coming.push(pl.now+pl.pause[t], pl.rank[t])
+		pl.pause[t] = 0
+	default:
+		pl.put(t, at)
+		pl.stir(pl.m.tasks[t].station)
+	}
+}
+
+// stir has those that wait for a station be looked at again: its new state may
+// spare them a setup for which there was no room.
+func (pl *Player) stir(station int) {
+	if station < 0 {
+		return
+	}
+	for i, c := range pl.coming.items {
+		t := pl.order[c.rank]
+		if pl.m.tasks[t].station == station && pl.begins[t] == c.key {
+			pl.coming.raise(i, pl.now)
+		}
+	}
+}
+
+// first returns the first start of a task whose setup does not begin before now,
+// and when it begins with that.
+func (pl *Player) first(t int) (at, begin int) {
+	s, w := pl.s, &pl.m.tasks[t]
+	for at = max(pl.now, pl.lowest(t), s.lastFree(s.seqOf(w))); ; {
+		if at = w.nextStart(at); at >= never {
+			return never, never
+		}
+		next := s.obstacle(w, at)
+		if next <= at && w.station >= 0 {
+			next = pl.setupFrom(t, at)
+		}
+		if next <= at {
+			break
+		}
+		at = next
+	}
+	begin = at
+	if w.station >= 0 {
+		minutes, _ := s.ahead(t, s.position(w.station, at))
+		begin, _ = w.setupStart(pl.m.resources[w.station].setups.clock, at, minutes)
+	}
+	return at, begin
+}
+
+// setupFrom is setupObstacle where no setup begins before now.
+func (pl *Player) setupFrom(t, at int) int {
+	w := &pl.m.tasks[t]
+	minutes, free := pl.s.ahead(t, pl.s.position(w.station, at))
+	if next := w.afterSetup(pl.m.resources[w.station].setups.clock, max(free, pl.now), minutes, at); next > at {
+		return next
+	}
+	return pl.s.setupObstacle(t, at)
+}
+
+// lowest is the earliest start by the links from placed tasks.
+func (pl *Player) lowest(t int) int {
+	w := &pl.m.tasks[t]
+	lo := w.release
+	for _, k := range w.in {
+		if l := &pl.m.links[k]; l.before != t && pl.s.start[l.before] >= 0 {
+			lo = max(lo, pl.s.pointOf(l)+l.min)
+		}
+	}
+	return lo
+}
+
+// commonFree returns the first minute from now on in which the common resource is
+// there and one of it is free.
+func (pl *Player) commonFree() int {
+	if pl.freeMin > pl.now {
+		return pl.freeMin
+	}
+	r := &pl.m.resources[pl.common]
+	p := &pl.s.use[pl.common]
+	at := r.clock.nextOpen(pl.now)
+	for at < never {
+		i := p.step(at)
+		if int(p.used[i]) < r.capacity {
+			break
+		}
+		if i+1 == len(p.at) {
+			at = never
+			break
+		}
+		at = r.clock.nextOpen(int(p.at[i+1]))
+	}
+	pl.freeMin = at
+	return at
+}
+
+// pile is a heap of tasks by key and rank.
+type pile struct{ items []pileItem }
+
+type pileItem struct{ key, rank int }
+
+func (a pileItem) before(b pileItem) bool { return a.key < b.key || a.key == b.key && a.rank < b.rank }
+
+func (p *pile) push(key, rank int) {
+	p.items = append(p.items, pileItem{key, rank})
+	p.up(len(p.items) - 1)
+}
+
+// raise moves an item forward to a smaller key.
+func (p *pile) raise(i, key int) {
+	p.items[i].key = key
+	p.up(i)
+}
+
+func (p *pile) up(i int) {
+	for i > 0 {
+		parent := (i - 1) / 2
+		if !p.items[i].before(p.items[parent]) {
+			return
+		}
+		p.items[i], p.items[parent] = p.items[parent], p.items[i]
+		i = parent
+	}
+}
+
+func (p *pile) pop() pileItem {
+	top, last := p.items[0], len(p.items)-1
+	p.items[0] = p.items[last]
+	p.items = p.items[:last]
+	for i := 0; ; {
+		child := 2*i + 1
+		if child >= last {
+			return top
+		}
+		if child+1 < last && p.items[child+1].before(p.items[child]) {
+			child++
+		}
+		if !p.items[child].before(p.items[i]) {
+			return top
+		}
+		p.items[i], p.items[child] = p.items[child], p.items[i]
+		i = child
+	}
+}

@@ -1,0 +1,262 @@
+package sequence
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// drawPlay draws a problem without what a play may overrun, an order of its tasks
+// and a turn for each.
+func drawPlay(t *rapid.T) (p *Problem, order []string, turns []Turn) {
+	p = drawProblem(t)
+	p.Horizon *= 50
+	for name, windows := range p.Calendars {
+		for day := 1; day < 40; day++ { // time enough for every turn
+			for _, w := range windows[:len(windows):len(windows)] {
+				p.Calendars[name] = append(p.Calendars[name], Window{w[0] + 50*day, w[1] + 50*day})
+			}
+		}
+	}
+	place := map[string]int{}
+	for i := range p.Tasks {
+		task := &p.Tasks[i]
+		place[task.ID] = i
+		if rapid.Bool().Draw(t, "was in the plan") {
+			order = append(order, task.ID)
+		}
+		task.Deadline, task.Start = nil, nil
+		turns = append(turns, Turn{Attended: rapid.IntRange(1, 6).Draw(t, "attended turns out"), Unattended: rapid.IntRange(1, 6).Draw(t, "unattended turns out")})
+	}
+	p.Links = slices.DeleteFunc(p.Links, func(l Link) bool { return place[l.Before] >= place[l.After] })
+	for i := range p.Links {
+		p.Links[i].Max = nil
+	}
+	if len(order) > 1 {
+		order = rapid.Permutation(order).Draw(t, "order")
+	}
+	return p, order, turns
+}
+
+// turnedOut is a problem with the times of its turns for the estimates.
+func turnedOut(p *Problem, turns []Turn) *Problem {
+	q := *p
+	q.Tasks = slices.Clone(p.Tasks)
+	for i := range q.Tasks {
+		if q.Tasks[i].Attended > 0 {
+			q.Tasks[i].Attended = turns[i].Attended
+		}
+		if q.Tasks[i].Unattended > 0 {
+			q.Tasks[i].Unattended = turns[i].Unattended
+		}
+	}
+	return &q
+}
+
+func newPlayer(t require.TestingT, p *Problem, order []string) *Player {
+	pl, err := NewPlayer(p, order)
+	require.NoError(t, err)
+	return pl
+}
+
+// played is the last play as a plan.
+func (pl *Player) played() *Plan {
+	a := &answer{start: slices.Clone(pl.s.start), setup: slices.Clone(pl.s.setup), from: make([]int, len(pl.s.start)), seq: pl.s.seq}
+	pl.m.nameStates(a)
+	a.value = pl.m.value(a.start, pl.s.end, a.setup, make([]int, len(pl.m.jobs)))
+	return pl.m.plan(a)
+}
+
+// A play is a plan of the problem as it turned out, by the independent checker.
+func TestPlaysKeepTheRules(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, order, turns := drawPlay(t)
+		pl := newPlayer(t, p, order)
+		for range 2 { // a player forgets what it played
+			if !pl.Play(turns) {
+				return // something never fits: more of a resource than there is, a step longer than any window
+			}
+			plan := pl.played()
+			plan.Status = Feasible
+			require.NoError(t, Check(turnedOut(p, turns), plan))
+		}
+	})
+}
+
+// The player skips what it need not look at, and never decides otherwise for it: it
+// plays like one that looks at every ready task in every minute something begins.
+func TestPlayersPlayByTheirRule(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, order, turns := drawPlay(t)
+		for i := range turns {
+			turns[i].Wait = max(0, rapid.IntRange(-10, 12).Draw(t, "wait"))
+		}
+		pl, slow := newPlayer(t, p, order), newPlayer(t, p, order)
+		require.Equal(t, slow.playSlowly(turns), pl.Play(turns))
+		require.Equal(t, slow.s.start, pl.s.start)
+		require.Equal(t, slow.s.setup, pl.s.setup)
+	})
+}
+
+func (pl *Player) playSlowly(turns []Turn) bool {
+	pl.begin(turns)
+	var ready []int
+	held := make([]int, len(turns))
+	for t := range pl.waits {
+		if pl.waits[t] == 0 {
+			ready = append(ready, t)
+		}
+	}
+	for len(ready) > 0 {
+		bestAt, bestBegin, best := never, never, -1
+		now := pl.now
+		for i, t := range ready {
+			pl.now = max(now, held[t])
+			at, begin := pl.first(t)
+			pl.now = now
+			if begin < bestBegin || begin == bestBegin && begin < never && pl.rank[t] < pl.rank[ready[best]] {
+				bestAt, bestBegin, best = at, begin, i
+			}
+		}
+		if best < 0 {
+			break
+		}
+		pl.now = bestBegin
+		t := ready[best]
+		if pl.pause[t] > 0 {
+			held[t], pl.pause[t] = pl.now+pl.pause[t], 0
+			continue
+		}
+		ready = slices.Delete(ready, best, best+1)
+		pl.s.put(t, bestAt)
+		pl.placed++
+		for _, a := range pl.after[t] {
+			if pl.waits[a]--; pl.waits[a] == 0 {
+				ready = append(ready, int(a))
+			}
+		}
+	}
+	return pl.placed == len(turns)
+}
+
+// Nobody in a play knows what is to come: whatever a task turns out to take, all
+// that was begun before it is begun in the same minutes.
+func TestPlaysDoNotLookAhead(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, order, turns := drawPlay(t)
+		one, two := newPlayer(t, p, order), newPlayer(t, p, order)
+		x := rapid.IntRange(0, len(turns)-1).Draw(t, "task")
+		other := slices.Clone(turns)
+		other[x] = Turn{Attended: rapid.IntRange(1, 9).Draw(t, "else"), Unattended: rapid.IntRange(1, 9).Draw(t, "else at rest")}
+		if !one.Play(turns) || !two.Play(other) {
+			return
+		}
+		begunOne, _ := one.Started(x)
+		begunTwo, _ := two.Started(x)
+		for i := range turns {
+			a, _ := one.Started(i)
+			b, _ := two.Started(i)
+			if until := min(begunOne, begunTwo); a < until || b < until {
+				require.Equal(t, a, b, "task %d before task %d", i, x)
+			}
+		}
+	})
+}
+
+// The ordinary decoder knows all times beforehand. Given the order in which a play
+// began things it does nothing later, where no setups tie the tasks to their order.
+func TestThePlansOfPlaysAreInTheDecodersReach(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, order, turns := drawPlay(t)
+		for i := range p.Tasks {
+			p.Tasks[i].Setup = nil
+		}
+		pl := newPlayer(t, p, order)
+		if !pl.Play(turns) {
+			return
+		}
+		d := newDecoder(compile(turnedOut(p, turns), nil))
+		list := d.m.sortedBy(func(i int) [2]int { return [2]int{pl.s.start[i], pl.rank[i]} })
+		require.True(t, d.decode(list))
+		for i := range d.start {
+			require.LessOrEqual(t, d.start[i], pl.s.start[i])
+		}
+	})
+}
+
+// Two players side by side play alike, and given starts are kept where they can be.
+func TestPlayersBesideEachOther(t *testing.T) {
+	p := shopWeeks(shopSize{2, 8, 60, 5})
+	away := 1940
+	p.Tasks = append(p.Tasks, Task{ID: "away", Attended: 200, Start: &away, Uses: []Use{{Resource: "hands", Amount: 1, During: Attended}}})
+	pl := newPlayer(t, p, nil)
+	other := pl.Beside()
+	turns, others := drawnTurns(p, rand.New(rand.NewPCG(1, 2))), drawnTurns(p, rand.New(rand.NewPCG(3, 4)))
+	turns[len(turns)-1].Attended, others[len(turns)-1].Attended = 200, 240
+	require.True(t, pl.Play(turns))
+	require.True(t, other.Play(others))
+	require.True(t, other.Play(turns))
+	require.Equal(t, pl.s.start, other.s.start)
+	require.Equal(t, away, pl.s.start[len(p.Tasks)-1])
+}
+
+func TestAPlayersOrderIsOfItsTasks(t *testing.T) {
+	p := shopWeeks(shopSize{2, 8, 20, 5})
+	_, err := NewPlayer(p, []string{p.Tasks[0].ID, "nobody"})
+	require.ErrorContains(t, err, `"nobody"`)
+	_, err = NewPlayer(p, []string{p.Tasks[0].ID, p.Tasks[0].ID})
+	require.ErrorContains(t, err, p.Tasks[0].ID)
+}
+
+// drawnTurns has attended times turn out up to twice what was estimated.
+func drawnTurns(p *Problem, rng *rand.Rand) []Turn {
+	turns := make([]Turn, len(p.Tasks))
+	for i, t := range p.Tasks {
+		turns[i] = Turn{Attended: t.Attended/2 + rng.IntN(t.Attended*3/2+1), Unattended: t.Unattended}
+	}
+	return turns
+}
+
+// planned is a plan, and a player of the order in which it begins things.
+func planned(t require.TestingT, p *Problem, o Options) (*Plan, *Player) {
+	plan, err := Solve(context.Background(), p, o)
+	require.NoError(t, err)
+	tasks := slices.Clone(plan.Tasks)
+	slices.SortStableFunc(tasks, func(a, b PlanTask) int { return a.SetupStart - b.SetupStart })
+	var order []string
+	for _, task := range tasks {
+		order = append(order, task.ID)
+	}
+	return plan, newPlayer(t, p, order)
+}
+
+func TestPlaysDoNotAllocate(t *testing.T) {
+	p := shopWeeks(shopSize{2, 8, 100, 1})
+	_, pl := planned(t, p, Options{Work: 20, Seed: 1})
+	turns := drawnTurns(p, rand.New(rand.NewPCG(1, 2)))
+	require.True(t, pl.Play(turns))
+	require.Zero(t, testing.AllocsPerRun(20, func() { pl.Play(turns) }))
+}
+
+// BenchmarkPlay is one play of a planned week.
+func BenchmarkPlay(b *testing.B) {
+	for _, size := range []shopSize{{2, 8, 100, 1}, {2, 8, 300, 2}, {3, 12, 1500, 3}} {
+		p := shopWeeks(size)
+		_, pl := planned(b, p, Options{Work: 20, Seed: 1})
+		var turns [][]Turn
+		for k := range 16 {
+			turns = append(turns, drawnTurns(p, rand.New(rand.NewPCG(1, uint64(k)))))
+		}
+		b.Run(fmt.Sprintf("%d-steps", size.steps), func(b *testing.B) {
+			b.ReportAllocs()
+			for k := 0; b.Loop(); k++ {
+				pl.Play(turns[k%len(turns)])
+			}
+		})
+	}
+}
