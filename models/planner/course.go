@@ -27,6 +27,7 @@ type course struct {
 
 	backed sync.Once
 	lasts  map[*leg]last // see latest
+	spare  sync.Pool     // slips that were handed back
 	kept   sync.Map      // floats by leg, delays by delayKey: asked again for each screen
 }
 

@@ -14,7 +14,7 @@ import (
 )
 
 // harm says what a slip costs, "" if nothing.
-func (s slipped) harm(first *leg) string {
+func (s *slipped) harm(first *leg) string {
 	for _, l := range s.legs {
 		at := s.of(l)
 		limit, has := s.limit[l.Job]
@@ -34,7 +34,7 @@ func (s slipped) harm(first *leg) string {
 }
 
 // plan writes the slipped course as the engine would, for its checker.
-func (s slipped) plan(p *sequence.Problem, timed *sequence.Plan) *sequence.Plan {
+func (s *slipped) plan(p *sequence.Problem, timed *sequence.Plan) *sequence.Plan {
 	out := &sequence.Plan{Version: sequence.Version, Status: sequence.Feasible}
 	ends, placed := map[string]int{}, map[string]sequence.PlanTask{}
 	for _, l := range s.legs {

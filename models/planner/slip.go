@@ -8,27 +8,39 @@ type slipped struct {
 	*course
 	moved []bool              // by the number of a leg
 	at    []sequence.PlanTask // where those are that have moved
+	waits []bool              // those that have moved and have not yet pushed what is tied to them
 }
 
-// slip puts a leg off by so many working minutes. It goes over the legs until
-// nothing moves: a negative lag may lead from a leg to one that starts before it.
-func (c *course) slip(l *leg, minutes int) slipped {
-	s := slipped{c, make([]bool, len(c.legs)), make([]sequence.PlanTask, len(c.legs))}
+// slip puts a leg off by so many working minutes. It goes over the legs by their
+// starts, and back where a negative lag leads from a leg to one that starts before it.
+// free hands it back when it is not needed any more.
+func (c *course) slip(l *leg, minutes int) *slipped {
+	s, ok := c.spare.Get().(*slipped)
+	if !ok {
+		s = &slipped{c, make([]bool, len(c.legs)), make([]sequence.PlanTask, len(c.legs)), make([]bool, len(c.legs))}
+	}
 	s.put(l, 0, c.line.forward(l.PlanTask.Start, minutes))
-	for moved, rounds := true, 0; moved && rounds <= len(c.legs); rounds++ {
-		moved = false
-		for _, before := range c.legs {
-			if s.moved[before.number] && s.push(before) {
-				moved = true
+	for i, back := l.number, 0; i < len(c.legs) && back <= len(c.legs); i++ {
+		if s.waits[i] {
+			if first := s.push(c.legs[i]); first <= i {
+				i, back = first-1, back+1
 			}
 		}
 	}
 	return s
 }
 
-// push puts off what is tied to a leg, where it must be; it tells whether it did.
-func (s slipped) push(before *leg) bool {
-	moved := false
+func (s *slipped) free() {
+	clear(s.moved)
+	clear(s.waits)
+	s.spare.Put(s)
+}
+
+// push puts off what is tied to a leg, where it must be; it returns the lowest number
+// of what it put off.
+func (s *slipped) push(before *leg) int {
+	s.waits[before.number] = false
+	first := len(s.legs)
 	for i := range before.out {
 		t := &before.out[i]
 		from, now := s.point(before, t.from)+t.lag, s.task(t.after)
@@ -40,26 +52,26 @@ func (s slipped) push(before *leg) bool {
 		default:
 			continue
 		}
-		moved = true
+		first = min(first, t.after.number)
 	}
-	return moved
+	return first
 }
 
 // of is where a leg is now.
-func (s slipped) of(l *leg) sequence.PlanTask { return *s.task(l) }
+func (s *slipped) of(l *leg) sequence.PlanTask { return *s.task(l) }
 
-func (s slipped) task(l *leg) *sequence.PlanTask {
+func (s *slipped) task(l *leg) *sequence.PlanTask {
 	if s.moved[l.number] {
 		return &s.at[l.number]
 	}
 	return &l.PlanTask
 }
 
-func (s slipped) point(l *leg, from sequence.LinkFrom) int { return pointAt(s.task(l), from) }
+func (s *slipped) point(l *leg, from sequence.LinkFrom) int { return pointAt(s.task(l), from) }
 
 // put places a leg at the first minutes from which its setup and its start can be.
-func (s slipped) put(l *leg, setupFrom, from int) {
-	s.moved[l.number], s.at[l.number] = true, s.line.placed(l, setupFrom, from)
+func (s *slipped) put(l *leg, setupFrom, from int) {
+	s.moved[l.number], s.waits[l.number], s.at[l.number] = true, true, s.line.placed(l, setupFrom, from)
 }
 
 // placed is a leg at those minutes.
@@ -101,12 +113,17 @@ func (c *course) keepsSlots(l *leg, minutes int) int {
 		return minutes
 	}
 	kept, from := 0, c.slip(l, 1)
+	defer func() { from.free() }()
 	for stretch := minutes; kept < minutes; {
 		stretch = min(stretch, minutes-kept)
+		to := c.slip(l, kept+stretch)
+		inTime := c.inTime(from, to)
+		to.free()
 		switch {
-		case c.inTime(from, c.slip(l, kept+stretch)):
+		case inTime:
 			kept += stretch
 			if stretch *= 2; kept < minutes {
+				from.free()
 				from = c.slip(l, kept+1)
 			}
 		case stretch == 1:
@@ -119,7 +136,7 @@ func (c *course) keepsSlots(l *leg, minutes int) int {
 }
 
 // inTime tells whether no greatest lag is overrun between two slips of a leg.
-func (c *course) inTime(from, to slipped) bool {
+func (c *course) inTime(from, to *slipped) bool {
 	for _, s := range c.slots {
 		if to.of(s.after).Start > from.point(s.before, s.from)+s.most {
 			return false
