@@ -55,11 +55,11 @@ type Reason struct {
 }
 
 // Explain says for every task of a plan what keeps it where it is, in the order of
-// the problem's tasks. It looks at nothing but the problem and the plan. A plan that
-// breaks a rule of the contract is an error.
+// the problem's tasks; or for some of them, where those are named. It looks at nothing
+// but the problem and the plan. A plan that breaks a rule of the contract is an error.
 // It takes time linear in tasks × (uses + links), and once more the number of tasks
 // for each resource that holds one.
-func Explain(p *Problem, plan *Plan) ([]Why, error) {
+func Explain(p *Problem, plan *Plan, only ...string) ([]Why, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err
 	}
@@ -70,9 +70,11 @@ func Explain(p *Problem, plan *Plan) ([]Why, error) {
 		return nil, fmt.Errorf("explaining the plan: %w", err)
 	}
 	x := newExplainer(p, plan)
-	all := make([]Why, len(p.Tasks))
+	all := make([]Why, 0, len(p.Tasks))
 	for t := range p.Tasks {
-		all[t] = x.why(t)
+		if len(only) == 0 || slices.Contains(only, p.Tasks[t].ID) {
+			all = append(all, x.why(t))
+		}
 	}
 	return all, nil
 }

@@ -12,12 +12,11 @@ type Room struct {
 	Floats []Float `json:"floats"` // one for each job with a due time, in the problem's order
 }
 
-// Float is how far a task may slip before one job ends after its due time, or later
-// still where the plan ends it after that.
+// Float is the latest start of a task by which one job does not end after its due time,
+// or no later still where the plan ends it after that.
 type Float struct {
-	Job     string `json:"job"`
-	Latest  int    `json:"latest"`  // start
-	Minutes int    `json:"minutes"` // of the task's working time from its start to there
+	Job    string `json:"job"`
+	Latest int    `json:"latest"`
 }
 
 // Floats says for every task of a plan how far it may slip, while everything else
@@ -49,11 +48,7 @@ func Floats(p *Problem, plan *Plan) ([]Room, error) {
 			continue
 		}
 		for t, latest := range o.latest(j) {
-			minutes := latest - o.start[t]
-			if w := &o.m.tasks[t]; w.att > 0 {
-				minutes = w.clock.worked(latest) - w.clock.worked(o.start[t])
-			}
-			rooms[t].Floats = append(rooms[t].Floats, Float{p.Jobs[j].ID, latest, minutes})
+			rooms[t].Floats = append(rooms[t].Floats, Float{p.Jobs[j].ID, latest})
 		}
 	}
 	return rooms, nil
