@@ -90,6 +90,11 @@ func (s *server) aheadOf(c *gin.Context, r *room, person *models.Person, at *mod
 	if err != nil {
 		return views.Ahead{}, err
 	}
+	along, err := s.alongAhead(c, r, person)
+	if err != nil {
+		return views.Ahead{}, err
+	}
+	runs = append(runs, along...)
 	a := aheadCards{room: r.trial(), person: person, known: map[models.ID]bool{}}
 	if run := r.snap.RunInHand(person.ID); run != nil {
 		for _, id := range run.Steps {
@@ -185,10 +190,8 @@ func (a *aheadCards) move(st *models.Step, kind models.TapKind) error {
 	return st.Move(models.Tap{Kind: kind, PersonID: a.person.ID, At: a.at})
 }
 
-// runsAhead are the runs that a person can take now, as they look in hand. The
-// tap that takes one gives it its id.
+// runsAhead are the runs that a person can take now, as they look in hand.
 func (s *server) runsAhead(c *gin.Context, r *room, person *models.Person) ([]views.RunCard, error) {
-	const id = "run"
 	var cards []views.RunCard
 	offers := planner.RunOffers(r.snap, r.at)
 	var steps []models.ID
@@ -203,21 +206,59 @@ func (s *server) runsAhead(c *gin.Context, r *room, person *models.Person) ([]vi
 		if st := r.snap.Station(o.StationID); st == nil || !r.mayTakeRun(person, st) {
 			continue
 		}
-		t := r.trial()
-		for _, step := range o.Steps {
-			st := t.snap.Step(step)
-			if err := st.Move(models.Tap{Kind: models.TapStart, PersonID: person.ID, At: r.at, Act: id, Share: st.Attended}); err != nil {
-				return nil, err
-			}
+		card, err := r.runAhead(models.Run{PersonID: person.ID, StationID: o.StationID, SetupID: o.SetupID, TakenAt: r.at, Steps: o.Steps}, ticked)
+		if err != nil {
+			return nil, err
 		}
-		card := t.runCard(&models.Run{ID: id, PersonID: person.ID, StationID: o.StationID, SetupID: o.SetupID, TakenAt: r.at, Steps: o.Steps})
 		card.Times = "" // nobody knows yet
-		for _, step := range card.Steps {
-			tickable(step.Parts, t.snap.Step(step.ID), ticked[step.ID], person.ID, "")
-		}
 		cards = append(cards, card)
 	}
 	return cards, nil
+}
+
+// alongAhead is what a person has in hand with all that can be taken along with it, as
+// the run that it would be; none where nothing can.
+func (s *server) alongAhead(c *gin.Context, r *room, person *models.Person) ([]views.RunCard, error) {
+	run := r.single(r.inHand(person.ID))
+	if run == nil {
+		return nil, nil
+	}
+	along := r.along(run)
+	if len(along) == 0 {
+		return nil, nil
+	}
+	for _, a := range along {
+		run.Steps = append(run.Steps, a.Step.ID)
+	}
+	ticked, err := s.store.Ticked(c.Request.Context(), run.Steps...)
+	if err != nil {
+		return nil, err
+	}
+	card, err := r.runAhead(*run, ticked)
+	card.Along = along
+	return []views.RunCard{card}, err
+}
+
+// runAhead is how a run looks that nobody has taken yet. Of what is in hand the tap
+// makes a run; all else it takes in hand.
+func (r *room) runAhead(run models.Run, ticked map[models.ID]models.Ticked) (views.RunCard, error) {
+	run.ID = "run" // the tap that takes it gives it its id
+	t := r.trial()
+	for _, step := range run.Steps {
+		st := t.snap.Step(step)
+		kind := models.TapStart
+		if st.State == models.InHand {
+			kind = models.TapGather
+		}
+		if err := st.Move(models.Tap{Kind: kind, PersonID: run.PersonID, At: r.at, Act: run.ID, Share: st.Attended}); err != nil {
+			return views.RunCard{}, err
+		}
+	}
+	card := t.runCard(&run)
+	for _, step := range card.Steps {
+		tickable(step.Parts, t.snap.Step(step.ID), ticked[step.ID], run.PersonID, "")
+	}
+	return card, nil
 }
 
 // stationFirst puts the steps at a tablet's own station before the others, each

@@ -45,9 +45,18 @@ func (r *room) bench(person *models.Person, at *models.Station, status planner.S
 		r.benchHelping(&b, st, person)
 		r.benchNext(&b, next, at, nil)
 	} else {
-		now := r.benchNow(&b, r.inHand(person.ID), next)
-		r.benchNext(&b, next, at, append(r.benchRun(&b, now, person, base), now))
+		hand := r.inHand(person.ID)
+		now := r.benchNow(&b, hand, next)
+		shown := append(r.benchRun(&b, now, person, base), now)
+		if run := r.single(hand); run != nil {
+			b.Along = r.along(run)
+		}
+		for _, a := range b.Along {
+			shown = append(shown, r.snap.Step(a.Step.ID))
+		}
+		r.benchNext(&b, next, at, shown)
 	}
+	b.Calls = r.called(person.ID)
 	b.Rests = r.rests()
 	b.Gates = r.gates(benchGates)
 	b.Others = r.others(person.ID)
@@ -131,9 +140,9 @@ func (r *room) benchNext(b *views.Bench, next []planner.Suggestion, at *models.S
 }
 
 // benchRun offers what else can run while the station stands as it does, with
-// the step on the bench where that can be begun, and returns those steps.
+// the step on the bench where that is still to be begun, and returns those steps.
 func (r *room) benchRun(b *views.Bench, now *models.Step, person *models.Person, base *planner.Baseline) []*models.Step {
-	if now == nil || now.SetupID == nil {
+	if now == nil || now.SetupID == nil || now.State == models.InHand {
 		return nil
 	}
 	offer, ok := planner.OfferFor(planner.RunOffers(r.snap, r.at), *now.SetupID)
@@ -321,9 +330,15 @@ var tapWords = map[models.TapKind]phrase.Key{
 	models.TapUndo:    "took back a tap on %[1]s, %[2]s",
 }
 
+// What is said of some taps in place of that.
+var (
+	askedForHelp = phrase.Key("asked for help with %[1]s, %[2]s")
+	tookAlong    = phrase.Key("took %[1]s along, %[2]s")
+)
+
 // told says what a tap did, e.g. "finished Plane the posts, 9:42".
 func (r *room) told(tap models.Tap) string {
-	if tap.Act != "" && !tap.Joined {
+	if tap.Act != "" && !tap.Joined && !r.gathered(tap.Act) {
 		return r.toldTogether(tap)
 	}
 	what := r.say.say("a station")
@@ -337,7 +352,19 @@ func (r *room) told(tap models.Tap) string {
 			what = st.Name
 		}
 	}
-	return r.say.tell(tapWords[tap.Kind].Of(what, r.say.at(tap.At)))
+	key := tapWords[tap.Kind]
+	switch {
+	case tap.Trouble.Hands():
+		key = askedForHelp
+	case tap.Kind == models.TapStart && tap.Act != "":
+		key = tookAlong
+	}
+	return r.say.tell(key.Of(what, r.say.at(tap.At)))
+}
+
+// gathered tells whether an act made a run of a single step in hand and another.
+func (r *room) gathered(act string) bool {
+	return slices.ContainsFunc(r.snap.LastTaps, func(t models.Tap) bool { return t.Act == act && t.Kind == models.TapGather })
 }
 
 // toldTogether says what a tap did to several steps at once.

@@ -20,11 +20,7 @@ func (s *server) gatesPage(c *gin.Context, status int, notice string) {
 	data := r.gatesScreen()
 	data.Notice = notice
 	data.Plan, data.PlanBad = r.say.planNote(s.planner.Status())
-	if swapped(c) {
-		s.fragment(c, status, "gates", "gates", data)
-		return
-	}
-	s.page(c, status, "gates", r.say.say("Gates"), data)
+	s.pageOrPart(c, status, "gates", "gates", r.say.say("Gates"), data)
 }
 
 // resting tells a page what is in clamps or drying, so that it can announce its end.

@@ -64,7 +64,7 @@ func TestGatesFollowAGlueUp(t *testing.T) {
 	assert.Contains(t, said, "5 × 600 mm bar clamps 10 hang free")
 	assert.Contains(t, said, "1 person")
 	assert.Contains(t, said, "It waits for “Rip the boards”.")
-	assert.Contains(t, said, "Closed after Thu 12:00, a pin or a greatest time between two steps would have to give.",
+	assert.Contains(t, said, "Closed after Thu 12:00, “Second coat” does not start within 2 days of the work on “First coat” any more.",
 		"the second coat would fall on the weekend, and after it the recoat window is over")
 	soon := *testrig.Snapshot(t, r.store).Commission(c.ID)
 	soon.PromisedOn = "2026-03-04"

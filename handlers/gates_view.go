@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -72,7 +73,7 @@ func (r *room) gateCard(g planner.Gate, st *models.Step) views.GateCard {
 	card := views.GateCard{
 		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID), CommissionHref: commissionHref(st.CommissionID),
 		Standing: r.say.standing(standing), Mark: mark(standing), Why: r.closeBy(g), Latest: r.closedLater(g),
-		Holds: r.say.say("holds up %d steps, %s of work", len(g.Holds), span(g.HoldsMin)), Opens: r.opens(st.ID),
+		Holds: r.holds(g), Opens: r.opens(st.ID),
 		Hands: r.say.say("%d people", max(1, st.Hands)),
 	}
 	if !g.CloseBy.IsZero() {
@@ -105,6 +106,24 @@ func (r *room) closeBy(g planner.Gate) string {
 	return r.say.say("Close it by %[1]s, %[2]s.", r.say.at(g.CloseBy), why)
 }
 
+// What has to give where a gate is closed too late, and where a step is done later.
+var (
+	closedGives = givesWords{
+		pinned: phrase.Key("Closed after %[1]s, “%[2]s” cannot start when it is pinned, %[3]s."),
+		within: phrase.Key("Closed after %[1]s, “%[2]s” does not start within %[3]s of %[4]s any more."),
+		off:    phrase.Key("Closed after %[1]s, the work runs into the time off of %[2]s, %[3]s."),
+	}
+	laterGives = givesWords{
+		pinned: phrase.Key("“%[1]s” cannot start when it is pinned, %[2]s."),
+		within: phrase.Key("“%[1]s” does not start within %[2]s of %[3]s any more."),
+		off:    phrase.Key("the work runs into the time off of %[1]s, %[2]s."),
+	}
+)
+
+// givesWords say what has to give: a pin, a greatest time between two steps, or
+// somebody's time off.
+type givesWords struct{ pinned, within, off phrase.Key }
+
 // closedLater says until when a gate can be closed without harm, and what it does to
 // which promise then; "" where the plan does not tell, or the reason to close it does.
 func (r *room) closedLater(g planner.Gate) string {
@@ -113,7 +132,7 @@ func (r *room) closedLater(g planner.Gate) string {
 	}
 	latest := r.say.at(g.Latest)
 	if !g.Moves {
-		return r.say.say("Closed after %s, a pin or a greatest time between two steps would have to give.", latest)
+		return r.gives(g.Gives, closedGives, latest)
 	}
 	name, promised := "", ""
 	if c := r.snap.Commission(g.Promise); c != nil {
@@ -123,6 +142,21 @@ func (r *room) closedLater(g planner.Gate) string {
 		return r.say.say("“%[1]s” is late already: closed after %[2]s, it is later still.", name, latest)
 	}
 	return r.say.say("Closed after %[1]s, “%[2]s” misses its promise, %[3]s.", latest, name, promised)
+}
+
+// gives says what has to give, "" where that is not known. What stands before comes
+// first in every sentence.
+func (r *room) gives(g planner.Gives, words givesWords, before ...any) string {
+	st, after := r.snap.Step(g.StepID), r.snap.Step(g.After)
+	switch {
+	case g.Off != 0:
+		return r.say.tell(words.off.Of(append(before, r.who(&g.Off), r.say.at(g.At))...))
+	case st != nil && after != nil:
+		return r.say.tell(words.within.Of(append(before, st.Name, r.say.clockSpan(g.Within), g.Point(after))...))
+	case st != nil:
+		return r.say.tell(words.pinned.Of(append(before, st.Name, r.say.at(g.At))...))
+	}
+	return ""
 }
 
 // clampsLine says of one class what a gate takes and what hangs free.
@@ -158,7 +192,7 @@ func (r *room) rack() []views.RackClass {
 
 func (r *room) rackClass(class planner.RackClass, numbers map[models.ID]int) views.RackClass {
 	free := r.say.say("%[1]d of %[2]d hang free", class.Free, class.Count)
-	out := views.RackClass{Name: class.Name, Free: free, None: class.Free == 0}
+	out := views.RackClass{Name: class.Name, Free: free}
 	drawing := views.ClampsDrawing{Title: class.Name + ": " + free, Each: (class.Count + views.MostClamps - 1) / views.MostClamps, Free: class.Free}
 	if drawing.Each > 1 {
 		out.Each = r.say.say("One mark stands for %d clamps.", drawing.Each)

@@ -24,6 +24,9 @@ func (r *room) hands(st *models.Step, back string) *views.StepHands {
 	if wanted <= 0 {
 		return all
 	}
+	if r.callFor(st) != 0 {
+		all.Called = r.say.say("A hand was called. The work goes on meanwhile.")
+	}
 	for _, p := range r.snap.People {
 		if p.Active && r.handsFree(p.ID) {
 			all.Offers = append(all.Offers, r.handsForm(models.TapHelp, st, p.ID, r.say.say("%s helps", p.Name), back))

@@ -38,7 +38,10 @@ func (r *room) runCard(run *models.Run) views.RunCard {
 		}
 		step := r.runStep(run, st, setup)
 		if st.Run == run.ID {
-			step.Next = inHand == 0
+			if step.Next = inHand == 0; step.Next {
+				finish := step.Actions[0]
+				finish.Main, card.Main = true, &finish
+			}
 			inHand++
 		}
 		card.Steps = append(card.Steps, step)
@@ -74,12 +77,34 @@ func (r *room) runStep(run *models.Run, st *models.Step, setup *models.Setup) vi
 	return step
 }
 
-// along lists what can be taken along in a run in hand: one tap each.
+// single is a single step in hand as the run that it becomes with what is taken along
+// with it; nil where that cannot be.
+func (r *room) single(st *models.Step) *models.Run {
+	if st == nil || st.State != models.InHand || st.Run != "" || st.SetupID == nil {
+		return nil
+	}
+	return &models.Run{PersonID: *st.PersonID, StationID: st.StationID, SetupID: *st.SetupID, TakenAt: *st.TakenAt, Steps: []models.ID{st.ID}}
+}
+
+// atStation is what a person has in hand at a station, as a run; nil where that is
+// nothing, or nothing can be taken along with it.
+func (r *room) atStation(person, station models.ID) *models.Run {
+	run := r.snap.RunInHand(person)
+	if run == nil {
+		run = r.single(r.inHand(person))
+	}
+	if run == nil || run.StationID != station {
+		return nil
+	}
+	return run
+}
+
+// along lists what can be taken along with a run in hand: one tap each.
 func (r *room) along(run *models.Run) []views.RunAlong {
 	t := r.trial()
 	setup := t.snap.Setup(run.SetupID)
 	var all []views.RunAlong
-	for _, id := range planner.Along(r.snap, run, r.at) {
+	for _, id := range planner.Along(r.snap, run.StationID, run.SetupID, r.at) {
 		st := r.snap.Step(id)
 		a := views.RunAlong{Row: r.queueRow(st), Tap: views.TapForm{ID: uuid.NewString(), Kind: string(models.TapJoinRun), Run: run.ID, Step: id,
 			Of: st.Name, Label: r.say.say("Take along"), Detail: st.Name}}

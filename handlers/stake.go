@@ -56,7 +56,7 @@ func (r *room) later(stake planner.Stake) string {
 	case stake.FloatMin >= 60:
 		return r.say.say("no promise moves; %s of shop hours to spare.", span(stake.FloatMin))
 	case stake.Hour.Stuck:
-		return r.say.say("a pin or a greatest time between two steps would have to give.")
+		return r.gives(stake.Hour.Gives, laterGives)
 	}
 	var late, inTime []string
 	for _, s := range stake.Hour.Slips {

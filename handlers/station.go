@@ -87,7 +87,7 @@ func (s *server) stationData(c *gin.Context, id models.ID) (views.Station, error
 		}
 	}
 	if person != nil {
-		if run := r.snap.RunInHand(person.ID); run != nil && run.StationID == id {
+		if run := r.atStation(person.ID, id); run != nil {
 			data.Along = r.along(run)
 		}
 	}

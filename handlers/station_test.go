@@ -107,6 +107,53 @@ func TestAStepIsTakenAlongInARun(t *testing.T) {
 	assert.Contains(t, p.text("#notice"), "Nothing of that run is in hand any more.")
 }
 
+// Beside a single step in hand the bench and its station offer what wants the same
+// setup; with it the step becomes a run.
+func TestAStepIsTakenAlongWithASingleOne(t *testing.T) {
+	r, ana := planing(t)
+	p := ana.press(ana.get("/"), "Start")
+	assert.Equal(t, "Plane the boards", p.text(".step-name"))
+	assert.Equal(t, 3, p.doc.Find("section[aria-labelledby=run] .tap-join-run").Length())
+	assert.Zero(t, p.doc.Find(".run-offer").Length())
+	assert.NotContains(t, p.text("section[aria-labelledby=next]"), "Plane", "they are not listed twice")
+	planer := ana.get(stationHref(testrig.Station(t, testrig.Snapshot(t, r.store), "planer").ID))
+	assert.Equal(t, 3, planer.doc.Find("section[aria-labelledby=along] .tap-join-run").Length())
+	ana.script = true
+	known := ana.get("/bench/ahead").templates
+	ana.script = false
+	assert.Equal(t, 4, known.Find(".run-card .run-step").Length(), "without the server, too")
+	assert.Equal(t, 3, known.Find(".run-card .tap-join-run").Length())
+
+	r.clock.Step(10 * time.Minute)
+	p = ana.press(p, readable(p.doc.Find("section[aria-labelledby=run] button").First()))
+	assert.Equal(t, "/", p.path)
+	assert.Equal(t, "2 of 2 still in hand", p.text(".run-left"))
+	assert.Equal(t, "Finish Plane the boards", p.text(".run-card > .actions .tap-main"))
+	assert.Equal(t, 2, p.doc.Find(".run-along .tap-join-run").Length(), "the others can join")
+	undo := p.text(".bench-who .tap-undo")
+	assert.Regexp(t, `^Undo: took Plane the \w+ along, 8:40$`, undo)
+	assert.Contains(t, ana.get(stepHref(r.snap().RunInHand(1).Steps[0])).text(".history"), "Ana went on with it in a run")
+	p = ana.press(p, undo)
+	assert.Equal(t, "in hand", p.text(".step-card .state"))
+	assert.Contains(t, p.text(".timer-worked"), "10 min")
+	assert.Zero(t, p.doc.Find(".run-card").Length())
+}
+
+// The main button of a run finishes the step that is next, whichever were tapped off.
+func TestTheMainButtonOfARunFinishesTheNext(t *testing.T) {
+	_, ana := planing(t)
+	p := ana.takeRun(3)
+	for range 3 {
+		first := p.doc.Find(".run-step:has(.tap)").First()
+		main := p.doc.Find(".run-card > .actions .tap-main")
+		assert.Equal(t, "Finish "+first.Find(".row-name").Text(), readable(main))
+		assert.Equal(t, 1, p.doc.Find("button.main").Length())
+		p = ana.post("/tap", fieldsOf(main, nil))
+		require.Equal(t, http.StatusOK, p.status)
+	}
+	assert.Zero(t, p.doc.Find(".run-card").Length())
+}
+
 func TestAStationsTapThatIsRefusedStandsOnItsScreen(t *testing.T) {
 	r := newRig(t)
 	ana := r.as("Ana")

@@ -39,6 +39,7 @@ var stepTaps = map[models.TapKind]phrase.Key{
 	models.TapSettled: "settled the trouble with it",
 	models.TapHelp:    "gave it further hands",
 	models.TapManage:  "freed its helping hands",
+	models.TapGather:  "went on with it in a run",
 	models.TapSet:     "set it",
 	models.TapUndo:    "took back a tap",
 }
@@ -49,6 +50,7 @@ var stepTroubles = map[models.TroubleKind]phrase.Key{
 	models.TroubleOrder:    "said that another step comes before it",
 	models.TroubleMissing:  "reported that something is missing for it",
 	models.TroubleHelp:     "asked for one more pair of hands for it",
+	models.TroubleHand:     "called for a hand with it",
 	models.TroubleEstimate: "said how long it really takes",
 }
 

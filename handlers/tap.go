@@ -32,6 +32,9 @@ func (s *server) tap(c *gin.Context) {
 	}
 	forget(c)
 	back := localPath(c.PostForm("back"))
+	if req.Trouble != nil && req.Trouble.Kind == models.TroubleHand {
+		back = "/" // the work goes on
+	}
 	switch {
 	case queued(c):
 		s.answerQueue(c, result, err)

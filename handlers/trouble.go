@@ -148,11 +148,20 @@ func (a troubleAsk) missing() *views.TroubleKind {
 		Answers: []views.TroubleAnswer{{Value: "missing", Label: a.say.say("Hold this step")}}}
 }
 
-// help asks whose hands; nil where nobody else works here.
+// help asks whose hands; nil where nobody else works here. Of a step in hand the work
+// goes on meanwhile, unless it is put down.
 func (a troubleAsk) help() *views.TroubleKind {
 	k := &views.TroubleKind{Key: string(models.TroubleHelp), Title: a.say.say("It needs one more pair of hands"),
-		Says:    a.say.say("It is put down, and planned for when %d are free. The others are told.", a.step.Hands+1),
-		Answers: []views.TroubleAnswer{{Value: "help", Label: a.say.say("Anybody's"), Of: a.say.say("one more pair of hands")}}}
+		Says: a.say.say("It is put down, and planned for when %d are free. The others are told.", a.step.Hands+1)}
+	kind, to := models.TroubleHelp, ""
+	if a.step.State == models.InHand {
+		kind, to = models.TroubleHand, "/"
+		k.Says = a.say.say("It stays in hand, and who is called sees it at once. Who came may be tapped on the Bench, now or later.")
+	}
+	answer := func(value, label string) {
+		k.Answers = append(k.Answers, views.TroubleAnswer{Value: value, Label: label, Of: a.say.say("one more pair of hands"), To: to})
+	}
+	answer(string(kind), a.say.say("Anybody's"))
 	active := 0
 	for _, p := range a.snap.People {
 		if !p.Active {
@@ -160,7 +169,7 @@ func (a troubleAsk) help() *views.TroubleKind {
 		}
 		active++
 		if a.person == nil || p.ID != a.person.ID {
-			k.Answers = append(k.Answers, views.TroubleAnswer{Value: fmt.Sprintf("help:%d", p.ID), Label: p.Name, Of: a.say.say("one more pair of hands")})
+			answer(fmt.Sprintf("%s:%d", kind, p.ID), p.Name)
 		}
 	}
 	if a.step.Hands >= active {
@@ -168,6 +177,10 @@ func (a troubleAsk) help() *views.TroubleKind {
 	}
 	if active == 2 {
 		k.Answers = k.Answers[1:] // there is one other
+	}
+	if kind == models.TroubleHand {
+		k.Answers = append(k.Answers, views.TroubleAnswer{Value: string(models.TroubleHelp), Label: a.say.say("Put it down until then"),
+			Detail: a.say.say("planned for when %d are free", a.step.Hands+1), Of: k.Title})
 	}
 	return k
 }

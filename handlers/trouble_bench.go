@@ -50,7 +50,7 @@ func (r *room) helpWanted(person models.ID) []views.StepRow {
 	var rows []views.StepRow
 	for _, tap := range r.snap.Troubles {
 		st := r.snap.Step(*tap.StepID)
-		if tap.Trouble != models.TroubleHelp || st == nil || st.State != models.Todo && st.State != models.PutDown {
+		if !tap.Trouble.Hands() || st == nil || st.State != models.Todo && st.State != models.PutDown {
 			continue
 		}
 		said, err := tap.Told()
@@ -71,6 +71,39 @@ func (r *room) helpWanted(person models.ID) []views.StepRow {
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// called lists the steps in others' hands for which this person's are called, while
+// they are still wanted.
+func (r *room) called(person models.ID) []views.Call {
+	var all []views.Call
+	for _, tap := range r.snap.Troubles {
+		st := r.snap.Step(*tap.StepID)
+		if st == nil || st.PersonID == nil || *st.PersonID == person || r.callFor(st) != tap.Seq {
+			continue
+		}
+		said, err := tap.Told()
+		if err != nil || said == nil || said.HelperID != 0 && said.HelperID != person {
+			continue
+		}
+		all = append(all, views.Call{Href: stepHref(st.ID), Name: st.Name, Note: tap.Note, Help: r.helpOffer(st, person),
+			Says: r.say.say("%[1]s calls for a hand, %[2]s:", r.who(&tap.PersonID), r.say.at(tap.At))})
+	}
+	return all
+}
+
+// callFor is the newest row by which a hand was called for a step in hand; 0 where none
+// was, or as many came as it wants.
+func (r *room) callFor(st *models.Step) (seq int64) {
+	if st.State != models.InHand || st.Hands-1 <= len(st.Helpers) {
+		return 0
+	}
+	for _, tap := range r.snap.Troubles {
+		if *tap.StepID == st.ID && tap.Trouble == models.TroubleHand {
+			seq = tap.Seq
+		}
+	}
+	return seq
 }
 
 // toldOf is where what came of the trouble with a step is told, "" where none

@@ -30,7 +30,7 @@ func troubleSaid(c *gin.Context, req *models.TapRequest) error {
 		err = spoiledSaid(c, tr, rest)
 	case models.TroubleMissing:
 		tr.ExpectedOn = strings.TrimSpace(c.PostForm("expected_day"))
-	case models.TroubleHelp:
+	case models.TroubleHelp, models.TroubleHand:
 		tr.HelperID, err = numberSaid("person", rest)
 	case models.TroubleEstimate:
 		tr.Left, err = leftSaid(c, rest, said)

@@ -136,13 +136,14 @@ func TestHelpIsToldToTheOthers(t *testing.T) {
 	ana := r.inHandAt("joint")
 	ben := r.as("Ben")
 	p := ana.ask()
-	assert.Equal(t, []string{"Ben , one more pair of hands"}, p.texts(".trouble-help button"))
-	p = ana.answer(p, "help:"+strconv.FormatInt(2, 10))
+	assert.Equal(t, []string{"Ben , one more pair of hands", "Put it down until then , It needs one more pair of hands planned for when 2 are free"}, p.texts(".trouble-help button"))
+	p = ana.answer(p, "help")
 	assert.Contains(t, p.text("#told"), "It takes 2 people now, and is planned for")
 	assert.Equal(t, 2, r.step("joint").Hands)
-	assert.Contains(t, ben.get("/").text(".bench-side"), "Ana needs Ben's hands for it")
+	assert.Contains(t, ben.get("/").text(".bench-side"), "Ana needs a second pair of hands for it")
+	assert.Equal(t, "Anybody's , one more pair of hands", ana.get(stepHref(r.step("plane").ID) + "/trouble").texts(".trouble-help button")[0])
 	ana.tap(models.TapStart, r.step("joint"))
-	assert.NotContains(t, ben.get("/").text(".bench-side"), "Ben's hands", "they are at it together")
+	assert.NotContains(t, ben.get("/").text(".bench-side"), "a second pair of hands", "they are at it together")
 	assert.NotContains(t, ana.ask().body, "trouble-help", "nobody is left to help")
 }
 

@@ -35,11 +35,7 @@ func (s *server) troubleTold(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	if swapped(c) {
-		s.fragment(c, http.StatusOK, "trouble-told", "told", data)
-		return
-	}
-	s.page(c, http.StatusOK, "trouble-told", data.Step.Name, data)
+	s.pageOrPart(c, http.StatusOK, "trouble-told", "told", data.Step.Name, data)
 }
 
 func (s *server) toldData(c *gin.Context, id models.ID) (views.TroubleTold, error) {
@@ -112,6 +108,7 @@ var troubleSays = map[models.TroubleKind]phrase.Key{
 	models.TroubleOrder:    "%[1]s said that another step comes before “%[2]s”, %[3]s.",
 	models.TroubleMissing:  "%[1]s reported that something is missing for “%[2]s”, %[3]s.",
 	models.TroubleHelp:     "%[1]s asked for one more pair of hands for “%[2]s”, %[3]s.",
+	models.TroubleHand:     "%[1]s called for a hand with “%[2]s”, %[3]s.",
 	models.TroubleEstimate: "%[1]s said how long “%[2]s” really takes, %[3]s.",
 	"":                     "%[1]s reported trouble with “%[2]s”, %[3]s.",
 }
@@ -137,7 +134,7 @@ func (t told) does() string {
 			return t.say.say("It is expected on %s; until then the step is held, and everything else goes on.", t.say.date(t.tap.ExpectedOn))
 		}
 		return t.say.say("The step is held and not planned until it is there; everything else goes on.")
-	case models.TroubleHelp:
+	case models.TroubleHelp, models.TroubleHand:
 		return t.helps()
 	case models.TroubleEstimate:
 		return t.say.say("It was estimated at %s, and is at %s now.", span(max(t.step.FirstAttended, 1)), span(t.step.Attended))
@@ -150,7 +147,7 @@ func (t told) does() string {
 // helps says for when the hands are planned, and whose.
 func (t told) helps() string {
 	p := t.snap.Planned(t.step.ID)
-	if p == nil {
+	if p == nil || t.step.State == models.InHand {
 		return t.say.say("It takes %d people now.", t.step.Hands)
 	}
 	var names []string

@@ -17,6 +17,8 @@ import (
 func TestDatabaseRefusesBadRows(t *testing.T) {
 	b := newBench(t)
 	b.tap(models.TapStart, "joint", b.ana)
+	_, err := b.hands(models.TapHelp, "joint", b.ben, b.ana)
+	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "copy.db")
 	require.NoError(t, b.store.Backup(context.Background(), path))
 	db := raw(t, path)
@@ -76,14 +78,17 @@ func TestDatabaseRefusesBadRows(t *testing.T) {
 		"UPDATE steps SET expected_on = '2026-03-03' WHERE key = 'sand'":                                                   "CHECK",
 		"UPDATE steps SET first_attended = -1":                                                                             "CHECK",
 		"UPDATE steps SET helpers = '[]' WHERE key = 'joint'":                                                              "CHECK",
-		"UPDATE steps SET helpers = '[{\"PersonID\": 2}]' WHERE key = 'sand'":                                              "CHECK",
+		"UPDATE steps SET helpers = '[{\"PersonID\": 3}]' WHERE key = 'sand'":                                              "CHECK",
 		"UPDATE steps SET helpers = '[{\"PersonID\": 1}]' WHERE key = 'joint'":                                             "the helper has something else in hand",
 		"UPDATE steps SET helped = -1":                                                                                     "CHECK",
 		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at) VALUES ('x', 'help', 1, 1, '', '', " + at + ")": "CHECK",
-		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, helper_id) VALUES ('x', 'finish', 1, 1, '', '', " + at + ", 2)":   "CHECK",
-		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, was) VALUES ('x', 'finish', 1, 1, '', '', " + at + ", 'in hand')": "CHECK",
-		"INSERT INTO taps (id, kind, station_id, person_id, tablet, note, at, was) VALUES ('x', 'set', 1, 1, '', '', " + at + ", '{}')":      "CHECK",
-		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, joined) VALUES ('x', 'start', 1, 1, '', '', " + at + ", 1)":       "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, helper_id) VALUES ('x', 'finish', 1, 1, '', '', " + at + ", 2)":                   "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, was) VALUES ('x', 'finish', 1, 1, '', '', " + at + ", 'in hand')":                 "CHECK",
+		"INSERT INTO taps (id, kind, station_id, person_id, tablet, note, at, was) VALUES ('x', 'set', 1, 1, '', '', " + at + ", '{}')":                      "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, joined) VALUES ('x', 'start', 1, 1, '', '', " + at + ", 1)":                       "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, act) VALUES ('x', 'gather', 1, 1, '', '', " + at + ", 'x')":                       "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, share) VALUES ('x', 'gather', 1, 1, '', '', " + at + ", 5)":                       "CHECK",
+		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, trouble, details) VALUES ('x', 'finish', 1, 1, '', '', " + at + ", 'hand', '{}')": "CHECK",
 		"UPDATE steps SET again_of = 99": "FOREIGN KEY",
 		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, trouble, details) VALUES ('x', 'finish', 1, 1, '', '', " + at + ", 'help', '{}')":                          "CHECK",
 		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, trouble) VALUES ('x', 'trouble', 1, 1, '', '', " + at + ", 'help')":                                        "CHECK",
@@ -95,6 +100,7 @@ func TestDatabaseRefusesBadRows(t *testing.T) {
 		"UPDATE steps SET key = 'joint' WHERE key = 'sand'":                                                                    "UNIQUE",
 		"UPDATE steps SET cautions = 'mind'":                                                                                   "CHECK",
 		"UPDATE steps SET state = 'in hand', person_id = 1, started_at = " + at + ", taken_at = " + at + " WHERE key = 'sand'": "the person has something else in hand",
+		"UPDATE steps SET state = 'in hand', person_id = 2, started_at = " + at + ", taken_at = " + at + " WHERE key = 'sand'": "the person helps with something else",
 		"UPDATE steps SET run = 'r', run_share = 5 WHERE key = 'joint'":                                                        "CHECK",
 		"UPDATE steps SET run = 'r', run_share = 0, counted_at = " + at + " WHERE key = 'joint'":                               "CHECK",
 		"UPDATE steps SET run = 'r', run_share = 5, counted_at = " + at + " WHERE key = 'sand'":                                "CHECK",

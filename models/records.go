@@ -315,7 +315,7 @@ type Tap struct {
 	TabletSeq *int64     // its number in that queue
 	CameAt    *time.Time // when it reached the server, where it had waited on the tablet
 	Act       string     // the id of the tap that wrote this row together with others; "" alone
-	Share     int        // for the Start of a step in a run: its estimate then, in minutes
+	Share     int        // for what brings a step into a run: its estimate then, in minutes
 	Joined    bool       // for a Start: it joined the run in hand that its act took
 	HelperID  *ID        // for Help and Manage: whose hands
 	PlanID    *ID        // for Down, Up and Trouble: the plan that was followed then
@@ -339,6 +339,7 @@ const (
 	TapSettled TapKind = "settled"  // the trouble is over
 	TapHelp    TapKind = "help"     // one more person has hands on it
 	TapManage  TapKind = "manage"   // those hands are free again; the work goes on
+	TapGather  TapKind = "gather"   // a single step in hand becomes the first of a run: written beside the Start of the one that is taken along
 	TapSet     TapKind = "set"      // a station was set
 	TapDown    TapKind = "down"     // a station is out of order
 	TapUp      TapKind = "up"       // and in order again
@@ -348,7 +349,7 @@ const (
 // The kinds of tap on runs. They write a Start, or a PutDown, for each step.
 const (
 	TapStartRun   TapKind = "start-run"    // takes ready steps of one setup in hand together
-	TapJoinRun    TapKind = "join-run"     // takes one more along into a run in hand
+	TapJoinRun    TapKind = "join-run"     // takes one more along with what is in hand: a run, or a single step
 	TapPutDownRun TapKind = "put-down-run" // lays aside what of a run is still in hand
 )
 

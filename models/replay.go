@@ -39,6 +39,7 @@ var possible = map[TapKind][]StepState{
 	TapSettled: {InTrouble},
 	TapHelp:    {InHand},
 	TapManage:  {InHand},
+	TapGather:  {InHand},
 }
 
 // canTake says whether a tap of that kind can come in this state.
@@ -68,8 +69,14 @@ func (p Progress) After(t Tap, unattended int) (Progress, error) {
 			p.StartedAt = &at
 		}
 		if t.Act != "" {
-			p.Run, p.RunShare, p.CountedAt = t.Act, t.Share, &at
+			p = p.inRun(t)
 		}
+	case TapGather:
+		if p.Run != "" {
+			return p, fmt.Errorf("tap %d (%s) on a step that is in a run", t.Seq, t.Kind)
+		}
+		p.Worked += seconds(*p.TakenAt, at)
+		p = p.inRun(t)
 	case TapPutDown:
 		p = p.letGo(at)
 		p.State = PutDown
@@ -97,11 +104,18 @@ func (p Progress) After(t Tap, unattended int) (Progress, error) {
 	return p, nil
 }
 
+// inRun is the progress within the run that a row brings the step into: from there on
+// it has a share of the run's time.
+func (p Progress) inRun(t Tap) Progress {
+	p.Run, p.RunShare, p.CountedAt = t.Act, t.Share, &t.At
+	return p
+}
+
 // troubled is the progress after trouble: where work cannot go on until somebody
-// says so the step is in trouble; else it is laid aside, or with a new estimate
-// goes on.
+// says so the step is in trouble; else it is laid aside. With a new estimate, or once
+// another pair of hands is asked for, it goes on.
 func (p Progress) troubled(t Tap) Progress {
-	if t.Trouble == TroubleEstimate {
+	if t.Trouble == TroubleEstimate || t.Trouble == TroubleHand {
 		return p
 	}
 	p = p.letGo(t.At)

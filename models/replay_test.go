@@ -23,7 +23,7 @@ import (
 // The columns of a step say what the journal says, whatever is tapped: in any
 // order, twice, taken back, and when it cannot be.
 func TestStoredStateIsTheJournalReplayed(t *testing.T) {
-	var accepted, refusals, repeats, undos, runs, together, joined, helped, troubles int
+	var accepted, refusals, repeats, undos, runs, together, joined, gathered, helped, troubles int
 	fresh := filepath.Join(t.TempDir(), "fresh")
 	require.NoError(t, newRunBench(t).store.Backup(context.Background(), fresh))
 	rapid.Check(t, func(rt *rapid.T) {
@@ -59,14 +59,15 @@ func TestStoredStateIsTheJournalReplayed(t *testing.T) {
 			count(&runs, err == nil && !result.Repeated && result.Tap.Act != "" && r.Kind == models.TapStartRun)
 			count(&joined, err == nil && !result.Repeated && result.Tap.Joined)
 			count(&helped, err == nil && !result.Repeated && result.Tap.HelperID != nil)
+			count(&gathered, err == nil && !result.Repeated && result.Tap.Kind == models.TapGather)
 			count(&together, err == nil && !result.Repeated && result.Tap.Act != "" && r.Kind != models.TapStartRun)
 			assertReplays(rt, b.store, now)
 		}
 		require.NoError(rt, b.store.Close())
 	})
-	t.Logf("%d taken, %d refused, %d repeated, %d taken back; %d runs, %d joined, %d put down or taken back together; %d times hands were given or freed; %d troubles",
-		accepted, refusals, repeats, undos, runs, joined, together, helped, troubles)
-	for _, n := range []int{accepted, refusals, repeats, undos, runs, joined, together, helped, troubles} {
+	t.Logf("%d taken, %d refused, %d repeated, %d taken back; %d runs, %d joined, %d taken along with a single step, %d put down or taken back together; %d times hands were given or freed; %d troubles",
+		accepted, refusals, repeats, undos, runs, joined, gathered, together, helped, troubles)
+	for _, n := range []int{accepted, refusals, repeats, undos, runs, joined, gathered, together, helped, troubles} {
 		assert.NotZero(t, n, "a property that never met the case shows nothing")
 	}
 }
@@ -130,6 +131,15 @@ func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest 
 			sensible = append(sensible, along, along, along, along)
 		}
 	}
+	for _, s := range now.Steps {
+		if s.State != models.InHand || s.SetupID == nil || s.Run != "" {
+			continue
+		}
+		for _, step := range can[*s.SetupID] {
+			along := models.TapRequest{Kind: models.TapJoinRun, StepID: step}
+			sensible = append(sensible, along, along, along)
+		}
+	}
 	for _, s := range now.Stations {
 		kind := models.TapDown
 		if s.Down {
@@ -155,6 +165,9 @@ func drawTap(rt *rapid.T, now *models.Snapshot, at time.Time) models.TapRequest 
 		r = models.TapRequest{Kind: rapid.SampledFrom(all).Draw(rt, "kind"), Run: "no run",
 			Steps: rapid.SliceOfN(rapid.Map(rapid.IntRange(0, 12), func(n int) models.ID { return models.ID(n) }), 0, 3).Draw(rt, "steps"), StepID: models.ID(rapid.IntRange(0, 12).Draw(rt, "step")),
 			StationID: models.ID(rapid.IntRange(0, 12).Draw(rt, "station")), SetupID: models.ID(rapid.IntRange(0, 3).Draw(rt, "setup"))}
+		if r.Kind != models.TapStartRun {
+			r.Steps = nil
+		}
 	default:
 		r = rapid.SampledFrom(sensible).Draw(rt, "sensible")
 	}

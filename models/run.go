@@ -15,7 +15,9 @@ import (
 // their act: they are taken back together. What is tapped later of a step of
 // the run (done, put down, in trouble, by whomever) is of that step alone, and
 // the rest stays in hand. A ready step can join a run in hand: its Start bears the
-// same act, and is taken back alone.
+// same act, and is taken back alone. Where a single step is in hand, what is taken
+// along makes a run of both: beside its Start the same tap writes a Gather of that
+// step, which keeps the time it had to itself.
 //
 // Nobody knows which of the steps a minute went into. So the time between two
 // taps on steps of a run is shared among those then in hand, in proportion to
@@ -151,10 +153,7 @@ func (t *tapper) startRun() (TapResult, error) {
 	rows := make([]Tap, len(steps))
 	for i, step := range steps {
 		rows[i] = t.actRow(i, TapStart, len(steps) > 1)
-		rows[i].StepID, rows[i].StationID, rows[i].SetupID = &step.ID, &step.StationID, step.SetupID
-		if rows[i].Act != "" {
-			rows[i].Share = step.Attended
-		}
+		rows[i].takes(step)
 	}
 	if err := t.addAll(rows, steps); err != nil {
 		return TapResult{}, err
@@ -162,7 +161,16 @@ func (t *tapper) startRun() (TapResult, error) {
 	return TapResult{Tap: rows[0], Step: steps[0]}, saveSetup(t.tx, steps[0].StationID, steps[0].SetupID)
 }
 
-// joinRun takes one more step along into a run that the person has in hand.
+// takes says of a row that it takes a step in hand: in a run with its share, and with
+// what the station was set to for it.
+func (t *Tap) takes(step *Step) {
+	t.StepID, t.StationID, t.SetupID = &step.ID, &step.StationID, step.SetupID
+	if t.Act != "" {
+		t.Share = step.Attended
+	}
+}
+
+// joinRun takes one more step along with what the person has in hand.
 func (t *tapper) joinRun() (TapResult, error) {
 	members, err := t.mayJoin()
 	if err != nil {
@@ -172,6 +180,9 @@ func (t *tapper) joinRun() (TapResult, error) {
 	if err != nil {
 		return TapResult{}, err
 	}
+	if t.request.Run = members[0].Run; t.request.Run == "" {
+		return t.gather(&members[0], step)
+	}
 	if err := t.mayTap(step, TapStart); err != nil {
 		return TapResult{}, err
 	}
@@ -179,8 +190,8 @@ func (t *tapper) joinRun() (TapResult, error) {
 		return TapResult{}, err
 	}
 	row := t.row()
-	row.Kind, row.Act, row.Joined, row.Share = TapStart, t.request.Run, true, step.Attended
-	row.StepID, row.StationID, row.SetupID = &step.ID, &step.StationID, step.SetupID
+	row.Kind, row.Act, row.Joined = TapStart, t.request.Run, true
+	row.takes(step)
 	if err := t.add(&row); err != nil {
 		return TapResult{}, err
 	}
@@ -190,13 +201,52 @@ func (t *tapper) joinRun() (TapResult, error) {
 	return TapResult{Tap: row, Step: step}, saveSetup(t.tx, step.StationID, step.SetupID)
 }
 
+// gather makes a run of the step in hand and one that is taken along with it.
+func (t *tapper) gather(inHand, along *Step) (TapResult, error) {
+	steps := []*Step{inHand, along}
+	if err := t.oneSetup(steps); err != nil {
+		return TapResult{}, err
+	}
+	rows := []Tap{t.actRow(0, TapGather, true), t.actRow(1, TapStart, true)}
+	for i := range rows {
+		rows[i].takes(steps[i])
+	}
+	if err := t.addAll(rows[:1], steps[:1]); err != nil {
+		return TapResult{}, err
+	}
+	t.request.Run = rows[0].Act // what is in hand in it does not keep the other from being taken
+	if err := t.mayTap(along, TapStart); err != nil {
+		return TapResult{}, err
+	}
+	if err := t.addAll(rows[1:], steps[1:]); err != nil {
+		return TapResult{}, err
+	}
+	return TapResult{Tap: rows[0], Step: along}, saveSetup(t.tx, along.StationID, along.SetupID)
+}
+
+// inHand reads what the person who taps has in hand, by number: a step, or those of a
+// run.
+func (t *tapper) inHand() ([]Step, error) {
+	var steps []Step
+	if err := t.tx.Where("state = ? AND person_id = ?", InHand, t.request.PersonID).Order("id").Find(&steps).Error; err != nil {
+		return nil, fmt.Errorf("read what person %d has in hand: %w", t.request.PersonID, err)
+	}
+	return steps, nil
+}
+
 // mayJoin reads what is in hand of the run to join, and refuses a run that is not
-// the person's own.
+// the person's own. Where the tap names no run it is what the person has in hand.
 func (t *tapper) mayJoin() ([]Step, error) {
-	members, err := inRun(t.tx, t.request.Run)
+	read := func() ([]Step, error) { return inRun(t.tx, t.request.Run) }
+	if t.request.Run == "" {
+		read = t.inHand
+	}
+	members, err := read()
 	switch {
 	case err != nil:
 		return nil, err
+	case len(members) == 0 && t.request.Run == "":
+		return nil, conflict("person", t.person.Name, "%s has nothing in hand any more with which it could be taken along.", t.person.Name)
 	case len(members) == 0:
 		return nil, noMoreOf(t.request.Run)
 	case len(members) >= runLimit:
@@ -329,10 +379,13 @@ type Run struct {
 	Steps     []ID // all that were taken, in the order in which they were; those that joined come last
 }
 
+// intoRun are the kinds of row that bring a step into a run.
+var intoRun = []TapKind{TapStart, TapGather}
+
 // readRuns reads the runs of which something is in hand.
 func (s *Snapshot) readRuns(tx *gorm.DB) error {
 	var rows []Tap
-	err := tx.Where("kind = ? AND act <> '' AND act IN (SELECT run FROM steps WHERE run <> '')", TapStart).
+	err := tx.Where("kind IN ? AND act <> '' AND act IN (SELECT run FROM steps WHERE run <> '')", intoRun).
 		Where("NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = taps.seq)").Order("seq").Find(&rows).Error
 	if err != nil {
 		return fmt.Errorf("read the runs in hand: %w", err)

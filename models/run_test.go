@@ -292,6 +292,82 @@ func TestAStepJoinsARunInHand(t *testing.T) {
 	assertReplays(t, b.store, b.snap())
 }
 
+// What is taken along beside a single step makes a run of both, and is taken back
+// without the one that was in hand before.
+func TestAStepIsTakenAlongWithASingleOne(t *testing.T) {
+	b := newRunBench(t)
+	ids := b.planed()
+	b.on(models.TapStart, ids[0], b.ana)
+	b.clock.Step(4 * time.Minute)
+	r := models.TapRequest{ID: "along", Kind: models.TapJoinRun, StepID: ids[1], PersonID: b.ana}
+	for range 2 {
+		_, err := b.store.Tap(context.Background(), r)
+		require.NoError(t, err, "the same tap twice is one")
+	}
+	run := b.snap().RunInHand(b.ana)
+	require.NotNil(t, run)
+	assert.Equal(t, ids[:2], run.Steps)
+	assert.Equal(t, testrig.Station(t, b.snap(), "planer").ID, run.StationID)
+	assert.NotZero(t, run.SetupID)
+	b.clock.Step(5 * time.Minute) // of 15 and 10
+	_, err := b.give(models.TapRequest{Kind: models.TapJoinRun, StepID: ids[2], PersonID: b.ana})
+	require.NoError(t, err, "the next one joins that run, though the tap does not name it")
+	assert.Equal(t, []float64{7, 2, 0}, b.worked(ids[:3]...), "what went before is the first one's alone")
+	assert.Equal(t, ids[:3], b.snap().RunInHand(b.ana).Steps)
+	assertReplays(t, b.store, b.snap())
+
+	_, err = b.undo(b.snap().LastTaps[1].Seq, b.ana)
+	refused(t, err, models.Conflict, "“Plane the boards” was taken along in this run since: take that back first.")
+	for range 2 {
+		_, err := b.undo(b.snap().LastTaps[0].Seq, b.ana)
+		require.NoError(t, err)
+	}
+	snap := b.snap()
+	assert.Nil(t, snap.RunInHand(b.ana))
+	assert.Equal(t, models.InHand, snap.Step(ids[0]).State)
+	assert.Equal(t, 9*60, snap.WorkedBy(snap.Step(ids[0]), b.clock.Now()), "all of the time is its own again")
+	assert.Equal(t, models.Todo, snap.Step(ids[1]).State)
+	assertReplays(t, b.store, snap)
+	_, err = b.store.Tap(context.Background(), models.TapRequest{ID: "along", Kind: models.TapStart, StepID: ids[1], PersonID: b.ana})
+	refused(t, err, models.Conflict, `The tap id "along" already stands for another tap.`)
+}
+
+func TestWhatCannotBeTakenAlongWithASingleStep(t *testing.T) {
+	b := newRunBench(t)
+	ids := b.planed()
+	b.on(models.TapStart, ids[0], b.ana)
+	b.on(models.TapStart, ids[1], b.ben)
+	step := func(key string) models.ID { return testrig.Step(t, b.snap(), key).ID }
+	for sentence, id := range map[string]models.ID{
+		"Ben has “Plane the rails” in hand since 8:30.":                                                                 ids[1],
+		"Ana has “Plane the boards” in hand since 8:30.":                                                                ids[0],
+		"A run is of one setup: “Plane the boards” wants “thickness 22 mm”, and “Rip the boards” wants “fence 100 mm”.": step("rip"),
+		"“Glue up the panel” needs no setup: it is taken by itself, not in a run.":                                      step("glue-panel"),
+	} {
+		_, err := b.give(models.TapRequest{Kind: models.TapJoinRun, StepID: id, PersonID: b.ana})
+		require.Error(t, err, sentence)
+		assert.Equal(t, sentence, err.Error())
+	}
+	_, err := b.give(models.TapRequest{Kind: models.TapGather, StepID: ids[0], PersonID: b.ana})
+	refused(t, err, models.Invalid, `There is no tap of the kind "gather".`)
+	assert.Empty(t, b.snap().Runs)
+	assertReplays(t, b.store, b.snap())
+}
+
+// A tap that waited on its tablet does not begin a run before what it is taken along
+// with was in hand.
+func TestTakenAlongByALateTap(t *testing.T) {
+	b := newRunBench(t)
+	ids := b.planed()
+	b.clock.Step(time.Hour)
+	b.on(models.TapStart, ids[0], b.ana)
+	b.clock.Step(time.Minute)
+	b.sent(late(models.TapRequest{ID: "along", Kind: models.TapJoinRun, StepID: ids[1], PersonID: b.ana, Tablet: "t", Queued: &models.Queued{Queue: "q", Number: 1}}, 30*time.Minute))
+	snap := b.snap()
+	assert.Equal(t, snap.Step(ids[0]).TakenAt, snap.Step(ids[1]).TakenAt)
+	assertReplays(t, b.store, snap)
+}
+
 func TestARunThatWasJoinedIsNotTakenBack(t *testing.T) {
 	b := newRunBench(t)
 	ids := b.planed()
@@ -316,11 +392,11 @@ func TestWhatCannotJoinARun(t *testing.T) {
 	ids := b.planed()
 	run := b.take(b.ana, ids[0], ids[1]).Tap.Act
 	for sentence, r := range map[string]models.TapRequest{
-		"Nothing of that run is in hand any more.":       {Run: "another", StepID: ids[2], PersonID: b.ana},
-		"The tap (join-run) names no run.":               {StepID: ids[2], PersonID: b.ana},
-		"The tap (join-run) names no step.":              {Run: run, PersonID: b.ana},
-		"Ana has “Plane the boards” in hand since 8:30.": {Run: run, StepID: ids[2], PersonID: b.ben},
-		"Ana has “Plane the rails” in hand since 8:30.":  {Run: run, StepID: ids[1], PersonID: b.ana},
+		"Nothing of that run is in hand any more.":                             {Run: "another", StepID: ids[2], PersonID: b.ana},
+		"Ben has nothing in hand any more with which it could be taken along.": {StepID: ids[2], PersonID: b.ben},
+		"The tap (join-run) names no step.":                                    {Run: run, PersonID: b.ana},
+		"Ana has “Plane the boards” in hand since 8:30.":                       {Run: run, StepID: ids[2], PersonID: b.ben},
+		"Ana has “Plane the rails” in hand since 8:30.":                        {Run: run, StepID: ids[1], PersonID: b.ana},
 	} {
 		r.Kind = models.TapJoinRun
 		_, err := b.give(r)

@@ -12,7 +12,8 @@ import (
 // TapRequest is a tap as a page sends it. Which numbers are needed hangs on
 // the kind: Undoes for an undo, StationID (and SetupID; 0: unknown) for set,
 // StationID for down and up, Steps for start-run, Run for put-down-run, StepID
-// for all others, with Run for join-run and HelperID for help and manage.
+// for all others, with Run for join-run (or "" for what the person has in hand) and
+// HelperID for help and manage.
 type TapRequest struct {
 	ID        string // made on the page, at most 64 characters
 	Kind      TapKind
@@ -101,6 +102,7 @@ func (t *tapper) record(result *TapResult) (*Change, error) {
 // check refuses what no state of the records could make right.
 func (r *TapRequest) check() error {
 	_, onStep := possible[r.Kind]
+	onStep = onStep && r.Kind != TapGather // that is written beside another
 	switch {
 	case r.ID == "" || len(r.ID) > tapIDLimit:
 		return invalid("tap id", r.ID, "A tap needs an id of 1 to %d characters, not %q.", tapIDLimit, r.ID)
@@ -118,7 +120,7 @@ func (r *TapRequest) check() error {
 		return invalid("step", r.StepID, "The tap (%s) names no step.", r.Kind)
 	case (r.Kind == TapHelp || r.Kind == TapManage) && r.HelperID == 0:
 		return invalid("helper", r.HelperID, "The tap (%s) does not say whose hands.", r.Kind)
-	case (r.Kind == TapPutDownRun || r.Kind == TapJoinRun) && (r.Run == "" || len(r.Run) > tapIDLimit):
+	case r.Kind == TapPutDownRun && r.Run == "", len(r.Run) > tapIDLimit:
 		return invalid("run", r.Run, "The tap (%s) names no run.", r.Kind)
 	case r.Kind == TapUndo && r.Undoes == 0:
 		return invalid("undoes", r.Undoes, "The undo names no tap to take back.")
@@ -137,10 +139,15 @@ var notOnStep = []TapKind{TapSet, TapDown, TapUp, TapUndo, TapStartRun, TapJoinR
 // onStation says whether a tap is on a station alone.
 func onStation(kind TapKind) bool { return kind == TapSet || kind == TapDown || kind == TapUp }
 
-// written is the kind of the rows that a tap writes.
-func written(kind TapKind) TapKind {
+// written is the kind of the first of the rows that a tap wrote.
+func written(kind TapKind, rows []Tap) TapKind {
 	switch kind {
-	case TapStartRun, TapJoinRun:
+	case TapStartRun:
+		return TapStart
+	case TapJoinRun:
+		if len(rows) > 1 {
+			return TapGather
+		}
 		return TapStart
 	case TapPutDownRun:
 		return TapPutDown
@@ -162,7 +169,7 @@ func repeatedTap(tx *gorm.DB, r TapRequest, result *TapResult) (bool, error) {
 	if err != nil {
 		return false, err
 	}
-	if row.Kind != written(r.Kind) || row.PersonID != r.PersonID || !r.sameTarget(together) {
+	if row.Kind != written(r.Kind, together) || row.PersonID != r.PersonID || !r.sameTarget(together) {
 		return false, conflict("tap id", r.ID, "The tap id %q already stands for another tap.", r.ID)
 	}
 	*result = TapResult{Tap: row, Repeated: true}
@@ -189,7 +196,8 @@ func (r *TapRequest) sameTarget(rows []Tap) bool {
 	case TapPutDownRun:
 		return true // the tap's id says which
 	case TapJoinRun:
-		return row.Joined && row.Act == r.Run && idOf(row.StepID) == r.StepID
+		last := rows[len(rows)-1] // the first of two is of the step in hand
+		return (last.Joined || len(rows) > 1) && (r.Run == "" || last.Act == r.Run) && idOf(last.StepID) == r.StepID
 	case TapHelp, TapManage:
 		return idOf(row.StepID) == r.StepID && idOf(row.HelperID) == r.HelperID
 	}

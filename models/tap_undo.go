@@ -92,7 +92,7 @@ func (t *tapper) mayUndoAll(act []Tap, past *past, undos []Tap) (Replayed, error
 			return Replayed{}, err
 		}
 	}
-	if act[0].Act != "" && !act[0].Joined && act[0].Kind == TapStart {
+	if act[0].Act != "" && !act[0].Joined && slices.Contains(intoRun, act[0].Kind) {
 		if err := past.nothingJoined(act[0].Act); err != nil {
 			return Replayed{}, err
 		}
@@ -125,8 +125,8 @@ func (t *tapper) past(back *Tap) (*past, error) {
 	p := &past{steps: map[ID]*Step{}}
 	var steps []Step
 	err := t.tx.Raw(`WITH RECURSIVE near (id) AS (SELECT ? UNION SELECT o.step_id FROM near
-		JOIN taps t ON t.step_id = near.id AND t.kind = ? AND t.act <> '' JOIN taps o ON o.act = t.act AND o.act <> '' AND o.kind = t.kind)
-		SELECT * FROM steps WHERE id IN (SELECT id FROM near) ORDER BY id`, *back.StepID, TapStart).Scan(&steps).Error
+		JOIN taps t ON t.step_id = near.id AND t.kind IN ? AND t.act <> '' JOIN taps o ON o.act = t.act AND o.act <> '' AND o.kind IN ?)
+		SELECT * FROM steps WHERE id IN (SELECT id FROM near) ORDER BY id`, *back.StepID, intoRun, intoRun).Scan(&steps).Error
 	if err != nil {
 		return nil, fmt.Errorf("look what was in a run with step %d: %w", *back.StepID, err)
 	}
@@ -309,7 +309,7 @@ func (t *tapper) resetStation(station ID) error {
 // if there is none.
 func (t *tapper) lastSet(station ID) (*Tap, error) {
 	var rows []Tap
-	err := t.tx.Where("station_id = ? AND kind IN ?", station, []TapKind{TapSet, TapStart}).
+	err := t.tx.Where("station_id = ? AND kind IN ?", station, []TapKind{TapSet, TapStart, TapGather}).
 		Where("NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = taps.seq)").
 		Order("seq DESC").Limit(1).Find(&rows).Error
 	if err != nil {

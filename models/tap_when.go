@@ -101,20 +101,23 @@ func (t *tapper) lastBefore(queue string) (time.Time, error) {
 	return newest.At, nil
 }
 
-// ofSteps lists the steps that the tap is of.
-func (t *tapper) ofSteps() ([]ID, error) {
+// ofSteps lists the steps that the tap is of, those in hand that one is taken along
+// with among them.
+func (t *tapper) ofSteps() (ids []ID, err error) {
+	var members []Step
 	switch {
-	case t.request.StepID != 0:
-		return []ID{t.request.StepID}, nil
-	case t.request.Kind != TapPutDownRun:
-		return t.request.Steps, nil
+	case t.request.Kind == TapJoinRun:
+		members, err = t.inHand()
+	case t.request.Kind == TapPutDownRun:
+		members, err = inRun(t.tx, t.request.Run)
 	}
-	members, err := inRun(t.tx, t.request.Run)
-	ids := make([]ID, len(members))
 	for i := range members {
-		ids[i] = members[i].ID
+		ids = append(ids, members[i].ID)
 	}
-	return ids, err
+	if t.request.StepID != 0 {
+		ids = append(ids, t.request.StepID)
+	}
+	return append(ids, t.request.Steps...), err
 }
 
 // freeing are the kinds of tap by which hands can come free.

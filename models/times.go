@@ -29,7 +29,7 @@ func (s *Store) TimeBook(ctx context.Context) ([]Times, error) {
 	err := s.read(ctx, "read the time book", func(tx *gorm.DB) error {
 		return tx.Raw(`SELECT c.id AS commission_id, c.name AS commission, s.kind, max(s.verb) AS verb, count(*) AS steps,
 			sum(CASE WHEN s.first_attended > 0 THEN s.first_attended ELSE s.attended END) AS estimated, sum(s.attended) AS later, sum(s.worked) AS actual, sum(s.helped) AS helped,
-			sum(EXISTS (SELECT 1 FROM taps t WHERE t.step_id = s.id AND t.kind = 'start' AND t.act <> ''
+			sum(EXISTS (SELECT 1 FROM taps t WHERE t.step_id = s.id AND t.kind IN ('start', 'gather') AND t.act <> ''
 				AND NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = t.seq))) AS in_runs
 			FROM steps s JOIN commissions c ON c.id = s.commission_id
 			WHERE s.state IN ('resting', 'done') AND c.state <> ?

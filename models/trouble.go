@@ -18,15 +18,19 @@ const (
 	TroubleSpoiled  TroubleKind = "spoiled"  // parts of it: what was done to them is done again for others
 	TroubleOrder    TroubleKind = "order"    // another step has to come first
 	TroubleMissing  TroubleKind = "missing"  // hardware or stock: held until it is settled
-	TroubleHelp     TroubleKind = "help"     // one more pair of hands for the rest of it
+	TroubleHelp     TroubleKind = "help"     // one more pair of hands for the rest of it: laid aside until two are free
+	TroubleHand     TroubleKind = "hand"     // the same, and it stays in hand: somebody is called
 	TroubleEstimate TroubleKind = "estimate" // it takes another time than was thought
 )
 
 // TroubleKinds are those that change more than where the step stands, and
-// missing, in the order in which a bench meets them.
+// missing, in the order in which a bench meets them. Hand is asked for with Help.
 func TroubleKinds() []TroubleKind {
-	return []TroubleKind{TroubleSpoiled, TroubleMissing, TroubleHelp, TroubleEstimate, TroubleOrder}
+	return []TroubleKind{TroubleSpoiled, TroubleMissing, TroubleHelp, TroubleHand, TroubleEstimate, TroubleOrder}
 }
+
+// Hands tells whether more hands are asked for.
+func (k TroubleKind) Hands() bool { return k == TroubleHelp || k == TroubleHand }
 
 // Trouble is what is said of trouble with a step. Which fields count hangs on
 // the kind.
@@ -36,7 +40,7 @@ type Trouble struct {
 	Assemblies []ID       `json:",omitempty"` // spoiled: with all that is in them
 	FirstID    ID         `json:",omitempty"` // order: the step that has to come first
 	ExpectedOn string     `json:",omitempty"` // missing: YYYY-MM-DD, or ""
-	HelperID   ID         `json:",omitempty"` // help: whose hands, 0 for anybody's
+	HelperID   ID         `json:",omitempty"` // help and hand: whose hands, 0 for anybody's
 	Left       int        `json:",omitempty"` // estimate: minutes still to do
 }
 
@@ -141,7 +145,7 @@ func (t *tapper) trouble() (TapResult, error) {
 func (t *tapper) mayReport(step *Step) error {
 	tr := t.request.Trouble
 	switch tr.Kind {
-	case TroubleOrder, TroubleHelp, TroubleEstimate:
+	case TroubleOrder, TroubleHelp, TroubleHand, TroubleEstimate:
 		if step.State == AtRest {
 			return conflict("step", step.Name, "The work on “%s” is finished and it rests: only that something is spoiled or missing can be said of it.", step.Name)
 		}
@@ -165,7 +169,7 @@ func (t *tapper) change(step *Step, said *TroubleDetails) error {
 		err = t.spoil(e, step, said)
 	case TroubleOrder:
 		err = comeFirst(e, step, said.FirstID)
-	case TroubleHelp:
+	case TroubleHelp, TroubleHand:
 		err = t.help(step)
 	case TroubleEstimate:
 		err = t.estimate(step)

@@ -235,6 +235,30 @@ func TestHelpAndEstimates(t *testing.T) {
 	assert.Equal(t, models.InHand, b.step("joint").State)
 }
 
+// Who calls for a hand goes on meanwhile; whose hands it got may be tapped later.
+func TestACallForAHandLeavesTheStepInHand(t *testing.T) {
+	b := newBench(t)
+	b.tap(models.TapStart, "joint", b.ana)
+	b.clock.Step(5 * time.Minute)
+	call := b.troubled("joint", models.Trouble{Kind: models.TroubleHand, HelperID: b.ben})
+	s := b.step("joint")
+	assert.Equal(t, models.InHand, s.State)
+	assert.Equal(t, 2, s.Hands)
+	assert.Zero(t, s.Worked, "its time goes on")
+	require.Len(t, b.snap().Troubles, 1)
+	b.clock.Step(5 * time.Minute)
+	_, err := b.hands(models.TapHelp, "joint", b.ben, b.ben)
+	require.NoError(t, err)
+	_, err = b.undo(call.Tap.Seq, b.ana)
+	refused(t, err, models.Conflict, "Something else was tapped for “Joint a face and an edge” since: take that back first.")
+	b.clock.Step(10 * time.Minute)
+	b.tap(models.TapFinish, "joint", b.ana)
+	own, _ := b.booked(b.ana)
+	_, helped := b.booked(b.ben)
+	assert.Equal(t, []float64{20, 10}, []float64{own, helped})
+	assertReplays(t, b.store, b.snap())
+}
+
 func TestTroubleThatCannotBe(t *testing.T) {
 	b := newBench(t)
 	b.do("joint", "plane", "rip", "glue-panel")
@@ -256,7 +280,7 @@ func TestTroubleThatCannotBe(t *testing.T) {
 		{"plane-rails", models.Trouble{Kind: models.TroubleMissing, ExpectedOn: "2026-03-01"}, models.Invalid, "The day 2026-03-01, on which it is expected, is past."},
 		{"plane-rails", models.Trouble{Kind: models.TroubleEstimate}, models.Invalid, "What is left, 0 minutes, is not between 1 and 100000."},
 		{"plane-rails", models.Trouble{Kind: models.TroubleHelp, HelperID: b.ana}, models.Invalid, "Ana cannot be the second pair of hands: that is who asks."},
-		{"plane-rails", models.Trouble{Kind: "tired"}, models.Invalid, `The trouble "tired" is not one of "spoiled", "missing", "help", "estimate", "order".`},
+		{"plane-rails", models.Trouble{Kind: "tired"}, models.Invalid, `The trouble "tired" is not one of "spoiled", "missing", "help", "hand", "estimate", "order".`},
 		{"glue-panel", models.Trouble{Kind: models.TroubleHelp}, models.Conflict, "The work on “Glue up the panel” is finished and it rests: only that something is spoiled or missing can be said of it."},
 		{"joint", models.Trouble{Kind: models.TroubleEstimate, Left: 10}, models.Conflict, "“Joint a face and an edge” is done: it cannot be reported."},
 	} {

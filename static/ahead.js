@@ -63,7 +63,7 @@ faceside.ahead = (() => {
         startRun(tap, done);
         break;
       case "join-run":
-        join(tap.step, done);
+        join(tap, done);
         break;
       case "put-down-run":
         for (const row of document.querySelectorAll(".run-step:has(.tap)")) leave(row, "put-down", done);
@@ -80,9 +80,9 @@ faceside.ahead = (() => {
   }
 
   // staysInHand says whether trouble with a step leaves it in hand: who says that
-  // it takes longer goes on with it.
+  // it takes longer, or calls for a hand, goes on with it.
   function staysInHand(tap) {
-    return field(tap, "trouble")?.startsWith("estimate") === true;
+    return ["estimate", "hand"].includes(field(tap, "trouble")?.split(":")[0]);
   }
 
   function cardOf(step) {
@@ -101,6 +101,11 @@ faceside.ahead = (() => {
       start(steps[0], done);
       return;
     }
+    putRun(steps, tap.id);
+  }
+
+  // putRun puts a run of such steps on the bench, if it was fetched ahead.
+  function putRun(steps, id) {
     const main = document.querySelector(".bench-main");
     for (const known of main ? document.querySelectorAll("#ahead template[data-run]") : []) {
       if (!steps.every((step) => known.content.getElementById(`run-step-${step}`))) continue;
@@ -108,15 +113,24 @@ faceside.ahead = (() => {
       for (const row of main.querySelectorAll(".run-step")) {
         if (!steps.includes(stepOf(row))) row.remove();
       }
-      main.querySelector("[name=run]").value = tap.id;
+      for (const along of main.querySelectorAll(".run-along .row")) {
+        if (steps.includes(along.querySelector("[name=step]").value)) along.remove();
+      }
+      main.querySelector(".tap-put-down-run [name=run]").value = id;
       steps.forEach(offTheList);
       count(main.querySelector(".run-card"));
       return;
     }
   }
 
-  // join takes a step along in the run in hand.
-  function join(step, done) {
+  // join takes a step along with what is in hand: a single step becomes a run with it.
+  function join({ step, id }, done) {
+    const single = document.querySelector(".bench-main > .step-card.mark-in-hand[data-step]");
+    if (single) {
+      done.delete(step);
+      putRun([single.dataset.step, step], id);
+      return;
+    }
     const known = document.querySelector(`template[data-along="${CSS.escape(step)}"]`), list = document.querySelector("#bench .run-steps");
     if (!known || !list) return;
     done.delete(step);
@@ -133,7 +147,18 @@ faceside.ahead = (() => {
     const next = document.querySelector(".run-card .run-step:has(.tap)");
     if ((next?.id ?? "") === opened) return;
     opened = next?.id ?? "";
+    lead(next);
     for (const more of document.querySelectorAll(".run-card .run-more")) more.open = more.closest(".run-step") === next;
+  }
+
+  // lead has the main button of a run finish the step that is next.
+  function lead(next) {
+    const actions = document.querySelector(".run-card > .actions"), finish = next?.querySelector(".tap-finish")?.cloneNode(true);
+    if (!actions || !finish) return;
+    actions.querySelector(".tap-main")?.remove();
+    finish.classList.add("tap-main");
+    finish.querySelector("button").classList.add("main");
+    actions.prepend(finish);
   }
 
   function stepOf(row) {

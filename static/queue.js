@@ -216,7 +216,7 @@ faceside.queue = (() => {
       faceside.ahead.answered();
       return;
     }
-    const back = form.elements.back?.value;
+    const back = form.dataset.to || form.elements.back?.value;
     if (back && back !== location.pathname && (!unsent || navigator.serviceWorker?.controller)) location.assign(back);
     else if (!unsent) faceside.refresh();
   }
@@ -261,6 +261,7 @@ faceside.queue = (() => {
   async function tap(form, submitter) {
     if (form.dataset.sent !== undefined) return; // a double tap is one tap
     form.dataset.sent = "";
+    form.dataset.to = submitter?.dataset.to ?? "";
     const said = [...new FormData(form, submitter)];
     for (const button of form.querySelectorAll("button")) button.setAttribute("aria-disabled", "true"); // disabled itself would lose the keyboard's focus
     document.getElementById("notice")?.replaceChildren();

@@ -8,6 +8,7 @@ type Bench struct {
 	People    []PersonChoice
 	Tongues   *Tongues      // while nobody works in the shop yet
 	Questions []TapQuestion // taps of this tablet that came too late
+	Calls     []Call        // who needs this person's hands now
 	Now       *StepCard     // in hand, or next; nil when there is nothing
 	More      StepMore      // what else there is about Now
 	Lead      string        // one sentence above Now where it cannot start yet
@@ -16,8 +17,9 @@ type Bench struct {
 	PlanBad   bool          // no plan could be made
 	Relaxed   []string      // what had to give in the plan
 	Undo      *TapForm
-	InRun     *RunCard  // the run in hand; Now is nil then
-	Run       *RunOffer // what else can run under the same setup
+	InRun     *RunCard   // the run in hand; Now is nil then
+	Run       *RunOffer  // what else can run under the same setup
+	Along     []RunAlong // what can be taken along with the single step in hand
 	Rests     []RestRow
 	Gates     []GateRow
 	Next      []StepRow
@@ -74,6 +76,15 @@ type GateRow struct {
 	Why        string
 	Standing   string
 	Mark       string
+}
+
+// Call is a step for which this person's hands are called.
+type Call struct {
+	Says string // who calls, and since when
+	Name string // of the step
+	Href string
+	Note string
+	Help *TapForm // nil while their hands are full
 }
 
 // OtherRow is what another person has in hand.

@@ -51,7 +51,6 @@ type ClampsLine struct {
 type RackClass struct {
 	Name    string
 	Free    string // e.g. "5 of 16 hang free"
-	None    bool   // none hangs free
 	Drawing template.HTML
 	Each    string // what a mark stands for, "" if one clamp
 	Out     []RackRow

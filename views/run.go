@@ -9,13 +9,14 @@ type RunCard struct {
 	Left        string // how many of how many are still in hand
 	LeftSays    string // the same with places for both, {n} and {of}
 	Steps       []RunStep
+	Main        *TapForm // finishes the first that is not tapped off
 	PutDown     TapForm
 	Next        string // how the station is set after it, "" if not known
 	Cautions    []string
 	Along       []RunAlong // what else can be taken along
 }
 
-// RunAlong is a step that can be taken along in a run in hand.
+// RunAlong is a step that can be taken along with what is in hand.
 type RunAlong struct {
 	Row  StepRow
 	Tap  TapForm
@@ -56,15 +57,14 @@ func (s RunStep) Done() (n int) {
 
 // RunOffer is steps that can be taken in hand together.
 type RunOffer struct {
-	TapID   string
-	Station string // "" where the screen names it
-	Setup   string
-	Note    string // how many, and what they spare
-	First   int64  // a step shown elsewhere that belongs to it, 0 for none
-	Rows    []RunChoice
-	Free    bool // it can be taken: the hands and the station are free
-	Label   string
-	Back    string // where plain HTML goes on; "" is the bench, where a swap does
+	TapID string
+	Setup string
+	Note  string // how many, and what they spare
+	First int64  // a step shown elsewhere that belongs to it, 0 for none
+	Rows  []RunChoice
+	Free  bool // it can be taken: the hands and the station are free
+	Label string
+	Back  string // where plain HTML goes on; "" is the bench, where a swap does
 }
 
 // RunChoice is a step that may be left out.

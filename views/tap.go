@@ -63,6 +63,7 @@ type StepCard struct {
 // does not.
 type StepHands struct {
 	Helping []HelpRow
+	Called  string    // that somebody was called, "" if nobody was
 	Wanted  string    // what is still wanted, "" if nothing is
 	Offers  []TapForm // hands that are free
 }

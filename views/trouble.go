@@ -30,6 +30,7 @@ type TroubleAnswer struct {
 	Label  string
 	Detail string
 	Of     string // said after the label for those who do not see the title
+	To     string // where it leads, "" to what came of it
 }
 
 // TroubleMore is an answer that has to be typed or chosen.

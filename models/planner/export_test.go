@@ -44,3 +44,23 @@ func (q *posed) put(task string, release int) {
 		}
 	}
 }
+
+// Floats are the floats of all planned steps that are not done, nil without a plan.
+func Floats(snap *models.Snapshot) map[models.ID]int {
+	if c := newCourse(snap); c != nil {
+		return c.floats()
+	}
+	return nil
+}
+
+// FloatMin is the float of one step, 0 where it is not in the plan.
+func FloatMin(snap *models.Snapshot, step models.ID) int { return Floats(snap)[step] }
+
+// Delay is what comes of putting one step off, nothing where it is not in the plan.
+func Delay(snap *models.Snapshot, step models.ID, minutes int) Delayed {
+	c := newCourse(snap)
+	if c == nil || c.of[step] == nil {
+		return Delayed{}
+	}
+	return c.delay(step, minutes, c.floats()[step])
+}

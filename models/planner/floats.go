@@ -9,23 +9,11 @@ import (
 	"faceside/models/sequence"
 )
 
-// Floats returns FloatMin of every planned step that is not done, nil without a plan.
-func Floats(snap *models.Snapshot) map[models.ID]int {
-	c := newCourse(snap)
-	if c == nil {
-		return nil
-	}
-	return c.floats()
-}
-
-// FloatMin returns the working minutes by which a step's start may slip while
-// everything else keeps its order, and no commission ends later than both the plan
-// and the promise say, no greatest lag is overrun and no pin is moved. Links,
-// hands, stations and their setups, clamps, wet and dusty air and the shop's hours
-// are all looked at; that another order might leave more room is not. 0 where the
-// step is not in the plan. One schedule; Floats does all steps at once.
-func FloatMin(snap *models.Snapshot, step models.ID) int { return Floats(snap)[step] }
-
+// floats returns, of every planned step that is not done, the working minutes by which
+// its start may slip while everything else keeps its order, and no commission ends
+// later than both the plan and the promise say, no greatest lag is overrun and no pin
+// is moved. Links, hands, stations and their setups, clamps, wet and dusty air and the
+// shop's hours are all looked at; that another order might leave more room is not.
 func (c *course) floats() map[models.ID]int {
 	latest, out := c.latest(), map[models.ID]int{}
 	for id, l := range c.of {
@@ -172,21 +160,14 @@ type Slip struct {
 // Delayed is what comes of a delay.
 type Delayed struct {
 	Slips []Slip // the open commissions that then end later, in order of promise
-	Stuck bool   // a pin or a greatest lag would have to give; nothing is known of ends
+	Stuck bool   // something other than a promise would have to give; nothing is known of ends
+	Gives Gives  // what that is
 }
 
-// Delay says what comes of it if a step starts so many working minutes later than
-// planned (or than now, where its start is past) and everything else keeps its
-// order as far as it can, under all rules of the engine. Nothing where the delay is
-// within the step's float or the step is not in the plan. Two schedules.
-func Delay(snap *models.Snapshot, step models.ID, minutes int) Delayed {
-	c := newCourse(snap)
-	if c == nil || c.of[step] == nil {
-		return Delayed{}
-	}
-	return c.delay(step, minutes, c.floats()[step])
-}
-
+// delay says what comes of it if a step starts so many working minutes later than
+// planned (or than now, where its start is past) and everything else keeps its order
+// as far as it can, under all rules of the engine. Nothing where the delay is within
+// the step's float.
 func (c *course) delay(step models.ID, minutes, float int) Delayed {
 	if minutes <= float {
 		return Delayed{}
@@ -204,7 +185,7 @@ type delayKey struct {
 func (c *course) delayed(step models.ID, minutes int) Delayed {
 	timed, err := sequence.Retime(context.Background(), c.putOff(c.of[step], minutes))
 	if err != nil {
-		return Delayed{Stuck: true}
+		return Delayed{Stuck: true, Gives: c.gives(c.of[step], minutes)}
 	}
 	var d Delayed
 	ends := map[string]int{}
@@ -225,7 +206,7 @@ func (c *course) delayed(step models.ID, minutes int) Delayed {
 // Stake is what hangs on a step being done now.
 type Stake struct {
 	Planned  bool
-	FloatMin int     // as FloatMin says
+	FloatMin int     // see floats
 	Hour     Delayed // what comes of it if it waits, or takes, an hour longer
 	Gate     *Gate   // nil where it is none
 }

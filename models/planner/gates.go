@@ -21,8 +21,9 @@ type Gate struct {
 	Latest    time.Time     // closed later, it moves a promise, a pin or a greatest lag while the rest keeps its order; never before CloseBy; zero: not known, or not asked for
 	ToTheLast bool          // CloseBy is Latest, and Why says what has to give after it
 	Promise   models.ID     // the commission that then is late; its own where it is something else that moves
-	Moves     bool          // it is that promise; else a pin or a greatest lag
-	Late      bool          // that commission is late already
+	Moves     bool          // it is that promise; else what Gives says
+	Gives     Gives
+	Late      bool // that commission is late already
 	Clamps    []ClampsAsked
 }
 

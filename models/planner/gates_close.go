@@ -55,6 +55,8 @@ func (g *Gate) latest(c *course, most int) bool {
 	g.Latest = c.line.time(slipped.AttendedEnd)
 	if id, ok := commissionOf(job); ok {
 		g.Promise, g.Moves, g.Late = id, true, c.late(job)
+	} else {
+		g.Gives = c.gives(l, float+1)
 	}
 	return true
 }
@@ -64,7 +66,10 @@ func (g *Gate) keeps(snap *models.Snapshot, cal *calendar, at time.Time) phrase.
 	com := snap.Commission(g.Promise)
 	switch {
 	case !g.Moves || com == nil:
-		return phrase.Of("so that no pin and no greatest time between two steps has to give")
+		if why := g.Gives.keeps(snap, at, cal.Zone); !why.Empty() {
+			return why
+		}
+		return phrase.Of("%d steps wait for it", len(g.Holds))
 	case g.Late:
 		return phrase.Of("so that “%s”, late already, gets no later", com.Name)
 	}

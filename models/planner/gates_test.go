@@ -82,6 +82,7 @@ func checkGates(t require.TestingT, snap *models.Snapshot) {
 			assert.True(t, shut.Equal(g.CloseBy), what)
 		case g.ToTheLast:
 			assert.NotEmpty(t, more.harm(l), what)
+			assert.True(t, g.Moves || g.Gives != (Gives{}), "it is named what has to give: %s: %s", more.harm(l), what)
 		default:
 			assert.True(t, keepsWaitingAt(snap, s.course, st, closed), what)
 		}

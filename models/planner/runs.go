@@ -53,10 +53,11 @@ func RunOffers(snap *models.Snapshot, at time.Time) []RunOffer {
 	return all
 }
 
-// Along lists the steps that can be taken along in a run in hand, in the plan's order.
-func Along(snap *models.Snapshot, run *models.Run, at time.Time) []models.ID {
-	st := snap.Station(run.StationID)
-	if o := readyBySetup(snap, at)[run.SetupID]; o != nil && st != nil && !st.Down {
+// Along lists the steps that can be taken along with what is in hand at a station
+// under a setup, in the plan's order.
+func Along(snap *models.Snapshot, station, setup models.ID, at time.Time) []models.ID {
+	st := snap.Station(station)
+	if o := readyBySetup(snap, at)[setup]; o != nil && st != nil && !st.Down {
 		return o.Steps
 	}
 	return nil

@@ -141,7 +141,9 @@ func TestWhatCanBeTakenAlong(t *testing.T) {
 	c := r.lone("Three", "2026-12-04", thickness(r, "c", 20, "22 mm"))
 	r.lone("Four", "2026-12-04", thickness(r, "d", 20, "30 mm"))
 	r.takeRun("Ana", r.step(a, "a").ID, r.step(b, "b").ID)
-	along := func() []models.ID { return Along(r.snap(), &r.snap().Runs[0], r.store.Now()) }
+	along := func() []models.ID {
+		return Along(r.snap(), r.snap().Runs[0].StationID, r.snap().Runs[0].SetupID, r.store.Now())
+	}
 	assert.Equal(t, []models.ID{r.step(c, "c").ID}, along(), "one alone, under the same setup")
 	testrig.Down(t, r.store, "planer")
 	assert.Empty(t, along())
