@@ -29,10 +29,14 @@ const (
 // Run re-plans after every change of the records, when a rest is over, and
 // every ten minutes while the shop is open, until ctx ends. A change breaks off
 // the search that runs; where the work only went on, not before the search's first
-// plan is saved: there would be none while somebody taps all the time. It returns
-// nil when ctx ends; what goes wrong with one plan is logged and told by Status.
+// plan is saved: there would be none while somebody taps all the time. Beside that
+// promises are told from plans that stand for a while. It returns nil when ctx ends;
+// what goes wrong with one plan is logged and told by Status.
 func (s *Service) Run(ctx context.Context) error {
 	defer s.store.OnChange(s.changed)()
+	var foreseeing sync.WaitGroup
+	foreseeing.Go(func() { s.foreseeAll(ctx) })
+	defer foreseeing.Wait()
 	for {
 		began := time.Now()
 		next := s.round(ctx)

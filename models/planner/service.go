@@ -18,9 +18,12 @@ type Options struct {
 	Debounce   time.Duration // how long a change waits for the next one; 0: 30 ms
 	FirstLimit time.Duration // from posing the problem to saving the first plan after a change; 0: 30 ms
 	Improve    time.Duration // for the whole search after a change; 0: 5 s
-	Work       int64         // not 0: a budget of schedules instead of the two limits, so that plans are the same on every machine
-	Cores      int           // that search at once; 0: 1
-	Seed       int64         // of the search's random choices
+	// ForeseeAfter is how long a plan stands before promises are told from it: while
+	// somebody taps or the search goes on there is a better one in a moment; 0: 3 s.
+	ForeseeAfter time.Duration
+	Work         int64 // not 0: a budget of schedules instead of the two limits, so that plans are the same on every machine
+	Cores        int   // that search at once; 0: 1
+	Seed         int64 // of the search's random choices
 }
 
 func (o Options) withDefaults() Options {
@@ -32,6 +35,7 @@ func (o Options) withDefaults() Options {
 	set(&o.Debounce, 30*time.Millisecond)
 	set(&o.FirstLimit, 30*time.Millisecond)
 	set(&o.Improve, 5*time.Second)
+	set(&o.ForeseeAfter, 3*time.Second)
 	o.Cores = max(1, o.Cores)
 	return o
 }
@@ -59,11 +63,15 @@ type Service struct {
 
 	comparing sync.Mutex
 	baseline  baseline // made last
+
+	promises *Promises     // told last
+	saves    chan struct{} // holds one when a plan was saved since
+	told     func()        // hears of new promises
 }
 
 // New makes a planner over a store. It does nothing until Run or Plan is called.
 func New(store *models.Store, log *slog.Logger, o Options) *Service {
-	return &Service{store: store, log: log, opt: o.withDefaults(), poke: make(chan struct{}, 1)}
+	return &Service{store: store, log: log, opt: o.withDefaults(), poke: make(chan struct{}, 1), saves: make(chan struct{}, 1)}
 }
 
 // Status returns what the planner is doing; it never waits for a search.
@@ -123,6 +131,7 @@ func (s *Service) save(ctx context.Context, q *posed, answer *sequence.Plan) (*m
 	s.saved, s.late = true, plan.Revision < s.status.ShopRevision
 	s.status.PlanRevision, s.status.Planning = plan.Revision, s.late
 	s.mu.Unlock()
+	s.saidSaved()
 	return plan, nil
 }
 

@@ -64,14 +64,22 @@ func leftAfter(st *models.Step, worked int) int {
 	return max(st.Attended-worked, min(leastLeft, st.Attended))
 }
 
-// left is left for steps in hand too: in a run only a step's share of the time
-// since it was counted last is its own.
+// left is left for steps in hand too.
 func (q *posed) left(st *models.Step) int {
-	since, part, ok := q.snap.Running(st)
-	if !ok {
+	if _, _, ok := q.snap.Running(st); !ok {
 		return left(st, q.at)
 	}
-	return leftAfter(st, st.Worked/60+int(part*float64(handsOn(since, q.at, q.cal))))
+	return leftAfter(st, q.worked(st))
+}
+
+// worked returns the attended minutes that a step has had so far: in a run only its
+// share of the time since it was counted last is its own.
+func (q *posed) worked(st *models.Step) int {
+	since, part, ok := q.snap.Running(st)
+	if !ok {
+		return st.Worked / 60
+	}
+	return st.Worked/60 + int(part*float64(handsOn(since, q.at, q.cal)))
 }
 
 // handsOn returns the minutes worked between two times: those of the shop's

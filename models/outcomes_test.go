@@ -1,0 +1,63 @@
+package models_test
+
+import (
+	"context"
+	"testing"
+	"time"
+
+	"faceside/models"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func (b *bench) outcomes() *models.Outcomes {
+	b.t.Helper()
+	o, err := b.store.Outcomes(context.Background())
+	require.NoError(b.t, err)
+	return o
+}
+
+// work has a step in hand for some minutes, and finishes it.
+func (b *bench) work(key string, minutes int) {
+	b.t.Helper()
+	b.tap(models.TapStart, key, b.ana)
+	b.clock.Step(time.Duration(minutes) * time.Minute)
+	b.tap(models.TapFinish, key, b.ana)
+}
+
+func TestOutcomesAreFinishedStepsBesideTheirEstimates(t *testing.T) {
+	b := newBench(t)
+	assert.Equal(t, &models.Outcomes{}, b.outcomes())
+	joint, plane := b.step("joint"), b.step("plane")
+	b.work("joint", 7)
+	b.tap(models.TapStart, "plane", b.ana)
+	b.clock.Step(time.Minute)
+	o := b.outcomes()
+	assert.Equal(t, []models.Outcome{{CommissionID: joint.CommissionID, Kind: joint.Kind, Estimated: joint.Attended, Actual: 7 * 60}}, o.Steps, "what is in hand is not finished")
+	b.clock.Step(time.Minute)
+	b.tap(models.TapFinish, "plane", b.ana)
+	assert.Equal(t, models.Outcome{CommissionID: plane.CommissionID, Kind: plane.Kind, Estimated: plane.Attended, Actual: 2 * 60}, b.outcomes().Steps[1])
+}
+
+func TestOutcomesTellTroubles(t *testing.T) {
+	b := newBench(t)
+	b.do("joint", "plane", "rip")
+	b.tap(models.TapStart, "glue-panel", b.ana)
+	b.troubled("glue-panel", models.Trouble{Kind: models.TroubleMissing})
+	assert.Empty(t, b.outcomes().Stops, "it stands still")
+	b.clock.Step(100 * time.Minute)
+	b.tap(models.TapSettled, "glue-panel", b.ana)
+	assert.Equal(t, []int{100}, b.outcomes().Stops)
+
+	b.tap(models.TapStart, "glue-panel", b.ana)
+	r := b.troubled("glue-panel", models.Trouble{Kind: models.TroubleSpoiled, Parts: map[models.ID]int{b.part("board"): 1}})
+	o := b.outcomes()
+	assert.Equal(t, 1, o.Spoiled)
+	assert.Equal(t, 15, o.Again)
+	_, err := b.undo(r.Tap.Seq, b.ana)
+	require.NoError(t, err)
+	o = b.outcomes()
+	assert.Equal(t, [2]int{}, [2]int{o.Spoiled, o.Again}, "it was taken back")
+	assert.Equal(t, []int{100}, o.Stops)
+}

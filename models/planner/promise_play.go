@@ -1,0 +1,278 @@
+package planner
+
+import (
+	"cmp"
+	"context"
+	"maps"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"sync"
+	"time"
+
+	"faceside/models"
+	"faceside/models/sequence"
+)
+
+// weeks is an order of work to be played with times drawn from a shop's pace. The
+// player keeps hours, hands, stations, setups, clamps, air and least times between
+// steps; what is drawn anew in each play is attended time and trouble. Glue and
+// finish are taken to need what their maker says, and hours and people are as
+// planned. A greatest time between two steps is overrun where a play comes to that,
+// a pin where what it waits for is late; parts that are spoiled are made again where
+// the step stands. The book's times of a step hold whoever does it.
+type weeks struct {
+	problem     *sequence.Problem
+	order       []string
+	pace        *pace
+	chances     []chance
+	kinds       []string
+	commissions []models.ID
+	around      float64 // minutes around the clock to one open minute
+	longest     int     // open minutes in one piece
+}
+
+// chance is a task whose attended time is drawn.
+type chance struct {
+	task             int
+	kind, commission int
+	estimated        float64 // minutes
+	worked           float64 // of them, minutes gone; it takes more than these
+	held             bool    // in hand: it has its place
+	cut              bool
+}
+
+// restEvery is for how long weeks are played before a pause, where there are any.
+const restEvery = 20 * time.Millisecond
+
+// weeks readies the order of the plan for playing.
+func (q *posed) weeks(p *pace) *weeks {
+	w := &weeks{problem: q.playable(), pace: p, longest: q.line.longest()}
+	kinds, commissions := map[string]int{}, map[models.ID]int{}
+	for i := range w.problem.Tasks {
+		id, ok := stepOf(w.problem.Tasks[i].ID)
+		if !ok {
+			continue
+		}
+		it := q.byStep[id]
+		if it.left == 0 {
+			continue
+		}
+		c := chance{task: i, estimated: float64(it.Attended), held: it.stand == held, cut: it.cut,
+			kind: number(kinds, &w.kinds, it.Kind), commission: number(commissions, &w.commissions, it.CommissionID)}
+		if it.stand == held || it.stand == begun {
+			c.worked = float64(q.worked(it.Step))
+		}
+		w.chances = append(w.chances, c)
+	}
+	w.order = q.order()
+	w.around = 3 // of a week, should it be shorter than that
+	if week := q.line.worked(7 * 24 * 60); week > 0 {
+		w.around = 7 * 24 * 60 / float64(week)
+	}
+	return w
+}
+
+// number is the place of a key in a list that holds each once.
+func number[K cmp.Ordered](places map[K]int, list *[]K, key K) int {
+	i, known := places[key]
+	if !known {
+		i = len(*list)
+		places[key] = i
+		*list = append(*list, key)
+	}
+	return i
+}
+
+// playable is the problem with hours enough for all to take much longer. A pin is
+// where its step may begin, and the steps of a run in hand follow each other.
+func (q *posed) playable() *sequence.Problem {
+	p := *q.Problem
+	line := q.cal.timeline(q.line.origin, 3*(q.minutesToPins()+q.minutesOfWork()), 2*q.daysOfRest())
+	p.Calendars = maps.Clone(p.Calendars)
+	p.Calendars[shopName] = line.windows
+	p.Horizon = line.windows[len(line.windows)-1][1] + q.longestRest() + 1
+	p.Tasks = slices.Clone(p.Tasks)
+	for i := range p.Tasks {
+		t := &p.Tasks[i]
+		id, ok := stepOf(t.ID)
+		if !ok {
+			continue
+		}
+		switch it := q.byStep[id]; {
+		case it.pinned:
+			t.Start, t.Release = nil, it.start
+		case it.follows:
+			t.Start, t.Release = nil, 0
+		}
+	}
+	return &p
+}
+
+// order is that of the plan: what is in hand first, then by when each was to begin,
+// its setup included, and behind what is not planned.
+func (q *posed) order() []string {
+	items := slices.Clone(q.items)
+	slices.SortStableFunc(items, func(a, b *item) int {
+		if a.fixed() != b.fixed() {
+			return 2*btoi(b.fixed()) - 1
+		}
+		x, y := q.snap.Planned(a.ID), q.snap.Planned(b.ID)
+		switch {
+		case a.fixed():
+			return cmp.Compare(a.start, b.start)
+		case x == nil || y == nil:
+			return btoi(x == nil) - btoi(y == nil)
+		}
+		return x.SetupStart.Compare(y.SetupStart)
+	})
+	order := make([]string, len(items))
+	for i, it := range items {
+		order[i] = stepName(it.ID)
+	}
+	return order
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// play plays so many weeks and returns for each job of the problem when it was
+// complete in each, the earliest first. The draws of a play hang on the seed and its
+// number alone, so that the answer does not hang on the cores.
+func (w *weeks) play(ctx context.Context, o playing) ([][]int32, error) {
+	ends := make([][]int32, len(w.problem.Jobs))
+	for j := range ends {
+		ends[j] = make([]int32, o.plays)
+	}
+	first, err := sequence.NewPlayer(w.problem, w.order)
+	if err != nil {
+		return nil, err
+	}
+	var all sync.WaitGroup
+	cores := max(1, o.cores)
+	for core := range cores {
+		player := first
+		if core > 0 {
+			player = first.Beside()
+		}
+		all.Go(func() {
+			d := w.dealer(o.seed)
+			rested := time.Now()
+			for k := core; k < o.plays && ctx.Err() == nil; k += cores {
+				player.Play(d.deal(k))
+				for j := range ends {
+					ends[j][k] = beyond
+					if end, ok := player.JobEnd(j); ok {
+						ends[j][k] = int32(min(end, beyond))
+					}
+				}
+				if o.pause != nil && time.Since(rested) > restEvery {
+					o.pause(ctx)
+					rested = time.Now()
+				}
+			}
+		})
+	}
+	all.Wait()
+	for j := range ends {
+		slices.Sort(ends[j])
+	}
+	return ends, ctx.Err()
+}
+
+// dealer draws how the steps turn out, without allocating anything.
+type dealer struct {
+	*weeks
+	seed        uint64
+	source      *rand.PCG
+	rng         *rand.Rand
+	turns       []sequence.Turn
+	kinds       []normal // of this play, of one step beside its commission
+	commissions []float64
+}
+
+func (w *weeks) dealer(seed int64) *dealer {
+	d := &dealer{weeks: w, seed: uint64(seed), source: rand.NewPCG(0, 0), turns: make([]sequence.Turn, len(w.problem.Tasks)),
+		kinds: make([]normal, len(w.kinds)), commissions: make([]float64, len(w.commissions))}
+	d.rng = rand.New(d.source)
+	for i := range w.problem.Tasks {
+		d.turns[i] = sequence.Turn{Attended: w.problem.Tasks[i].Attended, Unattended: w.problem.Tasks[i].Unattended}
+	}
+	return d
+}
+
+// deal draws one play: first what the steps have in common, then each.
+func (d *dealer) deal(k int) []sequence.Turn {
+	d.source.Seed(d.seed, uint64(k))
+	shop := d.pace.shop.draw(d.rng)
+	for i, kind := range d.weeks.kinds {
+		d.kinds[i] = d.pace.ofKind(d.rng, shop, kind)
+	}
+	for i, id := range d.weeks.commissions {
+		d.commissions[i] = d.pace.ofCommission(id).draw(d.rng)
+	}
+	for i := range d.chances {
+		c := &d.chances[i]
+		d.turns[c.task].Attended, d.turns[c.task].Wait = d.turn(c)
+	}
+	return d.turns
+}
+
+// ofKind draws the mean and the spread of a kind.
+func (p *pace) ofKind(rng *rand.Rand, shop float64, kind string) normal {
+	k, known := p.kinds[kind]
+	if !known {
+		return normal{shop + p.kind.draw(rng), p.spread * math.Exp(rng.NormFloat64()/math.Sqrt(2*p.freedom))}
+	}
+	prior := 1 / (p.kind.sd * p.kind.sd)
+	mean := (shop*prior + k.mean*k.weight) / (prior + k.weight)
+	return normal{mean + rng.NormFloat64()/math.Sqrt(prior+k.weight), k.spread * math.Exp(rng.NormFloat64()/math.Sqrt(2*k.freedom))}
+}
+
+func (p *pace) ofCommission(id models.ID) normal {
+	if c, known := p.commissions[id]; known {
+		return c
+	}
+	return p.commission
+}
+
+// turn draws the attended minutes of a step and those for which it stands still.
+func (d *dealer) turn(c *chance) (attended, wait int) {
+	n := d.kinds[c.kind]
+	n.mean += d.commissions[c.commission] + math.Log(c.estimated)
+	minutes := math.Exp(n.drawAbove(d.rng, c.worked)) - c.worked
+	still, spoiled := d.rng.Float64(), d.rng.Float64()
+	if !c.held && still < d.pace.stop {
+		wait = d.pace.stops[d.rng.IntN(len(d.pace.stops))]
+	}
+	if spoiled < d.pace.spoil {
+		if again := d.pace.again * d.rng.ExpFloat64(); c.cut {
+			minutes += again
+		} else if !c.held {
+			wait += int(again * d.around)
+		}
+	}
+	attended = max(1, int(math.Round(min(minutes, 1e6))))
+	if !c.cut {
+		attended = min(attended, d.longest) // more does not fit in one piece: the rest is done after hours
+	}
+	return attended, wait
+}
+
+// drawAbove draws the logarithm of a time of which so many minutes are gone.
+func (n normal) drawAbove(rng *rand.Rand, gone float64) float64 {
+	if gone <= 0 {
+		return n.draw(rng)
+	}
+	below := 0.5 * math.Erfc((n.mean-math.Log(gone))/n.sd/math.Sqrt2)
+	// Far above what is usual nothing is known: it is over in a tenth of what is gone.
+	if below > 0.999 {
+		return math.Log(gone * 1.1)
+	}
+	u := below + (1-below)*rng.Float64()
+	return n.mean + n.sd*math.Sqrt2*math.Erfinv(2*u-1)
+}
