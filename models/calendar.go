@@ -1,6 +1,8 @@
 package models
 
 import (
+	"maps"
+	"slices"
 	"sort"
 	"time"
 )
@@ -13,6 +15,9 @@ type Calendar struct {
 	week [7][]Hours
 	off  map[string]DayOff      // of the whole shop, by day
 	away map[string]map[ID]bool // single people, by day
+
+	extra map[string][]Hours // openings beside those of the week, by day
+	stays map[ID][]Stay      // of those who are there on some days only
 }
 
 // Opening is one stretch of open time, From included and To not.
@@ -41,6 +46,19 @@ func NewCalendar(zone *time.Location, hours []Hours, daysOff []DayOff) *Calendar
 	return c
 }
 
+// Calendar is that of the shop as the snapshot has it.
+func (s *Snapshot) Calendar(zone *time.Location) *Calendar {
+	c := NewCalendar(zone, s.Hours, s.DaysOff)
+	c.extra, c.stays = map[string][]Hours{}, map[ID][]Stay{}
+	for _, h := range s.ExtraHours {
+		c.extra[h.Date] = append(c.extra[h.Date], Hours{Opens: h.Opens, Closes: h.Closes})
+	}
+	for _, stay := range s.Stays {
+		c.stays[stay.PersonID] = append(c.stays[stay.PersonID], stay)
+	}
+	return c
+}
+
 // Date is the day that a time lies in by the shop's clock, YYYY-MM-DD.
 func (c *Calendar) Date(t time.Time) string { return t.In(c.Zone).Format(time.DateOnly) }
 
@@ -50,9 +68,50 @@ func (c *Calendar) DayOff(date string) (DayOff, bool) {
 	return d, off
 }
 
-// Away tells who is off on a day on which others may work. The map is the
-// calendar's own; nil: nobody.
-func (c *Calendar) Away(date string) map[ID]bool { return c.away[date] }
+// Away tells who is not there on a day on which others may work: who is off, and who
+// is there on other days only. The map may be the calendar's own; nil: nobody.
+func (c *Calendar) Away(date string) map[ID]bool {
+	if len(c.stays) == 0 {
+		return c.away[date]
+	}
+	away := maps.Clone(c.away[date])
+	for person := range c.stays {
+		if c.Here(person, date) {
+			continue
+		}
+		if away == nil {
+			away = map[ID]bool{}
+		}
+		away[person] = true
+	}
+	return away
+}
+
+// Off tells who is off on a day of those who would be there.
+func (c *Calendar) Off(date string) map[ID]bool {
+	off := maps.Clone(c.away[date])
+	maps.DeleteFunc(off, func(person ID, _ bool) bool { return !c.Here(person, date) })
+	return off
+}
+
+// Here tells whether a day is among those on which a person is there at all.
+func (c *Calendar) Here(person ID, date string) bool {
+	stays := c.stays[person]
+	return len(stays) == 0 || slices.ContainsFunc(stays, func(s Stay) bool { return onDays(date, s.FromDate, s.UntilDate) })
+}
+
+// Stays tells whether a person is there on some days only.
+func (c *Calendar) Stays(person ID) bool { return len(c.stays[person]) > 0 }
+
+// StaysOf lists those days, in order.
+func (c *Calendar) StaysOf(person ID) []Stay { return c.stays[person] }
+
+// Gone tells whether a person is there on some days only, and all of them lie
+// before a day.
+func (c *Calendar) Gone(person ID, date string) bool {
+	stays := c.stays[person]
+	return len(stays) > 0 && !slices.ContainsFunc(stays, func(s Stay) bool { return s.UntilDate >= date })
+}
 
 // DaysAway is on how many days single people are off.
 func (c *Calendar) DaysAway() int { return len(c.away) }
@@ -71,14 +130,19 @@ func (c *Calendar) Day(t time.Time, i int) []Opening {
 	if _, off := c.off[noon.Format(time.DateOnly)]; off {
 		return nil
 	}
-	return c.usual(noon)
+	return c.openings(noon, c.extra[noon.Format(time.DateOnly)])
 }
 
-// usual returns the openings of a weekday, days off left aside.
-func (c *Calendar) usual(noon time.Time) []Opening {
+// openings returns those of a weekday and more of that day, days off left aside.
+func (c *Calendar) openings(noon time.Time, more []Hours) []Opening {
+	hours := c.week[noon.Weekday()]
+	if len(more) > 0 {
+		hours = slices.Concat(hours, more)
+		slices.SortStableFunc(hours, func(a, b Hours) int { return a.Opens - b.Opens })
+	}
 	y, m, d := noon.Date()
 	var all []Opening
-	for _, h := range c.week[noon.Weekday()] {
+	for _, h := range hours {
 		o := Opening{time.Date(y, m, d, 0, h.Opens, 0, 0, c.Zone), time.Date(y, m, d, 0, h.Closes, 0, 0, c.Zone)}
 		if n := len(all); n > 0 && o.From.Before(all[n-1].To) {
 			o.From = all[n-1].To
@@ -95,8 +159,8 @@ func (c *Calendar) usual(noon time.Time) []Opening {
 	return all
 }
 
-// NeverOpen tells whether there is no opening in the whole week.
-func (c *Calendar) NeverOpen() bool { return c.FullDay() == 0 }
+// NeverOpen tells whether there is no opening in the whole week, nor any beside it.
+func (c *Calendar) NeverOpen() bool { return c.FullDay() == 0 && len(c.extra) == 0 }
 
 // FullDay returns the open minutes of the longest day of the week.
 func (c *Calendar) FullDay() int {
@@ -116,7 +180,7 @@ func (c *Calendar) Longest() time.Duration {
 	var longest time.Duration
 	monday := time.Date(2024, 1, 1, 12, 0, 0, 0, c.Zone)
 	for i := range 7 {
-		for _, o := range c.usual(monday.AddDate(0, 0, i)) {
+		for _, o := range c.openings(monday.AddDate(0, 0, i), nil) {
 			longest = max(longest, o.To.Sub(o.From))
 		}
 	}

@@ -18,6 +18,7 @@ func Columns(t *testing.T) map[string][]string {
 		&Plan{}, &PlanStep{}, &PlanSetup{}, &RemovedStep{}, &OwnPattern{}, &Board{}, &BoardDefect{},
 		&Cutting{}, &CuttingBoard{}, &CuttingPart{},
 		&PartTick{}, &StepNote{}, &Photo{},
+		&ExtraHours{}, &Stay{}, &Closure{}, &Loan{}, &Wanted{}, &Steered{},
 	} {
 		s, err := schema.Parse(record, &sync.Map{}, schema.NamingStrategy{})
 		require.NoError(t, err)

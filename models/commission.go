@@ -44,22 +44,27 @@ func (s *Store) SaveCommission(ctx context.Context, c Commission) error {
 		return err
 	}
 	return s.write(ctx, "save the commission", func(tx *gorm.DB) (*Change, error) {
-		was, err := get[Commission](tx, "commission", c.ID)
-		if err != nil {
-			return nil, err
-		}
-		if c.PromisedOn != was.PromisedOn {
-			if err := c.notPast(tx, s.Now()); err != nil {
-				return nil, err
-			}
-		}
-		if c.State != was.State {
-			if err := c.mayBecome(tx, s.Now()); err != nil {
-				return nil, err
-			}
-		}
-		return &Change{Kind: ChangedCommission}, save(tx, "commission", &c, c.ID, "Name", "Client", "PromisedOn", "Weight", "State", "Note")
+		return &Change{Kind: ChangedCommission}, c.save(tx, s.Now())
 	})
+}
+
+// save writes what was checked, where the steps and the day allow it.
+func (c *Commission) save(tx *gorm.DB, now time.Time) error {
+	was, err := get[Commission](tx, "commission", c.ID)
+	if err != nil {
+		return err
+	}
+	if c.PromisedOn != was.PromisedOn {
+		if err := c.notPast(tx, now); err != nil {
+			return err
+		}
+	}
+	if c.State != was.State {
+		if err := c.mayBecome(tx, now); err != nil {
+			return err
+		}
+	}
+	return save(tx, "commission", c, c.ID, "Name", "Client", "PromisedOn", "Weight", "State", "Note")
 }
 
 // mayBecome refuses a state that the steps do not allow.

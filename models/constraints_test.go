@@ -147,6 +147,15 @@ func TestDatabaseRefusesBadRows(t *testing.T) {
 		"INSERT INTO step_notes (id, step_id, person_id, tablet, text, photo, at) VALUES ('x', 1, 1, '', '', '" + hash + "', " + at + ")": "FOREIGN KEY",
 		"INSERT INTO photos (hash, width, height, jpeg) VALUES ('../../x', 1, 1, x'00')":                                                  "CHECK",
 		"INSERT INTO photos (hash, width, height, jpeg) VALUES ('" + hash + "', 1, 1, x'')":                                               "CHECK",
+		// steering
+		"INSERT INTO extra_hours (date, opens, closes) VALUES ('2026-03-07', 700, 600)":                                                   "CHECK",
+		"INSERT INTO extra_hours (date, opens, closes) SELECT '2026-03-07', value, 700 FROM json_each('[600,650]')":                       "extra hours of one day overlap",
+		"INSERT INTO stays (person_id, from_date, until_date) VALUES (1, '2026-03-07', '2026-03-06')":                                     "CHECK",
+		"INSERT INTO closures (station_id, from_date, until_date) VALUES (99, '2026-03-07', '2026-03-08')":                                "FOREIGN KEY",
+		"INSERT INTO loans (clamp_class_id, count, from_date, until_date) VALUES (1, 0, '2026-03-07', '2026-03-08')":                      "CHECK",
+		"INSERT INTO wanted (step_id, day) VALUES (1, '')":                                                                                "CHECK",
+		"INSERT INTO steered (act, kept_at, change, says, was, let_go_by) VALUES ('a', " + at + ", '{}', '{}', '{}', 1)":                  "CHECK",
+		"INSERT INTO steered (act, kept_at, change, says, was) SELECT value, " + at + ", '{}', '{}', '{}' FROM json_each('[\"a\",\"\"]')": "CHECK",
 		// plans
 		"INSERT INTO plans SELECT NULL, " + at + ", " + at + ", 1, 'guessed', 1, 0, 1, 1, 1, 0, '', 0":                                                                                             "CHECK",
 		"INSERT INTO plans SELECT NULL, " + at + ", " + at + ", 1, 'feasible', 1, 2, 1, 1, 1, 0, '', 0":                                                                                            "CHECK",

@@ -18,6 +18,11 @@ type Snapshot struct {
 	Shop               Shop
 	Hours              []Hours // by weekday and opening
 	DaysOff            []DayOff
+	ExtraHours         []ExtraHours // by day and opening
+	Stays              []Stay
+	Closures           []Closure
+	Loans              []Loan
+	Wanted             []Wanted
 	People             []Person
 	Stations           []Station
 	Setups             []Setup
@@ -99,7 +104,7 @@ type index struct {
 	stepAssemblies                                       map[ID][]StepAssembly
 	stepClamps                                           map[ID][]StepClamp
 	stepsOf                                              map[ID][]*Step
-	planned                                              map[ID]int
+	planned, wanted                                      map[ID]int
 }
 
 // indexed builds the index on first use: O(records), once.
@@ -125,6 +130,7 @@ func (s *Snapshot) indexed() *index {
 			stepAssemblies: groups(s.StepAssemblies, func(r *StepAssembly) ID { return r.StepID }),
 			stepClamps:     groups(s.StepClamps, func(r *StepClamp) ID { return r.StepID }),
 			stepsOf:        map[ID][]*Step{},
+			wanted:         positions(s.Wanted, func(r *Wanted) ID { return r.StepID }),
 		}
 		for i := range s.Steps {
 			st := &s.Steps[i]

@@ -2,6 +2,7 @@ package models
 
 import (
 	"context"
+	"fmt"
 
 	"gorm.io/gorm"
 )
@@ -22,7 +23,23 @@ func (s *Store) SavePerson(ctx context.Context, p Person) (Person, error) {
 				return nil, err
 			}
 		}
+		if err := p.settles(tx); err != nil {
+			return nil, err
+		}
 		return &Change{Kind: ChangedShop}, save(tx, "person", &p, p.ID, "Name", "Active")
 	})
 	return p, err
+}
+
+// settles lets somebody who was there on some days only, and had gone, work here for
+// good.
+func (p *Person) settles(tx *gorm.DB) error {
+	if p.ID == 0 || !p.Active {
+		return nil
+	}
+	gone := tx.Model(&Person{}).Select("id").Where("id = ? AND NOT active", p.ID)
+	if err := tx.Where("person_id IN (?)", gone).Delete(&Stay{}).Error; err != nil {
+		return fmt.Errorf("forget the stays of person %d: %w", p.ID, err)
+	}
+	return nil
 }

@@ -10,7 +10,7 @@ func hoursOf(snap *Snapshot) (openHours, error) {
 	if err != nil {
 		return openHours{}, err
 	}
-	return openHours{NewCalendar(zone, snap.Hours, snap.DaysOff)}, nil
+	return openHours{snap.Calendar(zone)}, nil
 }
 
 // overlaps tells whether two stretches of time share any.

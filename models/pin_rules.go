@@ -13,11 +13,17 @@ type pinner struct {
 	hours openHours
 	step  *Step
 	at    time.Time
+	day   bool // any time of that day will do
 }
 
 // refuse says why not; field is "date" or "time", whichever would have to change.
 func (p *pinner) refuse(field, format string, args ...any) error {
-	return invalid(field, p.at.In(p.hours.Zone).Format("2006-01-02 15:04"), "“%s” cannot be pinned to %s: %s.", p.step.Name, p.clock(p.at), phrase.Of(format, args...))
+	value, to := p.at.In(p.hours.Zone).Format("2006-01-02 15:04"), p.clock(p.at)
+	if p.day {
+		field, value = "date", p.hours.Date(p.at)
+		to = dayWords(value)
+	}
+	return invalid(field, value, "“%s” cannot be pinned to %s: %s.", p.step.Name, to, phrase.Of(format, args...))
 }
 
 // clock is a time as people at the bench say it.

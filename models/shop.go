@@ -119,22 +119,31 @@ func (s *Store) SaveDayOff(ctx context.Context, d DayOff) (DayOff, error) {
 		return d, err
 	}
 	err = s.write(ctx, "save the day off", func(tx *gorm.DB) (*Change, error) {
-		if d.PersonID != nil {
-			if _, err := get[Person](tx, "person", *d.PersonID); err != nil {
-				return nil, err
-			}
-		}
-		var same int64
-		err := tx.Model(&DayOff{}).Where("date = ? AND coalesce(person_id, 0) = ? AND id <> ?", d.Date, idOf(d.PersonID), d.ID).Count(&same).Error
+		by, err := s.steerer(tx)
 		if err != nil {
-			return nil, fmt.Errorf("look for the same day: %w", err)
+			return nil, err
 		}
-		if same > 0 {
-			return nil, invalid("date", d.Date, "%s is a day off already.", d.Date)
-		}
-		return &Change{Kind: ChangedShop}, save(tx, "day off", &d, d.ID, "Date", "PersonID", "Reason")
+		return &Change{Kind: ChangedShop}, by.saveDayOff(&d)
 	})
 	return d, err
+}
+
+// saveDayOff writes a day off that is none yet.
+func (s *steerer) saveDayOff(d *DayOff) error {
+	if d.PersonID != nil {
+		if _, err := get[Person](s.tx, "person", *d.PersonID); err != nil {
+			return err
+		}
+	}
+	var same int64
+	err := s.tx.Model(&DayOff{}).Where("date = ? AND coalesce(person_id, 0) = ? AND id <> ?", d.Date, idOf(d.PersonID), d.ID).Count(&same).Error
+	if err != nil {
+		return fmt.Errorf("look for the same day: %w", err)
+	}
+	if same > 0 {
+		return invalid("date", d.Date, "%s is a day off already.", d.Date)
+	}
+	return save(s.tx, "day off", d, d.ID, "Date", "PersonID", "Reason")
 }
 
 // RemoveDayOff takes a day off out of the calendar.

@@ -29,28 +29,33 @@ func (s *Store) CommissionSnapshot(ctx context.Context, id ID) (*Snapshot, error
 func (s *Store) snapshot(ctx context.Context, of ID) (*Snapshot, error) {
 	snap := &Snapshot{At: s.Now()}
 	err := s.read(ctx, "read the records", func(tx *gorm.DB) error {
-		for _, read := range []func(*gorm.DB) error{
-			snap.readShop,
-			func(tx *gorm.DB) error { return snap.readCommissions(tx, of) },
-			func(tx *gorm.DB) error { return snap.readFixed(tx, &s.fixed, of == 0) },
-			snap.readProgress,
-			snap.readCut,
-			func(tx *gorm.DB) error { return snap.readTaps(tx, of) },
-			snap.readReturned,
-			snap.readRuns,
-			snap.readTroubles,
-			func(tx *gorm.DB) error { return snap.readPlan(tx, &s.plans) },
-		} {
-			if err := read(tx); err != nil {
-				return err
-			}
-		}
-		return nil
+		return snap.readAll(tx, of, &s.fixed, &s.plans)
 	})
 	if err != nil {
 		return nil, err
 	}
 	return snap, nil
+}
+
+// readAll fills in one commission, or for 0 all that are open or held.
+func (s *Snapshot) readAll(tx *gorm.DB, of ID, fixed *fixedCache, plans *planCache) error {
+	for _, read := range []func(*gorm.DB) error{
+		s.readShop,
+		func(tx *gorm.DB) error { return s.readCommissions(tx, of) },
+		func(tx *gorm.DB) error { return s.readFixed(tx, fixed, of == 0) },
+		s.readProgress,
+		s.readCut,
+		func(tx *gorm.DB) error { return s.readTaps(tx, of) },
+		s.readReturned,
+		s.readRuns,
+		s.readTroubles,
+		func(tx *gorm.DB) error { return s.readPlan(tx, plans) },
+	} {
+		if err := read(tx); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // table is where rows of one kind go, and in what order.
@@ -73,7 +78,7 @@ func (s *Snapshot) readShop(tx *gorm.DB) error {
 			return fmt.Errorf("read %T: %w", t.rows, err)
 		}
 	}
-	return nil
+	return s.readSteering(tx)
 }
 
 // readCommissions reads the commissions themselves.

@@ -17,7 +17,7 @@ func (q *posed) addAway() {
 			return
 		}
 		date := q.cal.Date(noon)
-		away := q.cal.Away(date)
+		away := q.cal.Off(date)
 		if len(away) == 0 {
 			continue
 		}
@@ -32,7 +32,7 @@ func (q *posed) addAway() {
 
 // keepAway adds the tasks of one opening. Steps in hand keep their hands.
 func (q *posed) keepAway(away map[models.ID]bool, date string, opening int, w sequence.Window) {
-	gone := 0
+	gone := q.notHere(date)
 	for _, p := range q.crew {
 		if !away[p.ID] {
 			continue
@@ -50,8 +50,12 @@ func (q *posed) keepAway(away map[models.ID]bool, date string, opening int, w se
 			continue
 		}
 		from := start
-		q.Tasks = append(q.Tasks, sequence.Task{ID: awayName(p.ID, date, opening), Attended: w[1] - start, Start: &from,
-			Uses: []sequence.Use{{Resource: handsName, Amount: 1, During: sequence.Attended}}})
+		t := sequence.Task{ID: awayName(p.ID, date, opening), Attended: w[1] - start, Start: &from,
+			Uses: []sequence.Use{{Resource: handsName, Amount: 1, During: sequence.Attended}}}
+		if q.askedFor[p.ID] {
+			t.Uses = append(t.Uses, useOf(p.ID))
+		}
+		q.Tasks = append(q.Tasks, t)
 	}
 }
 

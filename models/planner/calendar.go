@@ -21,7 +21,7 @@ func newCalendar(snap *models.Snapshot) (*calendar, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the shop's time zone %q: %w", snap.Shop.TimeZone, err)
 	}
-	c := models.NewCalendar(loc, snap.Hours, snap.DaysOff)
+	c := snap.Calendar(loc)
 	return &calendar{Calendar: c, empty: c.NeverOpen()}, nil
 }
 
@@ -35,7 +35,7 @@ func makeLocalCalendar(snap *models.Snapshot) *calendar {
 	if c, err := newCalendar(snap); err == nil {
 		return c
 	}
-	utc := models.Snapshot{Hours: snap.Hours, DaysOff: snap.DaysOff}
+	utc := models.Snapshot{Hours: snap.Hours, DaysOff: snap.DaysOff, ExtraHours: snap.ExtraHours, Stays: snap.Stays}
 	utc.Shop.TimeZone = "UTC"
 	c, _ := newCalendar(&utc) // UTC is always known
 	return c

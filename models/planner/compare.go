@@ -106,7 +106,11 @@ func (q *posed) standing(plan *sequence.Plan) int {
 		t, p := &q.Tasks[i], at[q.Tasks[i].ID]
 		for _, u := range t.Uses {
 			if u.Resource == handsName {
-				standing -= u.Amount * (q.line.worked(min(last, p.AttendedEnd)) - q.line.worked(min(last, p.Start)))
+				until := p.AttendedEnd
+				if u.During == sequence.All {
+					until = p.End
+				}
+				standing -= u.Amount * (q.line.worked(min(last, until)) - q.line.worked(min(last, p.Start)))
 			}
 		}
 	}

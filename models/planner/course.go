@@ -102,7 +102,7 @@ func (q *posed) concede() {
 			continue
 		}
 		t := sequence.PlanTask{ID: stepName(it.ID), Start: q.line.minute(p.Start), AttendedEnd: q.line.minute(p.AttendedEnd), End: q.line.minute(p.End)}
-		if at[t.ID] = t; it.pinned && t.Start != it.start {
+		if at[t.ID] = t; it.pinned && t.Start != it.start || it.onDay && !q.asPinned(it, t.Start) {
 			q.unpin([]string{t.ID})
 		}
 	}

@@ -121,10 +121,12 @@ const draftID models.ID = -1
 // bare copies a snapshot without its index, so that records can be added.
 func bare(snap *models.Snapshot) *models.Snapshot {
 	return &models.Snapshot{At: snap.At, Shop: snap.Shop, Hours: snap.Hours, DaysOff: snap.DaysOff, People: snap.People,
+		ExtraHours: snap.ExtraHours, Stays: snap.Stays, Closures: snap.Closures, Loans: snap.Loans, Wanted: snap.Wanted,
 		Stations: snap.Stations, Setups: snap.Setups, Clamps: snap.Clamps, Zones: snap.Zones, Glues: snap.Glues, Finishes: snap.Finishes,
 		Commissions: snap.Commissions, Pieces: snap.Pieces, Parts: snap.Parts, Assemblies: snap.Assemblies,
 		AssemblyParts: snap.AssemblyParts, AssemblyAssemblies: snap.AssemblyAssemblies, Steps: snap.Steps, StepParts: snap.StepParts,
-		StepAssemblies: snap.StepAssemblies, StepClamps: snap.StepClamps, Links: snap.Links, LastTaps: snap.LastTaps, Plan: snap.Plan}
+		StepAssemblies: snap.StepAssemblies, StepClamps: snap.StepClamps, Links: snap.Links, LastTaps: snap.LastTaps, Plan: snap.Plan,
+		Runs: snap.Runs, Troubles: snap.Troubles, Cut: snap.Cut}
 }
 
 // planned is a snapshot with another plan.

@@ -74,6 +74,11 @@ func (q *posed) bind(l models.Link, before *models.Step, after *item, point time
 	q.lags = append(q.lags, &greatest{Link: l, before: before, after: after, index: len(q.Links), asked: latest})
 	most := latest
 	q.Links = append(q.Links, sequence.Link{Before: originName, After: stepName(after.ID), From: sequence.FromStart, Max: &most})
+	q.addOrigin()
+}
+
+// addOrigin adds the task that bounds count from, once.
+func (q *posed) addOrigin() {
 	if len(q.Tasks) == 0 {
 		start := 0
 		q.Tasks = append(q.Tasks, sequence.Task{ID: originName, Start: &start})

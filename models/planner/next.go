@@ -203,6 +203,8 @@ func (b *bench) stationTaken(st *models.Step) phrase.Phrase {
 		return phrase.Phrase{}
 	case s.Down:
 		return phrase.Of("%s is out of order.", stationWords(s))
+	case b.snap.ClosedOn(s.ID, b.cal.Date(b.at)):
+		return phrase.Of("%s is closed today.", stationWords(s))
 	case len(b.taken[s.ID]) >= max(1, s.Places):
 		other := b.taken[s.ID][0]
 		if who := b.name(other.PersonID); who != "" {
@@ -216,10 +218,14 @@ func (b *bench) stationTaken(st *models.Step) phrase.Phrase {
 func (b *bench) clampsHeld(st *models.Step) phrase.Phrase {
 	for _, c := range b.snap.ClampsOf(st.ID) {
 		class := b.snap.Clamp(c.ClampClassID)
-		if class == nil || b.clamps[class.ID] == 0 || b.clamps[class.ID]+c.Count <= class.Count {
+		if class == nil {
 			continue
 		}
-		free := max(0, class.Count-b.clamps[class.ID])
+		there := class.Count + b.snap.Borrowed(class.ID, b.cal.Date(b.at))
+		if b.clamps[class.ID] == 0 && there >= class.Count || b.clamps[class.ID]+c.Count <= there {
+			continue
+		}
+		free := max(0, there-b.clamps[class.ID])
 		if back := b.back[class.ID]; !back.IsZero() {
 			return phrase.Of("It takes %d of %s and %d are free until %s.", c.Count, class.Name, free, clockWords(back, b.at, b.cal.Zone))
 		}

@@ -24,6 +24,7 @@ type crewing struct {
 	on     map[models.ID][]models.ID // people of a step's shifts so far, its setup's too
 	piece  map[models.ID]models.ID   // who worked on a piece last
 	worked map[models.ID][]models.ID // people of a step, in order
+	given  map[models.ID][]shift     // to a person
 }
 
 // assign says whose hands do each step. The engine counts hands without names;
@@ -34,8 +35,13 @@ type crewing struct {
 // may be handed over; then it lists both, in order. O(shifts × people).
 func (q *posed) assign(answer *sequence.Plan) map[models.ID][]models.ID {
 	c := &crewing{q: q, busy: map[models.ID]int{}, load: map[models.ID]int{}, on: map[models.ID][]models.ID{},
-		piece: q.lastOnPieces(), worked: map[models.ID][]models.ID{}}
+		piece: q.lastOnPieces(), worked: map[models.ID][]models.ID{}, given: map[models.ID][]shift{}}
 	shifts := q.shifts(answer)
+	for _, s := range shifts {
+		if g := s.it.given; g != nil && !s.setup {
+			c.given[g.ID] = append(c.given[g.ID], s)
+		}
+	}
 	for len(shifts) > 0 {
 		n := 1
 		for n < len(shifts) && shifts[n].from == shifts[0].from {
@@ -107,7 +113,7 @@ func (c *crewing) together(shifts []shift) {
 }
 
 // give gives one shift to as many people as it takes, or as there are. Whoever
-// has a step in hand keeps it.
+// has a step in hand keeps it, and whoever was given one gets it.
 func (c *crewing) give(s *shift) {
 	people := s.people
 	if s.it.stand == held && s.it.PersonID != nil {
@@ -117,6 +123,10 @@ func (c *crewing) give(s *shift) {
 			c.take(s, h.PersonID)
 			people--
 		}
+	}
+	if g := s.it.given; g != nil && !s.setup && c.busy[g.ID] <= s.from {
+		c.take(s, g.ID)
+		people--
 	}
 	free := c.free(s)
 	for _, p := range free[:max(0, min(len(free), people))] {
@@ -152,9 +162,14 @@ func (c *crewing) take(s *shift, p models.ID) {
 	}
 }
 
-// fit says how much a shift is a person's own.
+// fit says how much a shift is a person's own; below 0 where something else was given
+// to that person for the time.
 func (c *crewing) fit(s *shift, p models.ID) int {
 	switch {
+	case c.spokenFor(s, p):
+		return -1
+	case s.it.given != nil && s.it.given.ID == p:
+		return 4
 	case has(c.on[s.it.ID], p):
 		return 3
 	case s.it.PersonID != nil && *s.it.PersonID == p:
@@ -163,6 +178,16 @@ func (c *crewing) fit(s *shift, p models.ID) int {
 		return 1
 	}
 	return 0
+}
+
+// spokenFor tells whether a person is given something else that runs beside a shift.
+func (c *crewing) spokenFor(s *shift, p models.ID) bool {
+	for _, g := range c.given[p] {
+		if g.it != s.it && g.from < s.to && s.from < g.to {
+			return true
+		}
+	}
+	return false
 }
 
 func has(people []models.ID, p models.ID) bool {

@@ -13,12 +13,17 @@ import (
 // has become of the shop since may not let it. Then the pin is loosened: the
 // step starts as soon after it as it can, and the notes say so.
 
-// minutesToPins returns the open minutes until the latest pin.
+// minutesToPins returns the open minutes until the latest pin, or the end of its day.
 func (q *posed) minutesToPins() int {
 	most := 0
 	for _, it := range q.items {
 		if at, ok := it.Pinned(); ok && at.After(q.at) {
 			most = max(most, q.cal.minutes(q.at, at))
+		}
+		if w := q.snap.Wants(it.ID); w != nil && w.Day != "" {
+			if day, err := time.ParseInLocation(time.DateOnly, w.Day, q.cal.Zone); err == nil && day.After(q.at) {
+				most = max(most, q.cal.minutes(q.at, day.AddDate(0, 0, 1)))
+			}
 		}
 	}
 	return most
@@ -141,15 +146,20 @@ func (q *posed) unpin(conflict []string) bool {
 	}
 	var pinned []*item
 	for _, it := range q.items {
-		if it.pinned && (len(conflict) == 0 || named[stepName(it.ID)]) {
+		if (it.pinned || it.onDay) && (len(conflict) == 0 || named[stepName(it.ID)]) {
 			pinned = append(pinned, it)
 		}
 	}
 	if len(pinned) == 0 {
 		return false
 	}
-	sort.SliceStable(pinned, func(a, b int) bool { return pinned[a].start > pinned[b].start })
+	sort.SliceStable(pinned, func(a, b int) bool { return pinned[a].pin.After(pinned[b].pin) })
 	it := pinned[0]
+	if it.onDay {
+		it.looseDay(phrase.Of("what it needs is taken then"), it.release)
+		q.Links[it.dayLink].Max = nil
+		return true
+	}
 	it.loosePin(phrase.Of("what it needs is taken then"), it.start)
 	for i := range q.Tasks {
 		if t := &q.Tasks[i]; t.ID == stepName(it.ID) {
@@ -175,9 +185,9 @@ func (q *posed) unkept(plan *sequence.Plan) (sentences []phrase.Phrase) {
 		at[t.ID] = t.Start
 	}
 	for _, it := range q.items {
-		if start := at[stepName(it.ID)]; !it.loose.Empty() && !q.line.time(start).Equal(it.pin) {
+		if start := at[stepName(it.ID)]; !it.loose.Empty() && !q.asPinned(it, start) {
 			sentences = append(sentences, q.on(it.Step, phrase.Of("%s was pinned to %s, but %s: it is planned for %s.",
-				quoted(it.Step), clockWords(it.pin, q.at, q.cal.Zone), it.loose, q.clock(start))))
+				quoted(it.Step), q.whenPinned(it), it.loose, q.clock(start))))
 		}
 	}
 	return sentences

@@ -34,6 +34,8 @@ type posed struct {
 	byStep map[models.ID]*item
 	lags   []*greatest
 	notes  []phrase.Phrase
+
+	askedFor map[models.ID]bool // those to whom a step is given
 }
 
 // item is a step in the problem.
@@ -54,6 +56,12 @@ type item struct {
 	pin     time.Time     // where a maker pinned it; zero: nowhere
 	pinned  bool          // and that is where it starts
 	loose   phrase.Phrase // why it does not, "" while it does
+
+	day     string         // the day to which a maker pinned it, "" for none
+	onDay   bool           // and that is when it is begun
+	dayLink int            // the link that sees to it
+	given   *models.Person // whose it is; nil: whoever is free
+	own     []models.ID    // of a step in hand: whose hands it has that others are given to
 }
 
 // fixed tells whether the step is where it is.
@@ -71,7 +79,7 @@ func pose(snap *models.Snapshot) (*posed, error) {
 		return nil, err
 	}
 	q := &posed{Problem: &sequence.Problem{Version: sequence.Version, Objective: weights}, snap: snap, at: snap.At,
-		cal: cal, byStep: map[models.ID]*item{}}
+		cal: cal, byStep: map[models.ID]*item{}, askedFor: map[models.ID]bool{}}
 	origin := snap.At.UTC().Truncate(time.Minute)
 	if _, ok := cal.next(origin); !ok {
 		return nil, errNeverOpen
@@ -82,6 +90,7 @@ func pose(snap *models.Snapshot) (*posed, error) {
 	q.Calendars = map[string][]sequence.Window{shopName: q.line.windows}
 	q.Resources = []sequence.Resource{{ID: handsName, Capacity: q.hands, Calendar: shopName}}
 	q.settle()
+	q.settleGiven()
 	q.addStations()
 	q.addClamps()
 	q.addZones()
@@ -89,12 +98,16 @@ func pose(snap *models.Snapshot) (*posed, error) {
 		return nil, err
 	}
 	q.addLinks() // before the tasks: it finds their releases
+	q.settleDays()
 	q.settlePins()
 	q.addTasks()
 	q.addAway()
 	q.addPrevious()
 	last := q.line.windows[len(q.line.windows)-1][1]
 	q.Horizon = last + q.longestRest() + 1
+	q.addClosures()
+	q.addLoans()
+	q.addStays()
 	return q, nil
 }
 
@@ -127,7 +140,7 @@ func (q *posed) named(st *models.Step) phrase.Phrase {
 
 func (q *posed) findCrew() {
 	for i := range q.snap.People {
-		if q.snap.People[i].Active {
+		if p := &q.snap.People[i]; p.Active && !q.cal.Gone(p.ID, q.cal.Date(q.at)) {
 			q.crew = append(q.crew, &q.snap.People[i])
 		}
 	}
@@ -268,6 +281,12 @@ func (q *posed) addUses(t *sequence.Task, it *item) {
 	if it.hands > 0 && it.left > 0 {
 		t.Uses = append(t.Uses, sequence.Use{Resource: handsName, Amount: it.hands, During: sequence.Attended})
 	}
+	if it.given != nil && it.left > 0 {
+		t.Uses = append(t.Uses, useOf(it.given.ID))
+	}
+	for _, p := range it.own {
+		t.Uses = append(t.Uses, useOf(p))
+	}
 	switch {
 	case it.left == 0 || !it.station:
 	case it.setup:
@@ -308,7 +327,7 @@ func (q *posed) addZones() {
 // addClamps declares the clamp classes.
 func (q *posed) addClamps() {
 	for _, c := range q.snap.Clamps {
-		q.Resources = append(q.Resources, sequence.Resource{ID: clampName(c.ID), Capacity: c.Count})
+		q.Resources = append(q.Resources, sequence.Resource{ID: clampName(c.ID), Capacity: c.Count + q.borrowed(c.ID)})
 	}
 }
 

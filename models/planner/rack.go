@@ -30,11 +30,11 @@ type ClampsOut struct {
 // RackOf returns the rack at a time. O(steps + uses of clamps).
 func RackOf(snap *models.Snapshot, at time.Time) Rack {
 	var rack Rack
-	place := map[models.ID]int{}
+	place, day := map[models.ID]int{}, localCalendar(snap).Date(at)
 	for i := range snap.Clamps {
 		c := &snap.Clamps[i]
 		place[c.ID] = len(rack)
-		rack = append(rack, RackClass{ClampClass: c, Free: c.Count})
+		rack = append(rack, RackClass{ClampClass: c, Free: max(0, c.Count+snap.Borrowed(c.ID, day))})
 	}
 	for i := range snap.Steps {
 		st := &snap.Steps[i]

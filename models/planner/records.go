@@ -19,6 +19,7 @@ func (q *posed) records(answer *sequence.Plan, now time.Time) *models.Plan {
 		Seconds: answer.Stats.Seconds, Moved: q.moved(answer), Note: slices.Concat(q.notes, q.unkept(answer), q.broken(answer)),
 	}
 	who := q.assign(answer)
+	p.Note = append(p.Note, q.notGiven(who)...)
 	for _, t := range answer.Tasks {
 		id, ok := stepOf(t.ID)
 		if !ok {

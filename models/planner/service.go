@@ -61,6 +61,8 @@ type Service struct {
 	saved  bool               // a plan of that search
 	late   bool               // and there were newer records by then
 
+	trying chan struct{} // held by the what-if that is searched for
+
 	comparing sync.Mutex
 	baseline  baseline // made last
 
@@ -71,7 +73,7 @@ type Service struct {
 
 // New makes a planner over a store. It does nothing until Run or Plan is called.
 func New(store *models.Store, log *slog.Logger, o Options) *Service {
-	return &Service{store: store, log: log, opt: o.withDefaults(), poke: make(chan struct{}, 1), saves: make(chan struct{}, 1)}
+	return &Service{store: store, log: log, opt: o.withDefaults(), poke: make(chan struct{}, 1), trying: make(chan struct{}, 1), saves: make(chan struct{}, 1)}
 }
 
 // Status returns what the planner is doing; it never waits for a search.

@@ -70,7 +70,7 @@ func (q *posed) gone(it *item) *models.Person {
 	if it.stand != held || it.PersonID == nil || len(q.crew) == 0 {
 		return nil
 	}
-	if p := q.snap.Person(*it.PersonID); p != nil && !p.Active {
+	if p := q.snap.Person(*it.PersonID); p != nil && (!p.Active || q.cal.Gone(p.ID, q.cal.Date(q.at))) {
 		return p
 	}
 	return nil
@@ -119,7 +119,7 @@ func (q *posed) settleClamps() {
 			if class == nil || c.Count <= 0 {
 				continue
 			}
-			has := class.Count
+			has := class.Count + q.borrowed(class.ID)
 			if it.fixed() {
 				has = free[c.ClampClassID]
 			}
