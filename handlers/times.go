@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -38,21 +39,45 @@ func (s *server) times(c *gin.Context) {
 	if all := timeRows(rows, func(models.Times) (string, string) { return "", "" }); len(all) > 0 {
 		data.All = all[0]
 	}
-	if data.People, err = s.hours(c); err != nil {
+	if data.Week, err = s.hoursOfWeek(c, r); err != nil {
 		s.fail(c, err)
 		return
 	}
 	s.page(c, http.StatusOK, "times", r.say.say("Time book"), data)
 }
 
-// hours tells the time that is booked for each person.
-func (s *server) hours(c *gin.Context) ([]views.HoursRow, error) {
-	all, err := s.store.Hours(c.Request.Context())
-	var rows []views.HoursRow
-	for _, h := range all {
-		rows = append(rows, views.HoursRow{Name: h.Name, Own: span(minutes(h.Own)), Helped: span(minutes(h.Helped)), Together: span(minutes(h.Own + h.Helped))})
+// hoursOfWeek tells the time that was booked for each person in one week: the one that
+// the address names by any of its days, else the present one.
+func (s *server) hoursOfWeek(c *gin.Context, r *room) (views.HoursWeek, error) {
+	this := monday(r.say.now)
+	from := this
+	if text := c.Query("week"); text != "" {
+		day, err := time.ParseInLocation(time.DateOnly, text, r.say.now.Location())
+		if err != nil {
+			return views.HoursWeek{}, refused("week", text, "%q is no day such as 2026-03-31: the time book shows the week of a day.", text)
+		}
+		from = monday(day)
 	}
-	return rows, err
+	to := from.AddDate(0, 0, 7)
+	week := views.HoursWeek{Says: r.say.say("Week from %[1]s to %[2]s", r.say.date(from.Format(time.DateOnly)), r.say.date(to.AddDate(0, 0, -1).Format(time.DateOnly))),
+		Earlier: timesHref(from.AddDate(0, 0, -7))}
+	if from.Before(this) {
+		week.Later = timesHref(to)
+	}
+	all, err := s.store.Hours(c.Request.Context(), from, to)
+	for _, h := range all {
+		week.People = append(week.People, views.HoursRow{Name: h.Name, Own: span(minutes(h.Own)), Helped: span(minutes(h.Helped)), Together: span(minutes(h.Own + h.Helped))})
+	}
+	return week, err
+}
+
+// monday is the first moment of a day's week.
+func monday(t time.Time) time.Time {
+	return time.Date(t.Year(), t.Month(), t.Day()-(int(t.Weekday())+6)%7, 0, 0, 0, 0, t.Location())
+}
+
+func timesHref(monday time.Time) string {
+	return "/times?week=" + monday.Format(time.DateOnly) + "#by-person"
 }
 
 // minutes rounds seconds.

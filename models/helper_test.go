@@ -19,10 +19,15 @@ func (b *bench) hands(kind models.TapKind, key string, helper, who models.ID) (m
 	return b.give(models.TapRequest{Kind: kind, StepID: b.step(key).ID, HelperID: helper, PersonID: who})
 }
 
+// hours are those that were booked so far.
+func (b *bench) hours() ([]models.PersonHours, error) {
+	return b.store.Hours(context.Background(), time.Time{}, b.clock.Now().Add(time.Hour))
+}
+
 // booked lists the minutes that are booked: a person's own, and helping.
 func (b *bench) booked(who models.ID) (own, helped float64) {
 	b.t.Helper()
-	all, err := b.store.Hours(context.Background())
+	all, err := b.hours()
 	require.NoError(b.t, err)
 	for _, h := range all {
 		if h.PersonID == who {
@@ -113,7 +118,7 @@ func TestHoursNeverOverlapAndAddUp(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		b := copiedBench(t, fresh)
 		b.taps = 1000
-		before, err := b.store.Hours(context.Background())
+		before, err := b.hours()
 		require.NoError(rt, err)
 		want := map[models.ID]int{}
 		for _, h := range before {
@@ -144,7 +149,7 @@ func TestHoursNeverOverlapAndAddUp(t *testing.T) {
 			}
 		}
 		got := map[models.ID]int{}
-		after, err := b.store.Hours(context.Background())
+		after, err := b.hours()
 		require.NoError(rt, err)
 		own, further := 0, 0
 		for _, h := range after {
@@ -163,6 +168,55 @@ func TestHoursNeverOverlapAndAddUp(t *testing.T) {
 	})
 	assert.NotZero(t, helped)
 	assert.NotZero(t, inRuns)
+}
+
+// The hours of one period after another are those of the whole journal, replayed at
+// once; each period reads the steps alone that were worked on in it.
+func TestHoursOfPeriodsAreThoseOfTheJournal(t *testing.T) {
+	fresh := filepath.Join(t.TempDir(), "fresh")
+	require.NoError(t, newRunBench(t).store.Backup(context.Background(), fresh))
+	var several, undone int
+	rapid.Check(t, func(rt *rapid.T) {
+		b := copiedBench(t, fresh)
+		b.taps = 1000
+		now := b.snap()
+		cuts := []time.Time{{}}
+		for range rapid.IntRange(1, 30).Draw(rt, "taps") {
+			b.clock.Step(time.Duration(rapid.IntRange(0, 300).Draw(rt, "minutes")) * time.Minute)
+			if rapid.IntRange(0, 3).Draw(rt, "cut") == 0 {
+				cuts = append(cuts, b.clock.Now())
+			}
+			r := drawTap(rt, now, b.clock.Now())
+			r.ID = b.id()
+			_, err := b.store.Tap(context.Background(), r)
+			assertCode(rt, err)
+			count(&undone, err == nil && r.Kind == models.TapUndo)
+			now = b.snap()
+		}
+		cuts = append(cuts, b.clock.Now().Add(time.Second))
+		got, periods := map[models.ID]models.Booked{}, 0
+		for i := range cuts[1:] {
+			hours, err := b.store.Hours(context.Background(), cuts[i], cuts[i+1])
+			require.NoError(rt, err)
+			periods += min(1, len(hours))
+			for _, h := range hours {
+				got[h.PersonID] = models.Booked{Own: got[h.PersonID].Own + h.Own, Helped: got[h.PersonID].Helped + h.Helped}
+			}
+		}
+		taps, err := b.store.Journal(context.Background(), models.JournalFilter{})
+		require.NoError(rt, err)
+		rests := map[models.ID]int{}
+		for _, st := range now.Steps {
+			rests[st.ID] = st.Unattended
+		}
+		all, err := models.Replay(taps, rests)
+		require.NoError(rt, err)
+		require.Equal(rt, all.Hours, got)
+		count(&several, periods > 1)
+		require.NoError(rt, b.store.Close())
+	})
+	assert.NotZero(t, several, "hours fell into several periods")
+	assert.NotZero(t, undone)
 }
 
 // busyIn counts the places that a person has hands in: one at most.

@@ -181,13 +181,20 @@ type Replayed struct {
 	Setups map[ID]*ID    // by station
 	Down   map[ID]bool   // by station
 	Hours  map[ID]Booked // by person
+	from   time.Time     // time that was booked before is not among the hours
+	to     time.Time     // nor what was booked then or later; zero: all is
 }
 
 // Replay reads taps in the order of their Seq, leaving out what was taken back.
 // unattended gives the unattended minutes of steps. It takes time linear in the
 // taps. A journal that holds an impossible tap is an error.
 func Replay(taps []Tap, unattended map[ID]int) (Replayed, error) {
-	r := Replayed{Steps: map[ID]Progress{}, Setups: map[ID]*ID{}, Down: map[ID]bool{}, Hours: map[ID]Booked{}}
+	return replay(taps, unattended, time.Time{}, time.Time{})
+}
+
+// replay is Replay with the hours that were booked from one time to another.
+func replay(taps []Tap, unattended map[ID]int, from, to time.Time) (Replayed, error) {
+	r := Replayed{Steps: map[ID]Progress{}, Setups: map[ID]*ID{}, Down: map[ID]bool{}, Hours: map[ID]Booked{}, from: from, to: to}
 	for _, t := range taps { // what was undone stands where it stood before the first tap
 		r.before(t)
 	}

@@ -44,6 +44,9 @@ type Booked struct{ Own, Helped int }
 
 // book adds what a change of a step's progress books for people.
 func (r *Replayed) book(was, is Progress, at time.Time) {
+	if at.Before(r.from) || !r.to.IsZero() && !at.Before(r.to) {
+		return
+	}
 	if was.PersonID != nil && is.Worked > was.Worked {
 		b := r.Hours[*was.PersonID]
 		b.Own += is.Worked - was.Worked
@@ -68,20 +71,30 @@ type PersonHours struct {
 	Booked
 }
 
-// Hours returns the time that is booked for each person, by name. What is in hand
-// now is booked when it leaves the hand.
-func (s *Store) Hours(ctx context.Context) ([]PersonHours, error) {
+// inHandBetween are the steps whose hands were on them between two times, and those
+// whose time in runs hangs together with theirs.
+const inHandBetween = `WITH RECURSIVE near (id) AS (
+		SELECT id FROM steps WHERE started_at < @to AND (finished_at IS NULL OR finished_at >= @from)
+		UNION SELECT o.step_id FROM near JOIN taps t ON t.step_id = near.id AND t.kind IN @kinds AND t.act <> ''
+			JOIN taps o ON o.act = t.act AND o.act <> '' AND o.kind IN @kinds)
+	SELECT id FROM near`
+
+// Hours returns the time that was booked for each person from one time to another, by
+// name. What is in hand is booked when it leaves the hand. Of the journal it reads what
+// was ever tapped for the steps that were worked on between the two.
+func (s *Store) Hours(ctx context.Context, from, to time.Time) ([]PersonHours, error) {
 	var all []PersonHours
 	err := s.read(ctx, "read the hours", func(tx *gorm.DB) error {
+		between := map[string]any{"from": from.UTC(), "to": to.UTC(), "kinds": intoRun}
 		var taps []Tap
-		if err := tx.Omit("note", "details").Where("step_id IS NOT NULL").Order("seq").Find(&taps).Error; err != nil {
+		if err := tx.Omit("note", "details").Where("step_id IN ("+inHandBetween+")", between).Order("seq").Find(&taps).Error; err != nil {
 			return fmt.Errorf("read the journal: %w", err)
 		}
 		var people []Person
 		if err := tx.Order("name").Find(&people).Error; err != nil {
 			return fmt.Errorf("read the people: %w", err)
 		}
-		says, err := Replay(taps, restsOf(taps))
+		says, err := replay(taps, restsOf(taps), from, to)
 		if err != nil {
 			return fmt.Errorf("replay the journal: %w", err)
 		}

@@ -62,7 +62,8 @@ func load(say *tongues.Speaker) (*Screens, error) {
 	if err != nil {
 		return nil, fmt.Errorf("list the templates: %w", err)
 	}
-	words := template.FuncMap{"t": say.Say, "lang": say.Code}
+	calendar := calendarIn(say)
+	words := template.FuncMap{"t": say.Say, "lang": say.Code, "calendar": func() Calendar { return calendar }}
 	all := template.New("").Funcs(words)
 	for _, name := range names {
 		own, err := template.New("").Funcs(words).ParseFS(files, name)

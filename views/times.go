@@ -6,7 +6,15 @@ type Times struct {
 	All         TimeRow
 	Kinds       []TimeRow
 	Commissions []TimeRow
-	People      []HoursRow
+	Week        HoursWeek
+}
+
+// HoursWeek is the time that was booked in one week.
+type HoursWeek struct {
+	Says    string // which
+	People  []HoursRow
+	Earlier string // where the week before is
+	Later   string // and the one after, "" for what is still to come
 }
 
 // HoursRow is the time that is booked for one person.

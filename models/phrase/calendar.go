@@ -23,12 +23,15 @@ func ShortWeekday(d time.Weekday) Phrase { return shortWeekdays[d].Of() }
 // Month says "December".
 func Month(m time.Month) Phrase { return months[m-1].Of() }
 
+// ShortMonth says "Dec".
+func ShortMonth(m time.Month) Phrase { return shortMonths[m-1].Of() }
+
 // Day says a date "3 December".
 func Day(t time.Time) Phrase { return Of("%[1]d %[2]s", t.Day(), Month(t.Month())) }
 
 // ShortDay says a date "3 Dec".
 func ShortDay(t time.Time) Phrase {
-	return Of("%[1]d %[2]s ## date", t.Day(), shortMonths[t.Month()-1].Of())
+	return Of("%[1]d %[2]s ## date", t.Day(), ShortMonth(t.Month()))
 }
 
 // Date says "Thursday 3 December".
