@@ -17,21 +17,35 @@ import (
 var weekSpans = []struct {
 	days int
 	name phrase.Key
-}{{1, phrase.Key("One day")}, {5, phrase.Key("Five days")}, {10, phrase.Key("Ten days")}}
+}{{1, phrase.Key("Day")}, {weekDefault, phrase.Key("Week")}, {weekMonth, phrase.Key("Month")}}
 
-// weekDefault is how many working days are shown unless asked otherwise.
-const weekDefault = 5
+const (
+	weekDefault = 5  // working days are shown unless asked otherwise
+	weekMonth   = 20 // are too many for every block to be drawn
+)
+
+// weekAsked is what of the plan is to be shown, and how.
+type weekAsked struct {
+	from time.Time // midnight
+	span int       // working days
+	list bool      // as a list alone
+}
 
 // week shows the plan over some working days, from a day on: today, unless the
-// query says from=YYYY-MM-DD; five, unless it says days=1 or days=10.
+// query says from=YYYY-MM-DD; five, unless it says days=1 or days=20. With as=list
+// there is no chart.
 func (s *server) week(c *gin.Context) {
 	r, err := s.room(c)
 	if err != nil {
 		s.fail(c, err)
 		return
 	}
-	from, days, refused := r.weekAsked(c.Query("from"), c.Query("days"))
-	w := r.weekRoom(from, days)
+	asked, refused := r.weekAsked(c.Query("from"), c.Query("days"), c.Query("as"))
+	w := r.weekRoom(asked)
+	if w.since, err = s.since(c, r.records); err != nil {
+		s.fail(c, err)
+		return
+	}
 	data := w.view()
 	data.Plan, data.PlanBad = r.say.planNote(s.planner.Status())
 	status := http.StatusOK
@@ -43,53 +57,75 @@ func (s *server) week(c *gin.Context) {
 
 // weekAsked reads the query. What cannot be shown is refused with a sentence,
 // and what is usual shown instead.
-func (r *room) weekAsked(from, days string) (first time.Time, n int, refused error) {
-	first, n = midnight(r.say.now), weekDefault
+func (r *room) weekAsked(from, days, as string) (weekAsked, error) {
+	a := weekAsked{from: midnight(r.say.now), span: weekDefault, list: as == "list"}
 	if from != "" {
-		asked, err := time.ParseInLocation(time.DateOnly, from, r.say.now.Location())
+		day, err := time.ParseInLocation(time.DateOnly, from, r.say.now.Location())
 		if err != nil {
-			return first, n, &models.Error{Code: models.Invalid, Field: "from", Value: from,
-				Sentence: phrase.Of("From: %q is no date. Write it like %s.", from, first.Format(time.DateOnly))}
+			return a, &models.Error{Code: models.Invalid, Field: "from", Value: from,
+				Sentence: phrase.Of("From: %q is no date. Write it like %s.", from, a.from.Format(time.DateOnly))}
 		}
-		first = midnight(asked)
+		a.from = midnight(day)
+	}
+	if as != "" && !a.list {
+		return a, &models.Error{Code: models.Invalid, Field: "as", Value: as,
+			Sentence: phrase.Of("As: %q cannot be shown; write list, or nothing for the chart.", as)}
 	}
 	if days == "" {
-		return first, n, nil
+		return a, nil
 	}
 	for _, span := range weekSpans {
 		if days == strconv.Itoa(span.days) {
-			return first, span.days, nil
+			a.span = span.days
+			return a, nil
 		}
 	}
-	return first, n, &models.Error{Code: models.Invalid, Field: "days", Value: days,
-		Sentence: phrase.Of("Days: %q cannot be shown; choose 1, 5 or 10.", days)}
+	return a, &models.Error{Code: models.Invalid, Field: "days", Value: days,
+		Sentence: phrase.Of("Days: %q cannot be shown; choose 1, 5 or 20.", days)}
 }
 
-func weekHref(from time.Time, days int) string {
-	q := url.Values{"from": {from.Format(time.DateOnly)}, "days": {strconv.Itoa(days)}}
+func (a weekAsked) href() string {
+	q := url.Values{"from": {a.from.Format(time.DateOnly)}, "days": {strconv.Itoa(a.span)}}
+	if a.list {
+		q.Set("as", "list")
+	}
 	return "/week?" + q.Encode()
 }
+
+// on is the same from another day on.
+func (a weekAsked) on(day time.Time) weekAsked { a.from = day; return a }
+
+// over is the same over another number of days.
+func (a weekAsked) over(days int) weekAsked { a.span = days; return a }
+
+// other is the same as a list instead of a chart, and back.
+func (a weekAsked) other() weekAsked { a.list = !a.list; return a }
 
 // view puts the whole screen together.
 func (w *weekRoom) view() views.Week {
 	last := w.days[len(w.days)-1].date
 	v := views.Week{
 		Title:   w.title(),
-		Here:    weekHref(w.from, w.span),
-		Earlier: weekHref(w.earlier(), w.span),
-		Later:   weekHref(last.AddDate(0, 0, 1), w.span),
-		Today:   weekHref(midnight(w.say.now), w.span),
+		Here:    w.href(),
+		Earlier: w.on(w.earlier()).href(),
+		Later:   w.on(last.AddDate(0, 0, 1)).href(),
+		Today:   w.on(midnight(w.say.now)).href(),
+		AsList:  w.weekAsked.list,
+		Other:   w.other().href(),
 		Days:    w.list(),
+		Since:   w.tellSince(),
 	}
 	for _, span := range weekSpans {
-		v.Spans = append(v.Spans, views.WeekSpan{Name: w.say.tell(span.name.Of()), Href: weekHref(w.from, span.days), Current: span.days == w.span})
+		v.Spans = append(v.Spans, views.WeekSpan{Name: w.say.tell(span.name.Of()), Href: w.over(span.days).href(), Current: span.days == w.span})
 	}
 	if w.snap.Plan != nil {
 		v.Relaxed = w.say.tellAll(w.snap.Plan.Note)
 	}
 	v.Promises = w.promises()
 	v.Empty = w.nothing()
-	v.Labels, v.Chart = w.chart().Drawings()
+	if !v.AsList {
+		v.Labels, v.Chart, v.Paper = w.chart().Drawings()
+	}
 	return v
 }
 

@@ -10,8 +10,7 @@ import (
 	"faceside/views"
 )
 
-// weekFit is the width of the chart in pixels on a tablet held level; ten days
-// take twice that and scroll.
+// weekFit is the width of the chart in pixels on a tablet held level.
 const weekFit = 1046
 
 // chart lays the shifts out as a drawing.
@@ -19,14 +18,11 @@ func (w *weekRoom) chart() views.WeekChart {
 	c := views.WeekChart{
 		Say:   w.say.speaker,
 		Title: w.say.say("The plan, %s", w.title()),
-		Now:   w.say.now, Fit: weekFit, Loads: w.loads(),
-	}
-	if w.span > weekDefault {
-		c.Fit *= 2
+		Now:   w.say.now, Fit: weekFit, ByDay: w.span == weekMonth, Loads: w.loads(),
 	}
 	for _, d := range w.days {
 		c.Days = append(c.Days, views.ChartDay{Day: d.date, Name: w.say.tell(phrase.ShortDate(d.date)), Short: shortest(w.say.tell(phrase.ShortWeekday(d.date.Weekday()))),
-			Closed: d.closed, Open: d.open, Said: w.summaryOf(d)})
+			Closed: d.closed, Open: d.open, Said: w.summaryOf(d), Month: w.say.tell(phrase.ShortMonth(d.date.Month())), Href: w.over(1).on(d.date).href()})
 	}
 	for _, p := range w.looks {
 		c.Commissions = append(c.Commissions, views.ChartCommission{Name: p.com.Name, Href: commissionHref(p.com.ID),
@@ -34,7 +30,7 @@ func (w *weekRoom) chart() views.WeekChart {
 	}
 	for _, s := range []views.ChartSection{
 		{Name: w.say.say("Hands"), Kind: views.HandsSection, Rows: w.handRows()},
-		{Name: w.say.say("At rest"), Kind: views.RestSection, Rows: w.restRows()},
+		{Name: w.say.say("At rest"), Kind: views.RestSection, Rows: w.restRows(c.ByDay)},
 		{Name: w.say.say("Stations"), Kind: views.StationSection, Rows: w.stationRows()},
 	} {
 		if len(s.Rows) > 0 {
@@ -91,6 +87,9 @@ func (w *weekRoom) block(j *job, at views.Stretch, setup bool) views.ChartBlock 
 	}
 	if j.past {
 		b.State = views.StateDone
+	}
+	if was := w.morning(j.step.ID); was != nil && !setup {
+		b.Moved, b.Title = was.Minutes, b.Title+" "+w.say.say("This morning: %s.", w.say.at(was.From))
 	}
 	if j.pinned && !setup {
 		b.Pinned, b.Title = at.From.Equal(j.work.From), b.Title+" "+w.say.say("Pinned there.")
@@ -167,8 +166,12 @@ func (w *weekRoom) stationBlocks(station models.ID) []views.ChartBlock {
 	return all
 }
 
-// restRows is a row for each kind of rest that falls into these days.
-func (w *weekRoom) restRows() []views.ChartRow {
+// restRows is a row for each kind of rest that falls into these days. By the day only
+// how many rest at once is shown.
+func (w *weekRoom) restRows(byDay bool) []views.ChartRow {
+	if byDay {
+		return nil
+	}
 	var rows []views.ChartRow
 	for _, kind := range []string{string(models.StandsInClamps), string(models.StandsDrying), string(models.StandsResting)} {
 		row := views.ChartRow{Name: capital(w.say.rest(kind))}
@@ -207,7 +210,8 @@ func (w *weekRoom) made(st *models.Step) string {
 	return st.Name
 }
 
-// loads says how many clamps of each class are in use, for those that are.
+// loads says how many clamps of each class are in use, for those that are, and how
+// many things dry.
 func (w *weekRoom) loads() []views.ChartLoad {
 	var all []views.ChartLoad
 	for _, class := range w.snap.Clamps {
@@ -215,7 +219,21 @@ func (w *weekRoom) loads() []views.ChartLoad {
 			all = append(all, views.ChartLoad{Name: class.Name, Of: class.Count, Used: used})
 		}
 	}
+	if used := w.drying(); len(used) > 0 {
+		all = append(all, views.ChartLoad{Name: capital(w.say.rest(string(models.StandsDrying))), Used: used})
+	}
 	return all
+}
+
+// drying counts what dries.
+func (w *weekRoom) drying() []views.LoadChange {
+	var changes []views.LoadChange
+	for i := range w.jobs {
+		if j := &w.jobs[i]; j.step.Rest == string(models.StandsDrying) && !j.rest.Overlap(w.shown()).Empty() {
+			changes = append(changes, views.LoadChange{From: j.rest.From, Used: 1}, views.LoadChange{From: j.rest.To, Used: -1})
+		}
+	}
+	return inUse(changes)
 }
 
 // load adds up the clamps that steps hold from their start to the end of their rest.
@@ -236,6 +254,11 @@ func (w *weekRoom) load(class models.ID) []views.LoadChange {
 			}
 		}
 	}
+	return inUse(changes)
+}
+
+// inUse adds up what comes and goes.
+func inUse(changes []views.LoadChange) []views.LoadChange {
 	slices.SortStableFunc(changes, func(a, b views.LoadChange) int { return a.From.Compare(b.From) })
 	var used []views.LoadChange
 	for n, c := range changes {

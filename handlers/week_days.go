@@ -11,13 +11,13 @@ import (
 // weekRoom is a room with some days of the plan laid out.
 type weekRoom struct {
 	*room
-	from   time.Time // midnight of the day asked for
-	span   int       // working days asked for
+	weekAsked
 	days   []weekDay
 	jobs   []job
 	shifts []shift
 	letter map[models.ID]int // place of each commission, which is its letter
 	looks  []outlook         // by letter
+	since  *planner.Since    // nil: no plan was made on this day yet
 }
 
 // weekDay is one day shown.
@@ -54,12 +54,11 @@ func midnight(t time.Time) time.Time {
 	return time.Date(y, m, d, 0, 0, 0, 0, t.Location())
 }
 
-// weekRoom lays out so many working days from a day on, with the days off
-// between them.
-func (r *room) weekRoom(from time.Time, span int) *weekRoom {
-	w := &weekRoom{room: r, from: from, span: span, letter: map[models.ID]int{}}
-	for i, working := 0, 0; working < span && i < longest(span); i++ {
-		day := w.day(from.AddDate(0, 0, i))
+// weekRoom lays out the working days asked for, with the days off between them.
+func (r *room) weekRoom(asked weekAsked) *weekRoom {
+	w := &weekRoom{room: r, weekAsked: asked, letter: map[models.ID]int{}}
+	for i, working := 0, 0; working < w.span && i < longest(w.span); i++ {
+		day := w.day(w.from.AddDate(0, 0, i))
 		w.days = append(w.days, day)
 		if len(day.open) > 0 {
 			working++

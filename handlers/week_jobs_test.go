@@ -32,7 +32,7 @@ func busyWeek(t *testing.T) *weekRoom {
 	r.plan()
 	room, err := roomOf(testrig.Snapshot(t, r.store), r.clock.Now(), speaker(t, "en"))
 	require.NoError(t, err)
-	return room.weekRoom(midnight(room.say.now), 5)
+	return room.weekRoom(weekAsked{from: midnight(room.say.now), span: 5})
 }
 
 func TestWeekShiftsFollowThePlan(t *testing.T) {
@@ -175,6 +175,6 @@ func BenchmarkWeekView(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		room.weekRoom(midnight(room.say.now), 10).view()
+		room.weekRoom(weekAsked{from: midnight(room.say.now), span: weekMonth}).view()
 	}
 }

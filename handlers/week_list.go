@@ -14,7 +14,15 @@ func (w *weekRoom) list() []views.WeekDay {
 	var all []views.WeekDay
 	unfolded := w.unfolded()
 	for i, d := range w.days {
-		day := views.WeekDay{Key: "day-" + d.date.Format(time.DateOnly), Open: i == unfolded, Name: w.say.tell(phrase.Date(d.date)), Today: d.date.Equal(midnight(w.say.now)), Summary: w.summaryOf(d)}
+		day := views.WeekDay{Key: "day-" + d.date.Format(time.DateOnly), Name: w.say.tell(phrase.Date(d.date)), Today: d.date.Equal(midnight(w.say.now)), Summary: w.summaryOf(d),
+			Open: i == unfolded && (w.span == 1 || w.weekAsked.list), Shut: len(d.open) == 0}
+		if w.span > 1 {
+			day.Href = w.over(1).on(d.date).href()
+		}
+		if w.span == weekMonth {
+			all = append(all, day)
+			continue
+		}
 		if len(d.open) > 0 {
 			for _, p := range w.snap.People {
 				if person, there := w.personDay(d, p); there {
@@ -31,8 +39,9 @@ func (w *weekRoom) list() []views.WeekDay {
 	return all
 }
 
-// unfolded is the place of the day that is told in full from the start: today or,
-// if it is not among those shown, the first day on which the shop is open.
+// unfolded is the place of the day that is told in full from the start where there is
+// no chart of several: today or, if it is not among those shown, the first day on which
+// the shop is open.
 func (w *weekRoom) unfolded() int {
 	first := 0
 	for i := len(w.days) - 1; i >= 0; i-- {
@@ -107,8 +116,13 @@ func (w *weekRoom) item(j *job, when, setup string) views.WeekItem {
 	if state != models.StandsWaiting && state != models.StandsReady { // those are just planned
 		said, class = w.say.standing(state), mark(state)
 	}
+	was := ""
+	if m := w.morning(j.step.ID); m != nil && said == "" {
+		was = w.say.at(m.From)
+	}
 	i := w.letter[j.step.CommissionID]
 	return views.WeekItem{
+		Was:    was,
 		Pinned: j.pinned,
 		When:   when, Letter: views.Letter(i), Look: views.Look(i), Name: j.step.Name, Of: w.commission(j.step.CommissionID),
 		Setup: setup, State: said, Mark: class, Href: stepHref(j.step.ID),

@@ -24,7 +24,7 @@ func TestWeekShowsThePlan(t *testing.T) {
 	require.Equal(t, http.StatusOK, p.status)
 	assert.Equal(t, "2 to 6 March", p.text("h1"))
 	assert.Contains(t, p.text(".nav a[aria-current=page]"), "Week")
-	assert.Equal(t, "Five days", p.text(".week-nav a[aria-current]"))
+	assert.Equal(t, "Week", p.text(".week-nav a[aria-current]"))
 
 	chart := p.text("svg.week-chart")
 	assert.Contains(t, chart, "now 8:30")
@@ -125,7 +125,7 @@ func TestWeekNavigation(t *testing.T) {
 	b := r.browser()
 	for _, c := range []struct{ query, title, earlier, today, later string }{
 		{"", "2 to 6 March", "/week?days=5&from=2026-02-23", "/week?days=5&from=2026-03-02", "/week?days=5&from=2026-03-07"},
-		{"?days=10", "2 to 13 March", "/week?days=10&from=2026-02-16", "/week?days=10&from=2026-03-02", "/week?days=10&from=2026-03-14"},
+		{"?days=20", "2 to 27 March", "/week?days=20&from=2026-02-02", "/week?days=20&from=2026-03-02", "/week?days=20&from=2026-03-28"},
 		{"?days=1&from=2026-03-04", "Wednesday 4 March", "/week?days=1&from=2026-03-03", "/week?days=1&from=2026-03-02", "/week?days=1&from=2026-03-05"},
 		{"?from=2026-03-07", "7 to 13 March", "/week?days=5&from=2026-03-02", "/week?days=5&from=2026-03-02", "/week?days=5&from=2026-03-14"},
 		{"?from=2026-12-28", "28 December 2026 to 1 January 2027", "/week?days=5&from=2026-12-21", "/week?days=5&from=2026-03-02", "/week?days=5&from=2027-01-02"},
@@ -147,7 +147,8 @@ func TestWeekBadInput(t *testing.T) {
 		{"?from=next+week", `From: "next week" is no date. Write it like 2026-03-02.`},
 		{"?from=2026-02-30", `From: "2026-02-30" is no date.`},
 		{"?from=%3Cscript%3E", `From: "<script>" is no date.`},
-		{"?days=7", `Days: "7" cannot be shown; choose 1, 5 or 10.`},
+		{"?days=7", `Days: "7" cannot be shown; choose 1, 5 or 20.`},
+		{"?as=song", `As: "song" cannot be shown; write list, or nothing for the chart.`},
 		{"?days=-5", `Days: "-5" cannot be shown`},
 		{"?days=5000000", `Days: "5000000" cannot be shown`},
 	} {
@@ -259,7 +260,7 @@ func TestWeekWhenClocksChange(t *testing.T) {
 	room, err := roomOf(snap, r.clock.Now(), speaker(t, "en"))
 	require.NoError(t, err)
 	sunday := time.Date(2026, 3, 29, 0, 0, 0, 0, room.say.now.Location())
-	w := room.weekRoom(sunday, 5)
+	w := room.weekRoom(weekAsked{from: sunday, span: 5})
 	require.Len(t, w.days[0].open, 1)
 	assert.Equal(t, "1:00", w.clock(w.days[0].open[0].From))
 	assert.Equal(t, "5:00", w.clock(w.days[0].open[0].To))

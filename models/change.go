@@ -33,8 +33,10 @@ type Change struct {
 // than how far the work is: other steps, stations, hours. Plans of older ones are of
 // another order of work.
 type lastOrder struct {
-	revision int64
-	seen     int64 // the newest of all
+	revision   int64
+	commission int64 // the newest that changed one, or took one in
+	shop       int64 // the newest that changed the shop
+	seen       int64 // the newest of all
 }
 
 // note is told of every change in its transaction. What another program did
@@ -45,6 +47,12 @@ func (o *lastOrder) note(c Change) {
 	}
 	if !c.Progress || c.Revision != o.seen+1 {
 		o.revision = c.Revision
+	}
+	switch c.Kind {
+	case ChangedCommission:
+		o.commission = c.Revision
+	case ChangedShop:
+		o.shop = c.Revision
 	}
 	o.seen = c.Revision
 }

@@ -36,10 +36,17 @@ func (s *Store) SavePlan(ctx context.Context, p *Plan) error {
 		if err := s.mayFollow(tx, p, shop.Revision); err != nil {
 			return nil, err
 		}
+		before, err := s.plans.current(tx)
+		if err != nil {
+			return nil, err
+		}
 		if err := tx.Model(&Plan{}).Where("current = 1").UpdateColumn("current", false).Error; err != nil {
 			return nil, fmt.Errorf("let the plan before go: %w", err)
 		}
 		if err := storePlan(tx, &stored); err != nil {
+			return nil, err
+		}
+		if err := s.noteDay(tx, before, &stored); err != nil {
 			return nil, err
 		}
 		return &Change{Kind: ChangedPlan, Revision: p.Revision}, prunePlans(tx)
@@ -136,10 +143,10 @@ func storePlan(tx *gorm.DB, p *Plan) error {
 	return first(create(tx, "steps of the plan", steps), create(tx, "setups of the plan", setups))
 }
 
-// sparedPlans are those that were followed when a station went out of order or
-// came back the last time, and at the last few troubles: what has moved since is
-// told against them.
-const sparedPlans = `SELECT plan_id FROM taps WHERE plan_id IS NOT NULL
+// sparedPlans are the day's first, those that were followed when a station went out of
+// order or came back the last time, and at the last few troubles: what has moved since
+// is told against them.
+const sparedPlans = `SELECT first_plan_id FROM plan_days UNION SELECT plan_id FROM taps WHERE plan_id IS NOT NULL
 	AND (seq IN (SELECT max(seq) FROM taps WHERE kind IN ('down', 'up') GROUP BY station_id)
 		OR seq IN (SELECT seq FROM taps WHERE trouble <> '' ORDER BY seq DESC LIMIT 12))`
 

@@ -14,12 +14,16 @@ type Week struct {
 	Later    string
 	Today    string
 	Spans    []WeekSpan    // how many days to show
+	AsList   bool          // without the chart
+	Other    string        // the same as a list, or as a chart again
 	Plan     string        // how fresh the plan is, one sentence
 	PlanBad  bool          // no plan could be made
 	Relaxed  []string      // what had to give for a plan, a sentence each
 	Empty    string        // said instead of the chart when nothing is planned
 	Labels   template.HTML // the chart's names of rows, and the chart
 	Chart    template.HTML
+	Paper    template.HTML // both as one drawing, for a sheet
+	Since    *WeekSince    // nil: no plan was made on this day yet
 	Promises []WeekPromise
 	Days     []WeekDay
 }
@@ -48,6 +52,8 @@ type WeekDay struct {
 	Key     string // names the day in the page: "day-2026-12-01"
 	Name    string // "Tuesday 1 December"
 	Open    bool   // unfolded from the start
+	Shut    bool   // the shop is closed
+	Href    string // the day alone; "" where it is alone
 	Today   bool
 	Summary string // "Close two glue-ups before noon, three setups, 6 h 10 of 8 h"
 	People  []WeekPerson
@@ -65,6 +71,7 @@ type WeekPerson struct {
 // WeekItem is one line of a day's list.
 type WeekItem struct {
 	When   string
+	Was    string // when it was planned for in the morning, where that was another time
 	Letter string // of its commission
 	Look   string
 	Name   string
@@ -73,6 +80,33 @@ type WeekItem struct {
 	State  string // "" while it is just planned
 	Pinned bool   // and the plan has it there
 	Mark   string // the state's class
+	Href   string
+}
+
+// WeekSince is what moved since the morning.
+type WeekSince struct {
+	Says   string // of all of it, one sentence
+	Causes []WeekCause
+}
+
+// WeekCause is what moved for one reason.
+type WeekCause struct {
+	Key    string // names it in the page
+	Says   string // what happened
+	Count  string // "12 steps moved"
+	Steps  []WeekMoved
+	Others []WeekMoved // further down, where there are many
+}
+
+// WeekMoved is one step that is planned for another time.
+type WeekMoved struct {
+	Letter string // of its commission
+	Look   string
+	Name   string
+	Of     string
+	From   string
+	To     string
+	By     string // "2 h later"
 	Href   string
 }
 

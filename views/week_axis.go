@@ -6,13 +6,23 @@ import (
 	"time"
 )
 
-// Widths of closed time in pixels: it is folded, but wide enough for a cure
-// that runs through the night to show.
-const (
-	nightWidth  = 15 // from midnight to opening, or from closing to midnight
-	closedWidth = 30 // a whole day
-	breakWidth  = 7  // between two openings of a day
+// scale is the widths of an axis in pixels.
+type scale struct {
+	night  int // from midnight to opening, or from closing to midnight
+	closed int // a whole day
+	rest   int // between two openings of a day
+	hour   int // the least for an open one: narrower nothing is read
+}
+
+// Closed time is folded: by the hour it is wide enough for a cure that runs through the
+// night to show, by the day just wide enough to be seen.
+var (
+	byHour = scale{night: 15, closed: 30, rest: 7, hour: 15}
+	byDay  = scale{night: 2, closed: 11, rest: 1, hour: 2}
 )
+
+// hourMost is the most pixels for an open hour: wider nothing is gained.
+const hourMost = 130
 
 // ChartDay is one day across the chart.
 type ChartDay struct {
@@ -22,11 +32,14 @@ type ChartDay struct {
 	Closed string    // why it is closed, "" if it is open or just no working day
 	Open   []Stretch
 	Said   string // the day in one line
+	Month  string // "Dec"
+	Href   string // of the day alone
 }
 
 // timeAxis says where a time stands across the chart: open time to scale,
 // closed time folded. It never runs backwards.
 type timeAxis struct {
+	scale
 	knots     []knot
 	days      []axisDay
 	open      time.Duration // all open time shown,
@@ -45,19 +58,17 @@ type axisDay struct {
 
 // newTimeAxis lays the days out so that all fit a width where they can. Days
 // follow each other; openings may come in any order and may overlap.
-func newTimeAxis(days []ChartDay, fitWidth int) timeAxis {
+func newTimeAxis(days []ChartDay, fitWidth int, s scale) timeAxis {
 	open, folded := time.Duration(0), 0
 	for i := range days {
 		days[i].Open = tidy(days[i].Open, dayStretch(days[i].Day))
 		for _, w := range days[i].Open {
 			open += w.To.Sub(w.From)
 		}
-		folded += foldedWidth(len(days[i].Open))
+		folded += s.folded(len(days[i].Open))
 	}
-	// Between 15 and 130 pixels an hour: narrower nothing is read, wider
-	// nothing is gained.
 	hours := max(int(open/time.Hour), 1)
-	a := timeAxis{open: open, openWidth: min(max(fitWidth-folded, 15*hours), 130*hours)}
+	a := timeAxis{scale: s, open: open, openWidth: min(max(fitWidth-folded, s.hour*hours), hourMost*hours)}
 	x := 0
 	for _, day := range days {
 		x = a.addDay(day, x)
@@ -65,29 +76,30 @@ func newTimeAxis(days []ChartDay, fitWidth int) timeAxis {
 	return a
 }
 
-func foldedWidth(openings int) int {
+// folded is the width of a day's closed time.
+func (s scale) folded(openings int) int {
 	if openings == 0 {
-		return closedWidth
+		return s.closed
 	}
-	return 2*nightWidth + (openings-1)*breakWidth
+	return 2*s.night + (openings-1)*s.rest
 }
 
 func (a *timeAxis) addDay(day ChartDay, x int) int {
 	start := x
 	whole := dayStretch(day.Day)
 	a.knots = append(a.knots, knot{whole.From, x})
-	closed := nightWidth
+	closed := a.night
 	for _, w := range day.Open {
 		x += closed
 		a.knots = append(a.knots, knot{w.From, x})
 		x += max(int(w.To.Sub(w.From).Minutes())*a.openWidth/max(int(a.open.Minutes()), 1), 1)
 		a.knots = append(a.knots, knot{w.To, x})
-		closed = breakWidth
+		closed = a.rest
 	}
 	if len(day.Open) > 0 {
-		x += nightWidth
+		x += a.night
 	} else {
-		x += closedWidth
+		x += a.closed
 	}
 	a.knots = append(a.knots, knot{whole.To, x})
 	a.days = append(a.days, axisDay{day, start, x})

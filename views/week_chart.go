@@ -17,7 +17,8 @@ type WeekChart struct {
 	Title       string // for those who cannot see the drawing
 	Say         *tongues.Speaker
 	Now         time.Time
-	Fit         int // the width to fit into, in pixels, where the days allow it
+	Fit         int  // the width to fit into, in pixels, where the days allow it
+	ByDay       bool // each day of a row in one bar: many days
 	Days        []ChartDay
 	Commissions []ChartCommission
 	Sections    []ChartSection
@@ -82,6 +83,7 @@ type ChartBlock struct {
 	Title      string  // all of it, one sentence or two
 	Href       string
 	Pinned     bool // it starts where a maker pinned it
+	Moved      int  // since the morning: above 0 later, below 0 earlier
 }
 
 // same says whether two blocks are of one step.
@@ -92,7 +94,7 @@ func (b ChartBlock) same(c ChartBlock) bool {
 // ChartLoad is how many of something are in use over time.
 type ChartLoad struct {
 	Name string
-	Of   int // how many there are
+	Of   int // how many there are; 0: no limit
 	Used []LoadChange
 }
 
@@ -114,10 +116,11 @@ func Letter(i int) string {
 }
 
 // Drawings draws the chart in two parts of one height: the rows' names, which
-// stay where they are, and the chart, which may scroll beside them.
-func (w WeekChart) Drawings() (labels, chart template.HTML) {
+// stay where they are, and the chart, which may scroll beside them. On paper both
+// are one drawing, as large as the sheet allows.
+func (w WeekChart) Drawings() (labels, chart, paper template.HTML) {
 	l := w.place()
-	return l.drawLabels(), l.drawChart()
+	return l.drawLabels(), l.drawChart(), l.drawPaper()
 }
 
 // weekLayout is a WeekChart with everything in its place.
@@ -130,6 +133,7 @@ type weekLayout struct {
 	said     [][]string // each day in one line, broken into several
 	top      int        // where the rows begin
 	promiseY int        // of the promises' heading
+	others   int        // promises without a line of their own
 	loadY    int
 	height   int
 }
@@ -145,6 +149,7 @@ type placedRow struct {
 	ChartRow
 	y, height, laneHeight int
 	runs                  []run
+	bars                  []dayBar // instead of runs, day by day
 }
 
 // piece is a block, or its part between two breaks.
@@ -174,7 +179,7 @@ func (r run) work() int {
 }
 
 // label says what the run is: its step or, of several, what they are together.
-func (r run) label() string {
+func (r run) label(say *tongues.Speaker) string {
 	var groups []string
 	steps := 0
 	var last ChartBlock
@@ -185,12 +190,12 @@ func (r run) label() string {
 		steps, last = steps+1, p.block
 		if group := p.block.Group; len(groups) == 0 {
 			groups = append(groups, group)
-		} else if !slices.ContainsFunc(groups, func(g string) bool { return strings.EqualFold(g, group) }) {
-			groups = append(groups, strings.ToLower(group))
+		} else if !slices.Contains(groups, group) {
+			groups = append(groups, group)
 		}
 	}
 	if steps == 1 && last.Pinned {
-		return "Pinned: " + last.Label
+		return say.Say("Pinned: %s", last.Label)
 	}
 	if steps == 1 {
 		return last.Label
@@ -208,6 +213,7 @@ const (
 	weekNamed    = 72 // from this width on a block has a name of its own,
 	weekFramed   = 12 // and a stretch a frame
 	restsNamed   = 8  // in a row; of more, only some are named
+	restLanes    = 6  // for one kind of rest; of more, those within a day are left to the curve
 )
 
 // laneHeights are those of a row that needs one lane and of one that needs more.
@@ -216,13 +222,25 @@ func (k SectionKind) laneHeights() (one, several int) {
 	case HandsSection:
 		return 62, 34
 	case StationSection:
-		return 30, 26
+		return 26, 24
 	}
-	return 24, 24
+	return 23, 23
+}
+
+// barHeight is that of a row by the day.
+func (k SectionKind) barHeight() int {
+	if k == HandsSection {
+		return 48
+	}
+	return 24
 }
 
 func (w WeekChart) place() *weekLayout {
-	l := &weekLayout{chart: w, axis: newTimeAxis(w.Days, w.Fit)}
+	s := byHour
+	if w.ByDay {
+		s = byDay
+	}
+	l := &weekLayout{chart: w, axis: newTimeAxis(w.Days, w.Fit, s)}
 	y := l.placeDays()
 	for _, s := range w.Sections {
 		placed := placedSection{name: s.Name, kind: s.Kind, y: y}
@@ -246,7 +264,7 @@ func (l *weekLayout) placeDays() int {
 	lines := 0
 	for _, day := range l.axis.days {
 		var said []string
-		if len(day.Open) > 0 {
+		if len(day.Open) > 0 && !l.chart.ByDay {
 			width := day.end - day.x - 14
 			said = wrap(day.Said, weekTextSize, width, width, width, width, width)
 		}
@@ -263,11 +281,21 @@ func (l *weekLayout) placeDays() int {
 // placeRow puts a row's blocks into as few lanes as keep them from overlapping.
 func (l *weekLayout) placeRow(row ChartRow, kind SectionKind, y int) placedRow {
 	p := placedRow{ChartRow: row, y: y}
+	if l.chart.ByDay {
+		p.height, p.bars = kind.barHeight(), l.dayBars(row.Blocks)
+		return p
+	}
 	lanes := 1
 	if kind == RestSection && len(row.Blocks) > restsNamed {
 		row.Blocks = l.unnamed(row.Blocks)
 	}
-	for lane, blocks := range l.lanes(row.Blocks) {
+	placed := l.lanes(row.Blocks)
+	if kind == RestSection && len(placed) > restLanes {
+		overnight := slices.DeleteFunc(slices.Clone(row.Blocks), l.withinADay)
+		p.Note = l.chart.Say.Say("%d more within a day", len(row.Blocks)-len(overnight))
+		placed = l.lanes(overnight)
+	}
+	for lane, blocks := range placed {
 		lanes = max(lanes, lane+1)
 		p.runs = append(p.runs, l.runs(blocks, lane, kind)...)
 	}
@@ -277,6 +305,9 @@ func (l *weekLayout) placeRow(row ChartRow, kind SectionKind, y int) placedRow {
 		p.laneHeight = several
 	}
 	p.height = lanes * p.laneHeight
+	if kind == RestSection && p.Note != "" {
+		p.height = max(p.height, 2*weekTextLine+4) // the note stands under the name
+	}
 	return p
 }
 
@@ -285,13 +316,19 @@ func (l *weekLayout) placeRow(row ChartRow, kind SectionKind, y int) placedRow {
 func (l *weekLayout) unnamed(blocks []ChartBlock) []ChartBlock {
 	blocks = slices.Clone(blocks)
 	for i, b := range blocks {
-		for _, day := range l.axis.days {
-			if n := len(day.Open); n > 0 && !b.At.From.Before(day.Day) && !b.At.To.After(day.Open[n-1].To) {
-				blocks[i].Label, blocks[i].Until = "", ""
-			}
+		if l.withinADay(b) {
+			blocks[i].Label, blocks[i].Until = "", ""
 		}
 	}
 	return blocks
+}
+
+// withinADay says whether a rest is over before the shop closes.
+func (l *weekLayout) withinADay(b ChartBlock) bool {
+	return slices.ContainsFunc(l.axis.days, func(day axisDay) bool {
+		n := len(day.Open)
+		return n > 0 && !b.At.From.Before(day.Day) && !b.At.To.After(day.Open[n-1].To)
+	})
 }
 
 // lanes sorts blocks by time and gives each the first lane that is free.
@@ -448,6 +485,6 @@ func (r run) takes(p piece, kind SectionKind) bool {
 	if kind == RestSection || kind == StationSection && a.Group != b.Group || (last.named() || p.named() || a.Pinned || b.Pinned) && !a.same(b) {
 		return false
 	}
-	return a.Commission == b.Commission && p.x-last.end <= breakWidth &&
+	return a.Commission == b.Commission && p.x-last.end <= byHour.rest &&
 		(a.State == b.State || !marked(a.State) && !marked(b.State))
 }

@@ -13,8 +13,9 @@ type placedPromise struct {
 }
 
 const (
-	promiseHeight = 26
-	loadHeight    = 40
+	promiseHeight = 24
+	promisesAll   = 8 // up to so many have all a line
+	loadHeight    = 34
 )
 
 type placedLoad struct {
@@ -29,11 +30,23 @@ func (l *weekLayout) placePromises(y int) int {
 	}
 	l.promiseY = y
 	y += weekTitle
-	for i := range l.chart.Commissions {
+	for i, c := range l.chart.Commissions {
+		if len(l.chart.Commissions) > promisesAll && !c.matters(l.axis.stretch()) {
+			l.others++
+			continue
+		}
 		l.promises = append(l.promises, placedPromise{i, y})
 		y += promiseHeight
 	}
+	if l.others > 0 {
+		y += promiseHeight
+	}
 	return y + weekRowGap
+}
+
+// matters says whether a promise has something to show in a stretch of time, or is in danger.
+func (c ChartCommission) matters(shown Stretch) bool {
+	return inside(c.Promised, shown) || inside(c.Ends, shown) || c.State == PromiseLate || c.State == PromiseTight
 }
 
 func (l *weekLayout) placeLoads(y int) int {
@@ -130,8 +143,8 @@ func inside(t time.Time, s Stretch) bool {
 // many there are.
 func (l *weekLayout) drawLoad(d *svg, p placedLoad) {
 	shown := l.axis.stretch()
-	scale := max(p.Of, p.most, 1)
-	level := func(used int) int { return p.y + loadHeight - used*(loadHeight-8)/scale }
+	full := max(p.Of, p.most, 1)
+	level := func(used int) int { return p.y + loadHeight - used*(loadHeight-8)/full }
 	o := (&outline{}).move(0, level(0))
 	for _, u := range p.between(shown) {
 		x := l.axis.x(u.From)
@@ -141,8 +154,15 @@ func (l *weekLayout) drawLoad(d *svg, p placedLoad) {
 	d.group("wk-load")
 	d.title(p.Name + ": " + p.says(l.chart.Say))
 	d.path("wk-load-used", o)
-	d.line("wk-load-all", 0, level(p.Of), l.axis.width(), level(p.Of))
+	if p.Of > 0 {
+		d.line("wk-load-all", 0, level(p.Of), l.axis.width(), level(p.Of))
+	}
 	d.end()
 }
 
-func (p placedLoad) says(say *tongues.Speaker) string { return say.Say("most %d of %d", p.most, p.Of) }
+func (p placedLoad) says(say *tongues.Speaker) string {
+	if p.Of == 0 {
+		return say.Say("most %d at once", p.most)
+	}
+	return say.Say("most %d of %d", p.most, p.Of)
+}

@@ -1,6 +1,7 @@
 package views
 
 import (
+	"fmt"
 	"html/template"
 	"strconv"
 	"strings"
@@ -15,7 +16,7 @@ const weekNames = 172
 
 // drawLabels draws the names of the rows.
 func (l *weekLayout) drawLabels() template.HTML {
-	d := newSVG("week-names", weekNames, l.height, l.chart.Say.Say("Rows of the chart"))
+	d := newSVGCalled("week-names", "week-drawn week-names", weekNames, l.height, l.chart.Say.Say("Rows of the chart"))
 	for _, s := range l.sections {
 		d.text("wk-section", 10, s.y+16, s.name)
 		for _, row := range s.rows {
@@ -33,8 +34,11 @@ func (l *weekLayout) drawLabels() template.HTML {
 		d.text("wk-name", 36, p.y+18, fit(c.Name, weekTextSize, weekNames-42))
 		d.end()
 	}
+	if l.others > 0 {
+		d.text("wk-note", 36, l.othersY()+18, fit(l.chart.Say.Say("%d more", l.others), weekTextSize, weekNames-42))
+	}
 	if len(l.loads) > 0 {
-		d.text("wk-section", 10, l.loadY+16, l.chart.Say.Say("Clamps in use"))
+		d.text("wk-section", 10, l.loadY+16, l.chart.Say.Say("At once"))
 	}
 	for _, p := range l.loads {
 		drawName(d, p.Name, p.says(l.chart.Say), p.y, loadHeight)
@@ -45,7 +49,7 @@ func (l *weekLayout) drawLabels() template.HTML {
 // drawName writes a row's name, with a note under it where there is room.
 func drawName(d *svg, name, note string, y, height int) {
 	lines := []string{fit(name, weekTextSize, weekNames-16)}
-	if note != "" && height >= 36 {
+	if note != "" && height >= 30 {
 		lines = append(lines, fit(note, weekTextSize, weekNames-16))
 	} else if note != "" {
 		lines[0] = fit(name+", "+note, weekTextSize, weekNames-16)
@@ -58,7 +62,7 @@ func drawName(d *svg, name, note string, y, height int) {
 
 // drawChart draws everything to the right of the names.
 func (l *weekLayout) drawChart() template.HTML {
-	d := newSVG("week-chart", l.axis.width(), l.height, l.chart.Title)
+	d := newSVGCalled("week-chart", "week-drawn week-chart", l.axis.width(), l.height, l.chart.Title)
 	l.drawDays(d)
 	for _, s := range l.sections {
 		for _, row := range s.rows {
@@ -68,10 +72,26 @@ func (l *weekLayout) drawChart() template.HTML {
 	for _, p := range l.promises {
 		l.drawPromise(d, p)
 	}
+	if l.others > 0 {
+		d.text("wk-note", 8, l.othersY()+18, l.chart.Say.Say("promised later; none of them late or tight"))
+	}
 	for _, p := range l.loads {
 		l.drawLoad(d, p)
 	}
 	l.drawNow(d)
+	return d.html()
+}
+
+// othersY is where those stand that have no line of their own.
+func (l *weekLayout) othersY() int { return l.promiseY + weekTitle + promiseHeight*len(l.promises) }
+
+// drawPaper draws names and chart as one drawing that takes any size.
+func (l *weekLayout) drawPaper() template.HTML {
+	d := &svg{}
+	d.begin("svg", "xmlns", "http://www.w3.org/2000/svg", "class", "week-paper",
+		"viewBox", fmt.Sprintf("0 0 %d %d", weekNames+l.axis.width(), l.height), "role", "img", "aria-label", l.chart.Title)
+	d.shape("use", "href", "#week-names")
+	d.shape("use", "href", "#week-chart", "x", strconv.Itoa(weekNames))
 	return d.html()
 }
 
@@ -86,7 +106,9 @@ func (l *weekLayout) drawDays(d *svg) {
 		}
 		d.group(class)
 		d.rect("wk-head", day.x, 0, day.end-day.x, weekHead, 0)
-		if len(day.Open) == 0 {
+		if l.chart.ByDay {
+			l.drawDate(d, i)
+		} else if len(day.Open) == 0 {
 			d.title(closedSentence(l.chart.Say, day.ChartDay))
 			d.text("wk-shut", (day.x+day.end)/2, 18, day.Short)
 		} else {
@@ -96,7 +118,9 @@ func (l *weekLayout) drawDays(d *svg) {
 			x := l.axis.x(w.From)
 			d.rect("wk-open", x, weekHead, l.axis.x(w.To)-x, l.height-weekHead, 0)
 		}
-		l.drawHours(d, day)
+		if !l.chart.ByDay {
+			l.drawHours(d, day)
+		}
 		l.drawSaid(d, day, l.said[i])
 		d.line("wk-midnight", day.x, 0, day.x, l.height)
 		d.end()
@@ -145,20 +169,21 @@ func (l *weekLayout) drawRow(d *svg, row placedRow) {
 	d.group("wk-row")
 	d.title(row.Name)
 	d.line("wk-rule", 0, row.y+row.height+weekRowGap/2, l.axis.width(), row.y+row.height+weekRowGap/2)
+	l.drawBars(d, row)
 	for _, r := range row.runs {
 		y := row.y + r.lane*row.laneHeight
 		switch r.block().Kind {
 		case RestTime:
 			l.drawRest(d, r, y)
 		default:
-			drawRun(d, r, y, row.laneHeight-2)
+			l.drawRun(d, r, y, row.laneHeight-2)
 		}
 	}
 	d.end()
 }
 
 // drawRun draws the blocks of one run, each a link of its own, under one label.
-func drawRun(d *svg, r run, y, height int) {
+func (l *weekLayout) drawRun(d *svg, r run, y, height int) {
 	b := r.block()
 	d.group("wk-run " + Look(b.Commission) + " " + stateClass(b.State))
 	for _, p := range r.pieces {
@@ -169,6 +194,7 @@ func drawRun(d *svg, r run, y, height int) {
 		} else {
 			d.rect("wk-body", p.x, y, max(p.end-p.x, 1), height, 0)
 			d.line("wk-band", p.x, y+3, max(p.end, p.x+1), y+3)
+			drawMoved(d, p, y+height)
 		}
 		d.end()
 	}
@@ -176,9 +202,27 @@ func drawRun(d *svg, r run, y, height int) {
 		d.rect("wk-frame", r.x(), y, max(width, 1), height, 3)
 	}
 	if b.Kind != SetupWork {
-		drawRunLabel(d, r, y, height)
+		l.drawRunLabel(d, r, y, height)
 	}
 	d.end()
+}
+
+// drawMoved draws under a block that it is not where it was in the morning: a foot,
+// with a point to the side it went to where there is room for one.
+func drawMoved(d *svg, p piece, bottom int) {
+	if p.block.Moved == 0 {
+		return
+	}
+	width := max(p.end-p.x, 1)
+	d.rect("wk-moved", p.x, bottom-4, width, 4, 0)
+	if width < 10 {
+		return
+	}
+	from, to := p.end-7, p.end
+	if p.block.Moved < 0 {
+		from, to = p.x+7, p.x
+	}
+	d.path("wk-moved", (&outline{}).move(from, bottom-11).to(to, bottom-4).to(from, bottom).shut())
 }
 
 // drawSetup draws the changing of a station's setup: upright hatching under a
@@ -201,7 +245,7 @@ func marked(s State) bool {
 
 // drawRunLabel writes as much as there is room for: the commission's letter, the
 // state's shape, then what it is.
-func drawRunLabel(d *svg, r run, y, height int) {
+func (l *weekLayout) drawRunLabel(d *svg, r run, y, height int) {
 	b, left := r.block(), r.pieces[r.work()].x
 	middle := y + 6 + min(height-6, 22)/2
 	if b.Pinned {
@@ -224,7 +268,7 @@ func drawRunLabel(d *svg, r run, y, height int) {
 		d.mark(b.State, x, middle-6)
 		x += 16
 	}
-	drawRunText(d, r.label(), x, left, r.end(), middle+5, y+height)
+	drawRunText(d, r.label(l.chart.Say), x, left, r.end(), middle+5, y+height)
 	d.end()
 }
 
@@ -291,10 +335,13 @@ func (l *weekLayout) drawNow(d *svg) {
 	x := l.axis.x(l.chart.Now)
 	text, left, width := l.nowTag()
 	d.group("wk-now")
+	defer d.end()
 	d.line("wk-now-line", x, l.top, x, l.height)
+	if l.chart.ByDay {
+		return // the tag would hide the dates
+	}
 	d.rect("wk-now-box", left, 22, width, 18, 4)
 	d.text("wk-now-text", left+5, 35, text)
-	d.end()
 }
 
 // commissions are told apart by so many colours and patterns before they repeat.

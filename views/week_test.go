@@ -4,6 +4,7 @@ import (
 	"encoding/xml"
 	"fmt"
 	"html/template"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -81,6 +82,7 @@ func benchWeek(t *testing.T) WeekChart {
 		block(1, StateWaiting, at(4, 8, 0), 480, "Fit the drawer", "Fitting"),
 	}
 	ana[8].Pinned = true
+	ana[9].Moved, ana[10].Moved = 90, -30
 	ben[len(ben)-1].Pinned = true
 	planer := []ChartBlock{ana[1], ana[2], ana[3], ana[4]}
 	rests := []ChartBlock{
@@ -102,12 +104,13 @@ func benchWeek(t *testing.T) WeekChart {
 			{"Stations", StationSection, []ChartRow{{"Planer", "", planer}, {"Table saw", "down", ben[:1]}}},
 		},
 		Loads: []ChartLoad{{"Bar clamps", 12, []LoadChange{{at(0, 8, 0), 6}, {at(0, 12, 50), 0}, {at(1, 10, 0), 9},
-			{at(1, 15, 30), 0}, {at(2, 15, 0), 12}, {at(3, 8, 40), 0}}}},
+			{at(1, 15, 30), 0}, {at(2, 15, 0), 12}, {at(3, 8, 40), 0}}},
+			{"Drying", 0, []LoadChange{{at(2, 11, 20), 1}, {at(3, 11, 20), 0}}}},
 	}
 }
 
 func TestWeekChartGolden(t *testing.T) {
-	labels, chart := benchWeek(t).Drawings()
+	labels, chart, _ := benchWeek(t).Drawings()
 	requireGolden(t, "week-names.svg", labels)
 	requireGolden(t, "week-chart.svg", chart)
 	for _, said := range []string{"Ana", "Table saw, down", "In clamps", "Promises", "most 12 of 12"} {
@@ -129,21 +132,37 @@ func TestWeekChartManyRests(t *testing.T) {
 		return ChartBlock{Kind: RestTime, State: StateInClamps, At: Stretch{from, from.Add(time.Duration(long) * time.Hour)}, Label: name, Until: "7:00", Title: name + " rests"}
 	}
 	blocks := []ChartBlock{rest(15, 16, "Overnight"), rest(15, 3, "Evening")}
-	for range restsNamed - 1 {
-		blocks = append(blocks, rest(9, 2, "Morning"))
+	for i := range restsNamed - 1 {
+		blocks = append(blocks, rest(9+24*(i%2), 2, "Morning"))
 	}
 	for _, c := range []struct {
 		rests int
 		names bool
 	}{{restsNamed, true}, {restsNamed + 1, false}} {
 		w := WeekChart{Days: shopDays(monday, 2), Fit: 1000, Sections: []ChartSection{{"At rest", RestSection, []ChartRow{{Name: "In clamps", Blocks: blocks[:c.rests]}}}}}
-		_, chart := w.Drawings()
+		_, chart, _ := w.Drawings()
 		text := words(t, chart)
 		assert.Contains(t, text, "Overnight · 7:00")
 		assert.Contains(t, text, "Evening · 7:00")
 		assert.Contains(t, text, "Morning rests", "the title stays")
 		assert.Equal(t, c.names, strings.Contains(text, "Morning · 7:00"))
 	}
+}
+
+// Where too many rest at once, those within a day are only counted.
+func TestWeekChartRestsWithinADay(t *testing.T) {
+	w := benchWeek(t)
+	row := &w.Sections[1].Rows[0]
+	row.Blocks = slices.Clip(row.Blocks)
+	for range restLanes {
+		morning := row.Blocks[1]
+		morning.Title = "only counted"
+		row.Blocks = append(row.Blocks, morning)
+	}
+	labels, chart, _ := w.Drawings()
+	assert.Contains(t, words(t, labels), "8 more within a day")
+	assert.Contains(t, words(t, chart), "Base · Thu 08:40", "over night")
+	assert.NotContains(t, words(t, chart), "only counted")
 }
 
 // A step that a break cuts in two is one step.
@@ -158,15 +177,15 @@ func TestRunLabel(t *testing.T) {
 	for want, blocks := range map[string][]ChartBlock{
 		"Glue up":             {glue, after},
 		"Plane":               {set, plane},
-		"Glue-up, milling ×2": {glue, after, set, plane},
-		"Milling, glue-up ×3": {plane, glue, plane},
+		"Glue-up, Milling ×2": {glue, after, set, plane},
+		"Milling, Glue-up ×3": {plane, glue, plane},
 		"Pinned: Glue up":     {pinned},
 	} {
 		r := run{}
 		for _, b := range blocks {
 			r.pieces = append(r.pieces, piece{block: b})
 		}
-		assert.Equal(t, want, r.label())
+		assert.Equal(t, want, r.label(nil))
 	}
 }
 
@@ -178,7 +197,7 @@ func TestLetter(t *testing.T) {
 
 func TestTimeAxis(t *testing.T) {
 	monday := time.Date(2026, 11, 30, 0, 0, 0, 0, lisbon(t))
-	a := newTimeAxis(shopDays(monday, 2), 666)
+	a := newTimeAxis(shopDays(monday, 2), 666, byHour)
 	hour := func(h int) int { return a.x(monday.Add(time.Duration(h) * time.Hour)) }
 	// Two nights at each day's ends and a break: 2 × (15+15+7) = 74 pixels are
 	// folded, 592 left for 16 hours: 37 each.
@@ -197,9 +216,9 @@ func TestTimeAxisWhenClocksChange(t *testing.T) {
 	sunday := time.Date(2026, 10, 25, 0, 0, 0, 0, lisbon(t))
 	days := []ChartDay{{Day: sunday, Open: []Stretch{{sunday, sunday.AddDate(0, 0, 1)}}}}
 	require.Equal(t, 25*time.Hour, days[0].Open[0].To.Sub(days[0].Open[0].From), "the clocks go back that night")
-	a := newTimeAxis(days, 2*nightWidth+250)
+	a := newTimeAxis(days, 2*byHour.night+250, byHour)
 	for h := range 26 {
-		want := nightWidth + 15*h // never under 15 pixels an hour
+		want := byHour.night + 15*h // never under 15 pixels an hour
 		if h == 0 {
 			want = 0 // midnight is the day's very left
 		}
@@ -259,8 +278,11 @@ func TestWeekLayoutProperties(t *testing.T) {
 			}
 		}
 		text := words(t, l.drawChart())
-		for _, section := range w.Sections {
+		for i, section := range w.Sections {
 			for _, b := range section.Rows[0].Blocks {
+				if l.sections[i].rows[0].Note != "" && l.withinADay(b) {
+					continue // counted beside the row's name
+				}
 				if b.At.From.Before(b.At.To) && b.At.From.Before(shown.To) && b.At.To.After(shown.From) {
 					assert.Contains(t, text, b.Title)
 				}
@@ -298,7 +320,7 @@ func requireApart(t *rapid.T, l *weekLayout, kind SectionKind, row placedRow) {
 
 // TestWeekChartRects reads the drawing itself: every rectangle lies inside.
 func TestWeekChartRects(t *testing.T) {
-	_, chart := benchWeek(t).Drawings()
+	_, chart, _ := benchWeek(t).Drawings()
 	d := xml.NewDecoder(strings.NewReader(string(chart)))
 	size := map[string]int{}
 	seen := 0
@@ -328,6 +350,57 @@ func TestWeekChartRects(t *testing.T) {
 	assert.Greater(t, seen, 60)
 }
 
+// By the day the minutes of a row are those of its blocks within the shop's hours.
+func TestWeekByDayGolden(t *testing.T) {
+	w := benchWeek(t)
+	w.ByDay = true
+	w.Sections = slices.Delete(w.Sections, 1, 2)
+	for i := range w.Days {
+		w.Days[i].Href, w.Days[i].Month = "/week?days=1", w.Days[i].Day.Format("Jan")
+	}
+	_, chart, paper := w.Drawings()
+	requireGolden(t, "week-month.svg", chart)
+	for _, said := range []string{"Ana, Mon 30 Nov: setting a station 10 min, A 2 h 00, B 1 h 10, C 4 h 40", "Nov\n\nMo\n\n30", "Dec\n\nTu\n\n1"} {
+		assert.Contains(t, strings.ReplaceAll(words(t, chart), "\n\n\n", "\n\n"), said)
+	}
+	assert.Contains(t, string(paper), `viewBox="0 0 `)
+	l := w.place()
+	for _, section := range l.sections {
+		for _, row := range section.rows {
+			want := time.Duration(0)
+			for _, b := range row.Blocks {
+				for _, part := range l.axis.openParts(b.At) {
+					want += part.To.Sub(part.From)
+				}
+			}
+			got := time.Duration(0)
+			for _, bar := range row.bars {
+				got += bar.total()
+			}
+			assert.Equal(t, want, got, row.Name)
+		}
+	}
+}
+
+// Of many promises those have a line that end in the days shown, or are in danger.
+func TestWeekManyPromises(t *testing.T) {
+	w := benchWeek(t)
+	for i := range 9 {
+		c := w.Commissions[2]
+		c.Promised, c.Ends = c.Promised.AddDate(0, 1, i), c.Ends.AddDate(0, 1, 0)
+		w.Commissions = append(w.Commissions, c)
+	}
+	w.Commissions[5].State = PromiseLate
+	l := w.place()
+	var lines []int
+	for _, p := range l.promises {
+		lines = append(lines, p.commission)
+	}
+	assert.Equal(t, []int{0, 1, 2, 5}, lines)
+	labels, _, _ := w.Drawings()
+	assert.Contains(t, words(t, labels), "8 more")
+}
+
 func TestWeekChartHostileText(t *testing.T) {
 	bad := `</title><script>alert("x")</script>` + "\x00&amp;'"
 	w := benchWeek(t)
@@ -335,7 +408,7 @@ func TestWeekChartHostileText(t *testing.T) {
 	w.Sections[0].Name, w.Sections[0].Rows[0].Name, w.Sections[0].Rows[0].Note, w.Loads[0].Name = bad, bad, bad, bad
 	b := &w.Sections[0].Rows[0].Blocks[5]
 	b.Label, b.Group, b.Title, b.Href = bad, bad, bad, "javascript:alert(1)"
-	labels, chart := w.Drawings()
+	labels, chart, _ := w.Drawings()
 	for _, drawn := range []template.HTML{labels, chart} {
 		assert.Contains(t, words(t, drawn), `<script>alert("x")</script>`, "shown as text")
 		for _, never := range []string{"<script", "javascript:", "\x00"} {
