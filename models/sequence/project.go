@@ -11,7 +11,7 @@ import (
 // Research Logistics 45, 1998), pushes every schedule to the right and back to
 // the left again (Valls, Ballestín, Quintanilla, "Justification and RCPSP: a
 // technique that pays", EJOR 165, 2005), and begins anew with another population
-// when one has nothing better to give.
+// when one has nothing better to give; the best of several such make one together.
 type project struct {
 	m     *model
 	rng   *rand.Rand
@@ -24,7 +24,10 @@ type project struct {
 	tails []int // units from a task's start to the end, by links alone
 
 	people []person
-	size   int // of the population
+	size   int        // of the population
+	rank   int        // how often the best of others came together for it
+	kept   [][]person // by rank: the best of populations that ended
+	spare  []person
 	quiet  int // births since the population had a better one
 	top    int // length of its best
 	best   *answer
@@ -43,12 +46,16 @@ type person struct {
 	list   []int32 // by start
 	start  []int
 	length int
+	worth  int    // the less the better: of two of one length the one that does more early
 	mark   uint64 // of the starts: two with the same are one
 }
 
 // patience is how many births, in sizes of the population, go by without a
 // better one before it is given up.
 const patience = 20
+
+// families is how many populations of a rank give their best for one of the next.
+const families = 4
 
 // network is the links as least spans from start to start, one way.
 type network struct {
@@ -307,9 +314,10 @@ func (p *project) justify(c *person) {
 			break
 		}
 	}
-	c.mark = 14695981039346656037
+	c.mark, c.worth = 14695981039346656037, c.length<<32
 	for _, at := range c.start {
 		c.mark = (c.mark ^ uint64(at)) * 1099511628211
+		c.worth += at
 	}
 	p.keep(c)
 }
@@ -348,7 +356,7 @@ func (p *project) newPerson() person {
 func (c *person) copy(of *person) {
 	copy(c.list, of.list)
 	copy(c.start, of.start)
-	c.length, c.mark = of.length, of.mark
+	c.length, c.worth, c.mark = of.length, of.worth, of.mark
 }
 
 // run breeds until the budget is used up.
@@ -361,7 +369,7 @@ func (p *project) run(b *budget) int64 {
 			p.birth()
 		}
 		if p.quiet > patience*p.size {
-			p.people, p.quiet, p.top = p.people[:0], 0, never
+			p.leave()
 		}
 	}
 	return p.spent - began
@@ -372,15 +380,46 @@ func (p *project) settle() {
 	p.random()
 	copy(p.child.list, p.list)
 	p.justify(&p.child)
-	p.people = append(p.people, p.newPerson())
+	if last := len(p.spare) - 1; last >= 0 {
+		p.people, p.spare = append(p.people, p.spare[last]), p.spare[:last]
+	} else {
+		p.people = append(p.people, p.newPerson())
+	}
 	p.people[len(p.people)-1].copy(&p.child)
 }
 
-// birth crosses two of the population and takes the child in for the worst, if
+// leave ends a population that has become too much alike to give anything better.
+// Its best are kept; when so many of its rank have left theirs that these fill a
+// population, they are the next one.
+func (p *project) leave() {
+	slices.SortStableFunc(p.people, func(a, b person) int { return a.worth - b.worth })
+	for len(p.kept) <= p.rank {
+		p.kept = append(p.kept, nil)
+	}
+	best := p.size / families
+	p.kept[p.rank] = append(p.kept[p.rank], p.people[:best]...)
+	p.spare = append(p.spare, p.people[best:]...)
+	p.people, p.quiet, p.top = p.people[:0], 0, never
+	if len(p.kept[p.rank]) < families*best {
+		p.rank = 0
+		return
+	}
+	p.people, p.kept[p.rank] = append(p.people, p.kept[p.rank]...), p.kept[p.rank][:0]
+	p.rank++
+	for i := range p.people {
+		p.top = min(p.top, p.people[i].length)
+	}
+}
+
+// birth makes one of two of the population and takes the child in for the worst, if
 // it is no worse and no twin. O(tasks log tasks), the schedules apart.
 func (p *project) birth() {
 	c := &p.child
-	p.cross(c, p.parent(), p.parent())
+	if p.rng.IntN(2) == 0 {
+		p.blend(c, p.parent(), p.parent())
+	} else {
+		p.cross(c, p.parent(), p.parent())
+	}
 	p.mutate(c.list)
 	p.quiet++
 	p.justify(c)
@@ -389,11 +428,11 @@ func (p *project) birth() {
 		if p.people[i].mark == c.mark {
 			return
 		}
-		if p.people[i].length > p.people[worst].length {
+		if p.people[i].worth > p.people[worst].worth {
 			worst = i
 		}
 	}
-	if c.length <= p.people[worst].length {
+	if c.worth <= p.people[worst].worth {
 		p.people[worst].copy(c)
 	}
 }
@@ -401,7 +440,7 @@ func (p *project) birth() {
 // parent draws the better of two.
 func (p *project) parent() *person {
 	a, b := &p.people[p.rng.IntN(len(p.people))], &p.people[p.rng.IntN(len(p.people))]
-	if b.length < a.length {
+	if b.worth < a.worth {
 		return b
 	}
 	return a
@@ -434,13 +473,72 @@ func (p *project) cross(c, a, b *person) {
 	}
 }
 
-// mutate swaps one in forty tasks with the next where no link forbids it.
+// blend makes a list in which each task has its place in the list of a or, three
+// times in ten, that in the list of b (Gonçalves, Resende, Mendes, "A biased
+// random-key genetic algorithm with forward-backward improvement for the resource
+// constrained project scheduling problem", Journal of Heuristics 17, 2011).
+func (p *project) blend(c, a, b *person) {
+	at := p.mirror
+	for i, t := range a.list {
+		at[t] = 2 * i
+	}
+	for i, t := range b.list {
+		if p.rng.IntN(10) < 3 {
+			at[t] = 2*i + 1
+		}
+	}
+	p.keys = p.keys[:0]
+	for t, k := range at {
+		p.keys = append(p.keys, k<<16|t)
+	}
+	slices.Sort(p.keys)
+	clear(p.waits)
+	c.list = c.list[:0]
+	for _, k := range p.keys {
+		p.pull(c, int32(k&0xffff))
+	}
+}
+
+// pull adds a task to a list, behind those it waits for.
+func (p *project) pull(c *person, t int32) {
+	if p.waits[t] != 0 {
+		return
+	}
+	p.waits[t] = 1
+	for _, b := range p.there.prior[t] {
+		p.pull(c, b.task)
+	}
+	c.list = append(c.list, t)
+}
+
+// mutate swaps one in forty tasks with the next, and moves one to anywhere, where no
+// link forbids it.
 func (p *project) mutate(list []int32) {
 	for i := 0; i+1 < len(list); i++ {
-		if p.rng.IntN(40) == 0 && !slices.ContainsFunc(p.there.after[list[i]], func(a reach) bool { return a.task == list[i+1] }) {
+		if p.rng.IntN(40) == 0 && !p.linked(list[i], list[i+1]) {
 			list[i], list[i+1] = list[i+1], list[i]
 		}
 	}
+	i := p.rng.IntN(len(list))
+	t, lo, hi := list[i], i, i
+	for lo > 0 && !p.linked(list[lo-1], t) {
+		lo--
+	}
+	for hi+1 < len(list) && !p.linked(t, list[hi+1]) {
+		hi++
+	}
+	j := lo + p.rng.IntN(hi-lo+1)
+	if i < j {
+		copy(list[i:j], list[i+1:j+1])
+	} else {
+		copy(list[j+1:i+1], list[j:i])
+	}
+	list[j] = t
+}
+
+// linked tells whether a link puts task b behind task a.
+func (p *project) linked(a, b int32) bool {
+	return slices.ContainsFunc(p.there.after[a], func(r reach) bool { return r.task == b })
 }
 
 // random makes a list in which of a few tasks that can come next the one with
