@@ -71,6 +71,7 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 		Pieces: s.pieceRows(own, gates), Across: own.across(), Phases: own.phaseSteps(id),
 		Edit: own.say.editForm(com), Moves: own.say.moves(com.State),
 	}
+	data.Foreseen = own.foreseen(com.State == models.Open)
 	if e.locked() == "" {
 		data.AddPiece = addPieceHref(id)
 		data.Counts, data.Findings = e.say.countFindings(e.findings), e.findingRows(e.findings, noRemedies)

@@ -46,6 +46,7 @@ func (r *room) commissionRows(all []models.CommissionSummary) views.Commissions 
 			data.Closed = append(data.Closed, row)
 		}
 	}
+	data.Foreseen = r.foreseen(len(data.Open) > 0)
 	return data
 }
 
@@ -82,6 +83,7 @@ func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) v
 		row.State, row.Mark = r.say.say("not planned yet"), "waiting"
 	default:
 		r.promise(&row, f)
+		r.foresee(&row, &sum.Commission, r.played.Of(sum.ID))
 	}
 	return row
 }

@@ -24,6 +24,7 @@ import (
 const (
 	draftDays   = 21 // from today to the promised date a new form proposes
 	draftWeight = 3  // the weight it proposes
+	draftSure   = 80 // how sure the date is that it tells first, of a hundred
 )
 
 // draft is a commission being thought out, or one more piece of a commission:
@@ -39,6 +40,8 @@ type draft struct {
 	formID  string
 	form    url.Values // as typed; nil when nothing was yet
 	wrong   error      // what cannot be read of it
+	sure    int        // how sure the date is to be that is told first
+	effort  planner.Effort
 }
 
 // title is the pattern's, in the shop's language.
@@ -63,12 +66,17 @@ func (s *server) newDraft(c *gin.Context) {
 	s.page(c, http.StatusOK, "draft", d.title(), data)
 }
 
-// previewDraft shows parts, hours and forecasts for what is typed so far.
+// previewDraft shows parts, hours and forecasts for what is typed so far. Who types
+// with script gets a first answer, and then asks for a better one; who presses a
+// button waits for that.
 func (s *server) previewDraft(c *gin.Context) {
 	d, err := s.typedDraft(c)
 	if err != nil {
 		s.fail(c, err)
 		return
+	}
+	if !swapped(c) || c.PostForm("answer") == "better" {
+		d.effort = planner.Better
 	}
 	data, _, err := s.draftData(c, d)
 	if err != nil {
@@ -76,6 +84,8 @@ func (s *server) previewDraft(c *gin.Context) {
 		return
 	}
 	switch {
+	case swapped(c) && d.effort == planner.Better:
+		s.fragment(c, http.StatusOK, "draft", "promised", data.Preview)
 	case swapped(c):
 		s.fragment(c, http.StatusOK, "draft", "previewed", data)
 	case !data.Preview.Ready:
@@ -97,7 +107,8 @@ func (s *server) draftOf(c *gin.Context) (*draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &draft{room: r, pattern: p, shop: planner.PatternShop(r.records), in: pattern.Input{Pattern: key}, piece: p.Title, formID: uuid.NewString()}
+	d := &draft{room: r, pattern: p, shop: planner.PatternShop(r.records), in: pattern.Input{Pattern: key}, piece: p.Title, formID: uuid.NewString(),
+		sure: draftSure, effort: planner.AtOnce}
 	if c.Param("id") != "" {
 		return d, s.addsTo(c, d)
 	}
@@ -116,6 +127,7 @@ func (s *server) typedDraft(c *gin.Context) (*draft, error) {
 	}
 	if d.into == nil {
 		in.about(&d.about)
+		d.sure = in.sure()
 	} else {
 		d.piece = in.text("piece")
 	}
@@ -138,6 +150,30 @@ func (s *server) typedDraft(c *gin.Context) (*draft, error) {
 	return d, nil
 }
 
+// sure reads how sure a date is to be; nothing chosen is as a new form has it.
+func (r *reader) sure() int {
+	text := r.text("sure")
+	for _, confidence := range planner.Confidences {
+		if text == strconv.Itoa(confidence) {
+			return confidence
+		}
+	}
+	if text != "" {
+		r.refuse("sure", "%q is none of 50, 80 and 95.", text)
+	}
+	return draftSure
+}
+
+// sureField asks it.
+func (d *draft) sureField() views.Field {
+	f := views.Field{Name: "sure", Label: d.room.say.say("How sure the date is to be"), Kind: "select", Value: strconv.Itoa(d.sure),
+		Help: d.room.say.say("So many of a hundred weeks played have it complete by then.")}
+	for _, confidence := range planner.Confidences {
+		f.Options = append(f.Options, views.Option{Value: strconv.Itoa(confidence), Name: d.room.say.sure(confidence)})
+	}
+	return f
+}
+
 // Measures and choices have names of their own in the form, so that a pattern
 // may call one "name".
 func measureField(key string) string { return "measure." + key }
@@ -152,7 +188,7 @@ func (s *server) draftData(c *gin.Context, d *draft) (data views.Draft, built *p
 	}
 	data = views.Draft{
 		Title: d.title(), Blurb: d.room.say.shipped(d.pattern.Blurb), FormID: d.formID,
-		Action: draftHref(d.pattern.Key), Another: "/commissions/new", About: d.room.say.aboutFields(&d.about),
+		Action: draftHref(d.pattern.Key), Another: "/commissions/new", About: append(d.room.say.aboutFields(&d.about), d.sureField()),
 		Measures: d.measureFields(form), Choices: d.choiceFields(form),
 	}
 	if d.into != nil {
@@ -170,6 +206,7 @@ func (s *server) draftData(c *gin.Context, d *draft) (data views.Draft, built *p
 		data.Preview.Wrong = d.room.say.blamePattern(&data, err)
 		return data, nil, nil
 	}
+	data.Preview.Href = data.Action + "/preview"
 	s.preview(c, d, built, &data.Preview)
 	return data, built, nil
 }

@@ -69,9 +69,9 @@ func (d *draft) tellInto(data *views.Draft) {
 // thinkOut plans with a drafted piece.
 func (s *server) thinkOut(c *gin.Context, d *draft, built *pattern.Built) (*planner.Draft, error) {
 	if d.into != nil {
-		return s.planner.DraftPiece(c.Request.Context(), built, d.into.ID)
+		return s.planner.DraftPiece(c.Request.Context(), built, d.into.ID, d.effort)
 	}
-	return s.planner.Draft(c.Request.Context(), built, d.about.PromisedOn, d.about.Weight)
+	return s.planner.Draft(c.Request.Context(), built, d.about.PromisedOn, d.about.Weight, d.effort)
 }
 
 // addDraft adds a drafted piece to its commission.

@@ -2,6 +2,7 @@ package handlers
 
 import (
 	"github.com/gin-gonic/gin"
+	"github.com/google/uuid"
 
 	"faceside/models"
 	"faceside/models/pattern"
@@ -26,12 +27,7 @@ func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *view
 	for _, need := range thought.Clamps {
 		p.Clamps = append(p.Clamps, views.ClampLine{Name: d.room.say.shipped(need.Class), Most: need.Most, Has: need.Has, Short: need.Most > need.Has})
 	}
-	p.Forecast = views.CommissionRow{Promised: d.room.say.date(d.about.PromisedOn)}
-	if thought.Forecast.Ends.IsZero() {
-		p.Forecast.State, p.Forecast.Mark = d.room.say.say("no forecast"), "waiting"
-	} else {
-		d.room.promise(&p.Forecast, thought.Forecast)
-	}
+	d.tellPromise(thought, p)
 	before := forecastsByID(thought.Before)
 	if d.into != nil {
 		if without := before[d.into.ID]; !without.Ends.IsZero() {
@@ -39,9 +35,53 @@ func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *view
 		}
 	}
 	for _, after := range thought.Others {
-		p.Others = append(p.Others, d.room.change(before[after.CommissionID], after))
+		row := d.room.change(before[after.CommissionID], after)
+		row.Safe = d.room.safer(after, d.room.played.Of(after.CommissionID), thought.Promises.Of(after.CommissionID))
+		p.Others = append(p.Others, row)
 	}
 	p.Ready = true
+}
+
+// tellPromise tells when the piece, or the commission it is added to, would be
+// complete, and which dates can be promised.
+func (d *draft) tellPromise(thought *planner.Draft, p *views.Preview) {
+	w := d.room.say
+	p.Forecast = views.CommissionRow{Promised: w.date(d.about.PromisedOn)}
+	if thought.Forecast.Ends.IsZero() {
+		p.Forecast.State, p.Forecast.Mark = w.say("no forecast"), "waiting"
+	} else {
+		d.room.promise(&p.Forecast, thought.Forecast)
+	}
+	promise := thought.Promises.Of(thought.Forecast.CommissionID)
+	d.room.foresee(&p.Forecast, &d.about, promise)
+	if promise != nil {
+		if day, ok := promise.Day(d.room.snap, d.sure); ok {
+			p.Earliest = w.say("It can be promised for %[1]s: %[2]s.", w.date(day), w.sure(d.sure))
+		}
+	}
+	if b := thought.Bound; b != nil {
+		p.Bound = w.say("It cannot be complete before %[1]s. %[2]s", w.at(b.At), b.Sentence())
+		p.Early = thought.Forecast.PromisedBy.Before(b.At)
+	}
+	if p.Plays = w.say("Of %d weeks played.", thought.Promises.Plays); d.effort != planner.Better {
+		p.Better = uuid.NewString()
+	}
+}
+
+// safer says how safe another promise is now and would be; "" where nothing is known.
+func (r *room) safer(f planner.Forecast, now, with *planner.Promise) string {
+	if with == nil {
+		return ""
+	}
+	n, of := outOf(with.Holds(f.PromisedBy))
+	if now == nil {
+		return r.say.say("safe in %[1]d of %[2]d weeks", n, of)
+	}
+	was, wasOf := outOf(now.Holds(f.PromisedBy))
+	if was*of == n*wasOf {
+		return r.say.say("safe in %[1]d of %[2]d weeks", n, of)
+	}
+	return r.say.say("safe in %[1]d of %[2]d weeks now, %[3]d of %[4]d with it", was, wasOf, n, of)
 }
 
 // tellBuilt tells what the piece is made of, which needs no plan.

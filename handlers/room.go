@@ -7,6 +7,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/planner"
 	"faceside/views/tongues"
 )
 
@@ -17,6 +18,8 @@ type room struct {
 	records *models.Snapshot // as they are kept: what is written back comes from these
 	at      time.Time
 	say     words
+
+	played *planner.Promises // what the weeks played last say; nil before the first
 }
 
 // room reads what is open for one request.
@@ -30,7 +33,11 @@ func (s *server) room(c *gin.Context) (*room, error) {
 
 // roomOf is a room at the moment of its records, in the shop's language.
 func (s *server) roomOf(snap *models.Snapshot) (*room, error) {
-	return roomOf(snap, snap.At, s.views.In(snap.Shop.Language).Say)
+	r, err := roomOf(snap, snap.At, s.views.In(snap.Shop.Language).Say)
+	if err == nil {
+		r.played = s.planner.Promises()
+	}
+	return r, err
 }
 
 func roomOf(snap *models.Snapshot, at time.Time, speaker *tongues.Speaker) (*room, error) {

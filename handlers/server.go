@@ -95,6 +95,7 @@ func newServer(cfg Config) (*server, error) {
 		stopping: cfg.Stopping, wallClock: cfg.WallClock, developing: make(chan struct{}, 1),
 	}
 	cfg.Store.OnChange(s.hub.tell)
+	cfg.Planner.OnPromises(func() { s.hub.tell(models.Change{Kind: models.ChangedPromises}) })
 	s.readings = newReadings(cfg.Store, s.hub)
 	s.drawing = newDrawing()
 	return s, nil

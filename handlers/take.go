@@ -7,6 +7,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/pattern"
 	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
@@ -64,6 +65,9 @@ func (s *server) take(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
+	if data.Preview.Early {
+		data.Early = d.about.PromisedOn
+	}
 	if built != nil && d.wrong == nil && !anyWrong(data.About) {
 		if data.Notice = s.words(c).blame(data.About, refusal); data.Notice == "" && !anyWrong(data.About) {
 			data.Notice = s.words(c).sentence(refusal)
@@ -81,6 +85,22 @@ func anyWrong(fields []views.Field) bool {
 	return false
 }
 
+// tooEarly refuses a promise that no plan keeps, unless the maker said that they know.
+// Where no bound is found, as in a shop without hours, nothing is refused: the plan
+// says why there is none.
+func (s *server) tooEarly(c *gin.Context, d *draft, built *pattern.Built) error {
+	if c.PostForm("early") == d.about.PromisedOn {
+		return nil
+	}
+	b, err := s.planner.Bound(c.Request.Context(), built, d.about.PromisedOn, d.about.Weight)
+	if by, ok := planner.PromisedBy(d.room.records, &d.about); err != nil || !ok || !by.Before(b.At) {
+		return nil
+	}
+	w := d.room.say
+	return &models.Error{Code: models.Conflict, Field: "promised_date", Value: d.about.PromisedOn,
+		Sentence: phrase.Of("The promise, %[1]s, is earlier than can be: it is not complete before %[2]s. %[3]s", w.date(d.about.PromisedOn), w.at(b.At), b.Sentence())}
+}
+
 func (s *server) takeDraft(c *gin.Context, d *draft) (models.ID, error) {
 	if d.wrong != nil {
 		return 0, d.wrong
@@ -95,6 +115,9 @@ func (s *server) takeDraft(c *gin.Context, d *draft) (models.ID, error) {
 	}
 	if d.into != nil {
 		return s.addDraft(c, d, piece)
+	}
+	if err := s.tooEarly(c, d, built); err != nil {
+		return 0, err
 	}
 	com := d.about
 	com.State = models.Open

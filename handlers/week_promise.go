@@ -14,18 +14,26 @@ type outlook struct {
 	state    views.Promise
 	word     phrase.Key
 	slack    string // "6 h"
+	promise  *planner.Promise
 }
 
 // verdict says the outlook on the chart: "in time: 6 h to spare", "late by 6 h".
+// With weeks played it says how safe the promise is: "in time: 6 h to spare; holds in
+// 8 of 10 weeks".
 func (o outlook) verdict(w words) string {
 	word := w.tell(o.word.Of())
 	switch {
 	case o.slack == "":
 		return word
 	case o.forecast.Late:
-		return w.say("late by %s", o.slack)
+		word = w.say("late by %s", o.slack)
+	default:
+		word = w.say("%[1]s: %[2]s to spare", word, o.slack)
 	}
-	return w.say("%[1]s: %[2]s to spare", word, o.slack)
+	if o.promise == nil {
+		return word
+	}
+	return w.holdsToo(word, o.promise.Holds(o.forecast.PromisedBy))
 }
 
 // outlooks tells of every open and held commission, in the order of their letters.
@@ -41,7 +49,7 @@ func (w *weekRoom) outlooks() []outlook {
 		case !o.forecast.Ends.IsZero():
 			var mark string
 			o.word, mark = verdict(o.forecast)
-			o.state, o.slack = views.Promise(mark), w.slack(o.forecast)
+			o.state, o.slack, o.promise = views.Promise(mark), w.slack(o.forecast), w.played.Of(com.ID)
 		}
 		all = append(all, o)
 	}
@@ -84,6 +92,9 @@ func (w *weekRoom) promises() []views.WeekPromise {
 		}
 		if !o.forecast.Ends.IsZero() {
 			p.Forecast = w.say.at(o.forecast.Ends)
+		}
+		if o.promise != nil {
+			p.Holds = w.say.holds(o.promise.Holds(o.forecast.PromisedBy))
 		}
 		all = append(all, p)
 	}

@@ -11,19 +11,20 @@ const (
 	ChangedPlan       ChangeKind = "plan"
 	ChangedCommission ChangeKind = "commission"
 	ChangedShop       ChangeKind = "shop"
-	ChangedTablet     ChangeKind = "tablet" // a tablet's record, or a tap that waits for an answer: no plan hangs on it
-	ChangedNote       ChangeKind = "note"   // pieces ticked off, a note or a photo of a step: no plan hangs on it
+	ChangedTablet     ChangeKind = "tablet"   // a tablet's record, or a tap that waits for an answer: no plan hangs on it
+	ChangedNote       ChangeKind = "note"     // pieces ticked off, a note or a photo of a step: no plan hangs on it
+	ChangedPromises   ChangeKind = "promises" // no record: other dates are foreseen
 )
 
 // Planned says whether plans hang on what was changed.
 func (c Change) Planned() bool {
-	return c.Kind != ChangedPlan && c.Kind != ChangedTablet && c.Kind != ChangedNote
+	return c.Kind != ChangedPlan && c.Kind != ChangedTablet && c.Kind != ChangedNote && c.Kind != ChangedPromises
 }
 
 // Change tells that a change was committed.
 type Change struct {
 	Revision int64      // Shop.Revision after it; for "plan" the one that it was made from
-	Kind     ChangeKind // "tap", "plan", "commission", "shop", "tablet" or "note"
+	Kind     ChangeKind // "tap", "plan", "commission", "shop", "tablet", "note" or "promises"
 	Tap      *Tap       // the new row of the journal, for "tap" and a station that was saved with one
 	Progress bool       // for "tap": it says how far the work is, and changes nothing of what is to be done with what
 	Step     ID         // for "note", as far as it is of one

@@ -35,7 +35,7 @@ faceside.live = (() => {
       beat();
       const what = JSON.parse(e.data);
       others.postMessage({ version, what });
-      faceside.refresh(concerns(what));
+      follow(what);
     });
     source.addEventListener("elsewhere", stop);
     source.addEventListener("error", () => {
@@ -90,6 +90,11 @@ faceside.live = (() => {
     faceside.changedState();
   }
 
+  // follow fetches what is shown anew. Other dates concern only pages that tell some.
+  function follow(what) {
+    if (what.kinds.some((kind) => kind !== "promises") || document.querySelector("[data-promises]")) faceside.refresh(concerns(what));
+  }
+
   // concerns says whether a change is of who is at this tablet, or of a step that
   // stands on the screen as a card.
   function concerns(what) {
@@ -106,7 +111,7 @@ faceside.live = (() => {
     } else if (data.version && data.version !== version) {
       version = data.version;
       beat();
-      faceside.refresh(concerns(data.what));
+      follow(data.what);
     }
   });
 

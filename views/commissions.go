@@ -5,7 +5,12 @@ type Commissions struct {
 	Open   []CommissionRow
 	Held   []CommissionRow
 	Closed []CommissionRow // delivered or dropped
+
+	Foreseen string // where the dates that can be promised come from
 }
+
+// PromiseDate is a date that can be promised, and how surely.
+type PromiseDate struct{ Sure, Date string }
 
 // CommissionRow is one commission in the list.
 type CommissionRow struct {
@@ -22,6 +27,8 @@ type CommissionRow struct {
 	Steps     int
 	Left      string // attended time left, "" when all is done
 	Trouble   string // what holds its steps up, "" if nothing does
+	Dates     []PromiseDate
+	Holds     string // how safe the promised date is, a sentence
 }
 
 // Commission is the screen of one commission.
@@ -38,6 +45,7 @@ type Commission struct {
 	Gates    []GateRow    // the most pressing
 	Later    []GateRow
 	Phases   []PhaseSteps
+	Foreseen string // where the dates that can be promised come from
 	Edit     Form
 	Moves    []CommissionMove
 }

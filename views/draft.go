@@ -29,6 +29,7 @@ type Draft struct {
 	Measures []Field
 	Choices  []Field
 	Preview  Preview
+	Early    string // the promised date that was refused as too early, "" for none
 }
 
 // Preview is what a commission would mean for the shop, before it is saved.
@@ -41,6 +42,12 @@ type Preview struct {
 	GlueUps  int
 	Clamps   []ClampLine
 	Forecast CommissionRow
+	Earliest string // the date that can be promised as surely as was asked for, a sentence
+	Bound    string // before when no plan has it complete, and what sets that
+	Early    bool   // the promise is earlier
+	Plays    string // of how many weeks played
+	Better   string // names the element that fetches a better answer, "" where this is it
+	Href     string // where it does
 	Without  string // when the commission is done without the piece, "" for a new one
 	Others   []PromiseChange
 	Parts    []PartSizes
@@ -75,5 +82,6 @@ type PromiseChange struct {
 	After    string
 	State    string
 	Mark     string
-	Worse    bool // it would become late, or later
+	Worse    bool   // it would become late, or later
+	Safe     string // how safe it is now and would be
 }

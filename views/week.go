@@ -43,6 +43,7 @@ type WeekPromise struct {
 	Promised string
 	Forecast string
 	Slack    string // "6 h to spare"
+	Holds    string // how safe the promised date is, a sentence
 	Word     string // "in time", "tight", "late", "held"
 	State    Promise
 }

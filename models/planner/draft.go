@@ -11,8 +11,18 @@ import (
 	"faceside/models/phrase"
 )
 
-// draftLimit bounds the search for the plan of a draft: a form waits for it.
-const draftLimit = 300 * time.Millisecond
+// Effort is how much is done for what is told of a draft.
+type Effort struct {
+	limit time.Duration // of the search for its plan
+	plays int
+	cores int
+}
+
+// A form waits for what is told at once; what is told better comes after it.
+var (
+	AtOnce = Effort{limit: 300 * time.Millisecond, plays: 200, cores: 1}
+	Better = Effort{limit: time.Second, plays: weeksPlayed, cores: 2}
+)
 
 // ClampNeed is how many clamps of a class a piece needs, beside what the shop has.
 type ClampNeed struct {
@@ -32,28 +42,39 @@ type Draft struct {
 	Forecast    Forecast   // of it, if it is taken; of the commission that the piece is added to
 	Others      []Forecast // of the open commissions, if it is taken
 	Before      []Forecast // of the open commissions, as planned now without it
+	Promises    *Promises  // of all of them, if it is taken
+	Bound       *Bound     // before which it cannot be complete
 }
 
 // Draft says what a piece would mean for the shop if it were taken now,
-// promised for a day (YYYY-MM-DD) with a weight of 1 to 9: it plans with it, for
-// less than half a second, and stores nothing. It refuses what PieceRecords
-// refuses, and a date that is none, as a *models.Error.
-func (s *Service) Draft(ctx context.Context, built *pattern.Built, promisedOn string, weight int) (*Draft, error) {
-	if _, err := time.Parse(time.DateOnly, promisedOn); err != nil {
-		return nil, &models.Error{Code: models.Invalid, Field: "promised date", Value: promisedOn,
-			Sentence: phrase.Of("The promised date %q is no date: write it like 2026-12-24.", promisedOn)}
+// promised for a day (YYYY-MM-DD) with a weight of 1 to 9: it plans with it, plays
+// weeks of that plan, and stores nothing. It refuses what PieceRecords refuses, and a
+// date that is none, as a *models.Error.
+func (s *Service) Draft(ctx context.Context, built *pattern.Built, promisedOn string, weight int, effort Effort) (*Draft, error) {
+	c, err := drafted(built, promisedOn, weight)
+	if err != nil {
+		return nil, err
 	}
 	snap, err := s.store.Snapshot(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("reading the shop: %w", err)
 	}
-	return s.draft(ctx, snap, built, models.Commission{ID: draftID, Name: built.Title, PromisedOn: promisedOn, Weight: weight, State: models.Open})
+	return s.draft(ctx, snap, built, c, effort)
+}
+
+// drafted is the commission that a draft would be.
+func drafted(built *pattern.Built, promisedOn string, weight int) (models.Commission, error) {
+	if _, err := time.Parse(time.DateOnly, promisedOn); err != nil {
+		return models.Commission{}, &models.Error{Code: models.Invalid, Field: "promised date", Value: promisedOn,
+			Sentence: phrase.Of("The promised date %q is no date: write it like 2026-12-24.", promisedOn)}
+	}
+	return models.Commission{ID: draftID, Name: built.Title, PromisedOn: promisedOn, Weight: weight, State: models.Open}, nil
 }
 
 // DraftPiece says what a piece would mean for the shop if it were added now to a
 // commission that is open or held, as Draft does. Others are then all but that
 // commission; one that is held has no forecast.
-func (s *Service) DraftPiece(ctx context.Context, built *pattern.Built, commission models.ID) (*Draft, error) {
+func (s *Service) DraftPiece(ctx context.Context, built *pattern.Built, commission models.ID, effort Effort) (*Draft, error) {
 	snap, err := s.store.Snapshot(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("reading the shop: %w", err)
@@ -63,11 +84,11 @@ func (s *Service) DraftPiece(ctx context.Context, built *pattern.Built, commissi
 		return nil, &models.Error{Code: models.NotFound, Field: "commission", Value: fmt.Sprint(commission),
 			Sentence: phrase.Of("There is no open commission with number %d.", commission)}
 	}
-	return s.draft(ctx, snap, built, *c)
+	return s.draft(ctx, snap, built, *c, effort)
 }
 
 // draft plans with a piece of a commission, which may be a new one.
-func (s *Service) draft(ctx context.Context, snap *models.Snapshot, built *pattern.Built, c models.Commission) (*Draft, error) {
+func (s *Service) draft(ctx context.Context, snap *models.Snapshot, built *pattern.Built, c models.Commission, effort Effort) (*Draft, error) {
 	piece, err := PieceRecords(built, built.Title, pattern.Input{}, snap)
 	if err != nil {
 		return nil, err
@@ -77,20 +98,31 @@ func (s *Service) draft(ctx context.Context, snap *models.Snapshot, built *patte
 	with := taken(snap, piece, c)
 	o := s.search(nil)
 	if o.Work == 0 {
-		o.Limit = draftLimit
+		o.Limit = effort.limit
 	}
 	q, answer, err := solve(ctx, with, o)
 	if err != nil {
 		return nil, fmt.Errorf("planning with the new piece: %w", err)
 	}
-	for _, f := range Forecasts(planned(with, q.records(answer, snap.At))) {
+	with = planned(with, q.records(answer, snap.At))
+	for _, f := range Forecasts(with) {
 		if f.CommissionID == c.ID {
 			d.Forecast = f
 		} else {
 			d.Others = append(d.Others, f)
 		}
 	}
-	return d, nil
+	turned, err := s.store.Outcomes(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if d.Promises, err = foresee(ctx, with, turned, playing{plays: effort.plays, cores: effort.cores, seed: s.opt.Seed}); err != nil {
+		return nil, err
+	}
+	if c.State == models.Open {
+		d.Bound, err = q.bound(c.ID)
+	}
+	return d, err
 }
 
 // count adds up the steps of a piece.

@@ -85,7 +85,7 @@ func TestDraftSaysWhatTakingAPieceMeans(t *testing.T) {
 	r.take("Shelf", "2026-12-02")
 	r.plan()
 	before := r.snap()
-	d, err := r.service.Draft(ctx, tray(), "2026-12-02", 2)
+	d, err := r.service.Draft(ctx, tray(), "2026-12-02", 2, AtOnce)
 	require.NoError(t, err)
 	assert.Equal(t, 3, d.Steps)
 	assert.Equal(t, 20+2*25+15, d.AttendedMin)
@@ -104,7 +104,7 @@ func TestDraftSaysWhatTakingAPieceMeans(t *testing.T) {
 	assert.Equal(t, before.Plan.ID, after.Plan.ID)
 	assert.Len(t, after.Steps, len(before.Steps))
 
-	_, err = r.service.Draft(ctx, tray(), "tomorrow", 2)
+	_, err = r.service.Draft(ctx, tray(), "tomorrow", 2, AtOnce)
 	var e *models.Error
 	require.ErrorAs(t, err, &e)
 	assert.Equal(t, "The promised date \"tomorrow\" is no date: write it like 2026-12-24.", e.Error())
@@ -152,7 +152,7 @@ func TestAPieceIsDraftedIntoACommission(t *testing.T) {
 	one, other := take("One"), take("Other")
 	r.plan()
 	before := r.snap()
-	d, err := r.service.DraftPiece(ctx, tray(), one.ID)
+	d, err := r.service.DraftPiece(ctx, tray(), one.ID, AtOnce)
 	require.NoError(t, err)
 	assert.Equal(t, one.ID, d.Forecast.CommissionID)
 	assert.Equal(t, 3, d.Steps)
@@ -165,6 +165,6 @@ func TestAPieceIsDraftedIntoACommission(t *testing.T) {
 	}
 	assert.Equal(t, before.Steps, r.snap().Steps, "nothing is stored")
 
-	_, err = r.service.DraftPiece(ctx, tray(), 99)
+	_, err = r.service.DraftPiece(ctx, tray(), 99, AtOnce)
 	assert.ErrorContains(t, err, "There is no open commission with number 99.")
 }

@@ -286,7 +286,7 @@ func BenchmarkDraft(b *testing.B) {
 	require.NoError(b, err)
 	b.ResetTimer()
 	for range b.N {
-		_, err := service.Draft(ctx, tray(), "2026-12-24", 3)
+		_, err := service.Draft(ctx, tray(), "2026-12-24", 3, AtOnce)
 		require.NoError(b, err)
 	}
 }
