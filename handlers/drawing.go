@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"github.com/gin-gonic/gin"
+
+	"faceside/models/behind"
 )
 
 // drawing is held by those that draw what the tablets fetch anew by themselves.
@@ -14,7 +16,8 @@ type drawing chan struct{}
 func newDrawing() drawing { return make(drawing, max(1, runtime.NumCPU()-1)) }
 
 // inTurn has such a screen wait for its turn: after one tap two hundred tablets
-// ask at once, and the next tap must not wait for all of them.
+// ask at once, and the next tap must not wait for all of them. It is drawn behind the
+// taps, too.
 func (s *server) inTurn(c *gin.Context) {
 	if _, err := s.snapshot(c); err != nil {
 		s.fail(c, err)
@@ -24,9 +27,10 @@ func (s *server) inTurn(c *gin.Context) {
 	forget(c)
 	select {
 	case s.drawing <- struct{}{}:
-		s.catchUp(c)
+		read := s.catchUp(c)
 		began, changes := time.Now(), s.hub.changes()
-		c.Next()
+		behind.Do(c.Next)
+		s.readings.drawn(read, time.Since(began))
 		if s.hub.changes() == changes {
 			<-s.drawing
 		} else { // much is tapped: as long again is left to the taps

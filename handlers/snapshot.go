@@ -9,6 +9,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/behind"
 )
 
 const (
@@ -37,8 +38,13 @@ func (s *server) show(c *gin.Context, r reading) {
 }
 
 // catchUp has a request that had to wait drawn from the newest reading: what was kept
-// beside that is shared by all that are drawn now, and older ones are given up.
-func (s *server) catchUp(c *gin.Context) { s.show(c, s.readings.newest()) }
+// beside that is shared by all that are drawn now, and older ones are given up. It
+// returns which that is.
+func (s *server) catchUp(c *gin.Context) (changes int64) {
+	r := s.readings.newest()
+	s.show(c, r)
+	return r.changes
+}
 
 // forget drops the request's snapshot after something was written.
 func forget(c *gin.Context) { c.Set(snapshotKey, nil) }
@@ -55,11 +61,12 @@ const (
 	// readAnew is from what age on a reading is not used any more though nothing
 	// changed: times of day stand on the pages.
 	readAnew = time.Second
-	// readingShare is the part of the time that is spent reading at most, and
-	// readingPause the longest pause between two readings: where much is tapped the
-	// screens wait for each other's reading, and taps do not wait for screens.
+	// readingShare is the part of the time that is spent reading at most, and on what
+	// is kept beside a reading for all that are drawn from it; readingPause is the
+	// longest pause between two readings: where much is tapped the screens wait for
+	// each other's reading, and taps do not wait for screens.
 	readingShare = 4
-	readingPause = 400 * time.Millisecond
+	readingPause = time.Second
 )
 
 // readings shares what is read of the records among the requests: two hundred
@@ -79,7 +86,8 @@ type reading struct {
 	changes int64
 	snap    *models.Snapshot
 	ended   time.Time
-	took    time.Duration
+	read    time.Duration
+	took    time.Duration // to read it, and to draw what took longest of what was drawn from it
 }
 
 func newReadings(store *models.Store, hub *hub) *readings {
@@ -98,27 +106,37 @@ func (r *readings) get(ctx context.Context) (reading, error) {
 	case <-ctx.Done():
 		return reading{}, ctx.Err()
 	}
-	last, ok := r.fit(changes) // somebody may have read it meanwhile
-	if ok {
+	if last, ok := r.fit(changes); ok { // somebody may have read it meanwhile
 		return last, nil
 	}
-	if err := waitAfter(ctx, last); err != nil {
+	if err := r.pause(ctx); err != nil {
 		return reading{}, err
 	}
 	began, next := time.Now(), reading{changes: r.hub.changes()}
 	var err error
-	if next.snap, err = r.store.Snapshot(ctx); err != nil {
+	if behind.Do(func() { next.snap, err = r.store.Snapshot(ctx) }); err != nil {
 		return reading{}, err
 	}
 	next.ended = time.Now()
-	next.took = next.ended.Sub(began)
+	next.read = next.ended.Sub(began)
+	next.took = next.read
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.last = next
 	return next, nil
 }
 
-// newest is the last reading; there must have been one.
+// drawn says how long it took to draw something from the newest reading: the first of
+// its kind makes what the others find kept beside it.
+func (r *readings) drawn(changes int64, took time.Duration) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.last.changes == changes {
+		r.last.took = max(r.last.took, r.last.read+took)
+	}
+}
+
+// newest is the last reading, an empty one before the first.
 func (r *readings) newest() reading {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -136,14 +154,21 @@ func (r *readings) fit(changes int64) (reading, bool) {
 	return r.last, age >= 0 && age < readAnew
 }
 
-// waitAfter waits out the pause after a reading.
-func waitAfter(ctx context.Context, last reading) error {
-	pause := time.NewTimer(time.Until(last.ended.Add(min(readingPause, (readingShare-1)*last.took))))
-	defer pause.Stop()
-	select {
-	case <-pause.C:
-		return nil
-	case <-ctx.Done():
-		return ctx.Err()
+// pause waits until the newest reading may be followed by another. What is drawn from it
+// meanwhile can put that off.
+func (r *readings) pause(ctx context.Context) error {
+	for {
+		last := r.newest()
+		left := time.Until(last.ended.Add(min(readingPause, (readingShare-1)*last.took)))
+		if left <= 0 {
+			return nil
+		}
+		over := time.NewTimer(left)
+		select {
+		case <-over.C:
+		case <-ctx.Done():
+			over.Stop()
+			return ctx.Err()
+		}
 	}
 }

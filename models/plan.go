@@ -12,52 +12,6 @@ import (
 	"faceside/models/phrase"
 )
 
-// How many plans are kept: their headers, and of the newest also the steps.
-const (
-	keptPlans     = 200
-	keptPlanSteps = 20
-)
-
-// SavePlan stores a plan and makes it the current one; p gets its ID. Stale if
-// the records changed since the revision it was made from; unless the work only
-// went on since and the plan there is is older still, as where somebody taps all
-// the time no plan would be made at all. Older plans lose their steps, and the
-// oldest go.
-func (s *Store) SavePlan(ctx context.Context, p *Plan) error {
-	if err := p.check(); err != nil {
-		return err
-	}
-	stored := p.stored(s.Now())
-	err := s.write(ctx, "save the plan", func(tx *gorm.DB) (*Change, error) {
-		shop, err := get[Shop](tx, "shop", 1)
-		if err != nil {
-			return nil, err
-		}
-		if err := s.mayFollow(tx, p, shop.Revision); err != nil {
-			return nil, err
-		}
-		before, err := s.plans.current(tx)
-		if err != nil {
-			return nil, err
-		}
-		if err := tx.Model(&Plan{}).Where("current = 1").UpdateColumn("current", false).Error; err != nil {
-			return nil, fmt.Errorf("let the plan before go: %w", err)
-		}
-		if err := storePlan(tx, &stored); err != nil {
-			return nil, err
-		}
-		if err := s.noteDay(tx, before, &stored); err != nil {
-			return nil, err
-		}
-		return &Change{Kind: ChangedPlan, Revision: p.Revision}, prunePlans(tx)
-	})
-	if err == nil {
-		s.plans.keep(&stored)
-		*p = *stored.copied()
-	}
-	return err
-}
-
 // mayFollow refuses a plan of older records that is no progress over the current one.
 func (s *Store) mayFollow(tx *gorm.DB, p *Plan, now int64) error {
 	if p.Revision == now {
@@ -124,47 +78,6 @@ func (p *Plan) stored(now time.Time) Plan {
 
 // kept is a time as it is stored.
 func kept(t time.Time) time.Time { return t.UTC().Truncate(time.Millisecond) }
-
-// storePlan stores the header, then steps and setups under its number.
-func storePlan(tx *gorm.DB, p *Plan) error {
-	if err := tx.Omit("Steps", "Setups").Create(p).Error; err != nil {
-		return fmt.Errorf("store the plan: %w", err)
-	}
-	steps := make([]*PlanStep, len(p.Steps))
-	for i := range p.Steps {
-		p.Steps[i].PlanID = p.ID
-		steps[i] = &p.Steps[i]
-	}
-	setups := make([]*PlanSetup, len(p.Setups))
-	for i := range p.Setups {
-		p.Setups[i].PlanID = p.ID
-		setups[i] = &p.Setups[i]
-	}
-	return first(create(tx, "steps of the plan", steps), create(tx, "setups of the plan", setups))
-}
-
-// sparedPlans are the day's first, those that were followed when a station went out of
-// order or came back the last time, and at the last few troubles: what has moved since
-// is told against them.
-const sparedPlans = `SELECT first_plan_id FROM plan_days UNION SELECT plan_id FROM taps WHERE plan_id IS NOT NULL
-	AND (seq IN (SELECT max(seq) FROM taps WHERE kind IN ('down', 'up') GROUP BY station_id)
-		OR seq IN (SELECT seq FROM taps WHERE trouble <> '' ORDER BY seq DESC LIMIT 12))`
-
-// prunePlans keeps the newest plans only, and those spared.
-func prunePlans(tx *gorm.DB) error {
-	newest := func(n int) *gorm.DB { return tx.Model(&Plan{}).Select("id").Order("id DESC").Limit(n) }
-	spared := tx.Raw(sparedPlans)
-	for _, err := range []error{
-		tx.Where("plan_id NOT IN (?) AND plan_id NOT IN (?)", newest(keptPlanSteps), spared).Delete(&PlanStep{}).Error,
-		tx.Where("plan_id NOT IN (?) AND plan_id NOT IN (?)", newest(keptPlanSteps), spared).Delete(&PlanSetup{}).Error,
-		tx.Where("id NOT IN (?) AND id NOT IN (?)", newest(keptPlans), spared).Delete(&Plan{}).Error,
-	} {
-		if err != nil {
-			return fmt.Errorf("let old plans go: %w", err)
-		}
-	}
-	return nil
-}
 
 // CurrentPlan returns the plan the shop works by, nil before the first.
 func (s *Store) CurrentPlan(ctx context.Context) (*Plan, error) {

@@ -2,6 +2,7 @@ package models_test
 
 import (
 	"context"
+	"fmt"
 	"path/filepath"
 	"testing"
 	"time"
@@ -172,4 +173,51 @@ func TestOldPlansGo(t *testing.T) {
 		require.NoError(t, db.QueryRow(query).Scan(&got), query)
 		assert.Equal(t, want, got, query)
 	}
+}
+
+// lapsing is a context that ends when it was asked so many times whether it has.
+type lapsing struct {
+	context.Context
+	left int
+}
+
+func (c *lapsing) Err() error {
+	if c.left--; c.left < 0 {
+		return context.Canceled
+	}
+	return nil
+}
+
+// A plan is written piece by piece. Until its last piece the one before is followed,
+// and of one that was broken off nothing is left.
+func TestAPlanThatIsBrokenOffLeavesNothing(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	first := planOf(b.snap())
+	require.NoError(t, b.store.SavePlan(ctx, first))
+	pieces := 0
+	for ; ; pieces++ {
+		next := planOf(b.snap())
+		err := b.store.SavePlan(&lapsing{ctx, pieces}, next)
+		path := filepath.Join(t.TempDir(), fmt.Sprintf("copy-%d.db", pieces))
+		require.NoError(t, b.store.Backup(ctx, path))
+		kept := 1
+		if err == nil {
+			kept = 2
+			assert.Equal(t, next.ID, b.snap().Plan.ID)
+		} else {
+			require.ErrorIs(t, err, context.Canceled)
+			assert.Zero(t, next.ID)
+			assert.Equal(t, first.ID, b.snap().Plan.ID, "after %d pieces", pieces)
+		}
+		for _, of := range []string{"SELECT count(*) FROM plans", "SELECT count(DISTINCT plan_id) FROM plan_steps", "SELECT count(DISTINCT plan_id) FROM plan_setups"} {
+			var got int
+			require.NoError(t, raw(t, path).QueryRow(of).Scan(&got), of)
+			assert.Equal(t, kept, got, "%s after %d pieces", of, pieces)
+		}
+		if err == nil {
+			break
+		}
+	}
+	assert.GreaterOrEqual(t, pieces, 4, "header, steps, setups, and which one is followed")
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"faceside/models"
+	"faceside/models/behind"
 	"faceside/models/sequence"
 )
 
@@ -171,10 +172,10 @@ func (s *Service) improve(ctx context.Context, snap *models.Snapshot) error {
 	ctx, cancel := context.WithCancel(ctx)
 	var found latest
 	done := make(chan error, 1)
-	go func() {
+	go behind.Do(func() {
 		_, _, err := solve(ctx, snap, s.search(found.put))
 		done <- err
-	}()
+	})
 	ended, err := s.saveFound(ctx, &found, done)
 	cancel()
 	if !ended {
