@@ -47,11 +47,13 @@ func (r *room) whyNow(card *views.StepCard, person models.ID) {
 // slipsNamed is how many commissions are named that a delay makes late.
 const slipsNamed = 2
 
+// mostToSpare is the most minutes to spare that are told: more is no more exact than that.
+const mostToSpare = 24 * 60
+
 // later says what an hour's delay of a step does.
 func (r *room) later(stake planner.Stake) string {
-	const most = 24 * 60 // more is no more exact than that
 	switch {
-	case stake.FloatMin >= most:
+	case stake.FloatMin >= mostToSpare:
 		return r.say.say("no promise moves; more than %d h of shop hours to spare.", stake.FloatMin/60)
 	case stake.FloatMin >= 60:
 		return r.say.say("no promise moves; %s of shop hours to spare.", span(stake.FloatMin))

@@ -12,6 +12,24 @@ type Step struct {
 	Late    []LateTap
 	Told    string // where what came of trouble with it is told, "" if there is none
 	Pin     *Pin   // nil where the step cannot be pinned
+	Why     *WhyThen
+}
+
+// WhyThen tells why a step is planned for when it is, and what hangs on it.
+type WhyThen struct {
+	Planned string   // "" where it is in hand or at rest: nothing is told then but the rooms
+	Held    []string // what keeps it from beginning sooner, or that nothing does
+	Nor     string   // where closed hours do, that it could not begin before them either,
+	Kept    []string // and for what
+	Rooms   []PromiseRoom
+	More    string // how many promises are not told of, "" if all are
+	Stuck   string // that an hour's delay has no place, "" where it has
+}
+
+// PromiseRoom is the room that a step leaves to a promise, and what an hour does to it.
+type PromiseRoom struct {
+	Name, Href, Promised, Spare string
+	Hour                        string // "" where it does nothing
 }
 
 // StepMore is what is at hand about a step beside what must be read first.

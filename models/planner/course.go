@@ -18,6 +18,7 @@ import (
 // Along the ties a step may slip by its float without moving a promise.
 type course struct {
 	q     *posed
+	timed *sequence.Plan
 	line  *timeline
 	legs  []*leg // by start
 	of    map[models.ID]*leg
@@ -144,7 +145,7 @@ func (q *posed) retime() (*sequence.Plan, error) {
 
 // courseOf ties the tasks of a posed problem as one of its plans has them.
 func courseOf(q *posed, timed *sequence.Plan) *course {
-	c := &course{q: q, line: q.line, of: map[models.ID]*leg{}, limit: map[string]int{}, ends: map[string]int{}}
+	c := &course{q: q, timed: timed, line: q.line, of: map[models.ID]*leg{}, limit: map[string]int{}, ends: map[string]int{}}
 	byID, setups := map[string]*leg{}, map[string]int{}
 	for _, s := range timed.Setups {
 		setups[s.For] = s.Minutes

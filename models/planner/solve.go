@@ -69,20 +69,6 @@ func noOrder(sentence phrase.Phrase) error {
 	return &models.Error{Code: models.Conflict, Field: "plan", Sentence: sentence}
 }
 
-// noPlan says that not even loosening helped.
-func (q *posed) noPlan(plan *sequence.Plan) error {
-	var names []phrase.Phrase
-	for _, id := range plan.Conflict {
-		if step, ok := stepOf(id); ok && len(names) < 5 {
-			names = append(names, q.named(q.byStep[step].Step))
-		}
-	}
-	if len(names) > 0 {
-		return noOrder(phrase.Of("These steps cannot be placed together: %s.", phrase.List(names)))
-	}
-	return noOrder(phrase.Of("No order was found that keeps all links, hours, stations and clamps."))
-}
-
 // loosenAll lengthens every greatest lag that there is; false if there is none.
 func (q *posed) loosenAll() bool {
 	any := false
