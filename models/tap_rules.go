@@ -102,8 +102,11 @@ func (t *tapper) mayStart(step *Step) error {
 // handsFree refuses a second thing in the hands of one person, or one beside what
 // they help with; what is in hand within the given run does not count.
 func (t *tapper) handsFree(person ID, run string) error {
-	has, err := one[Step](t.tx.Where(`state = 'in hand' AND (person_id = ? AND (run = '' OR run <> ?)
-		OR id IN (SELECT s.id FROM steps s, json_each(s.helpers) h WHERE s.helpers IS NOT NULL AND h.value ->> 'PersonID' = ?))`, person, run, person).
+	// One after the other by its own index: with OR between them SQLite reads all steps.
+	has, err := one[Step](t.tx.Where(`id IN (
+		SELECT id FROM steps WHERE state = 'in hand' AND person_id = ? AND (run = '' OR run <> ?)
+		UNION ALL
+		SELECT s.id FROM steps s, json_each(s.helpers) h WHERE s.helpers IS NOT NULL AND h.value ->> 'PersonID' = ?)`, person, run, person).
 		Order("id"))
 	if err != nil {
 		return fmt.Errorf("look what person %d has in hand: %w", person, err)
