@@ -164,3 +164,15 @@ func TestAStationsTapThatIsRefusedStandsOnItsScreen(t *testing.T) {
 	assert.Equal(t, "Planer", p.text("h1"))
 	require.Equal(t, http.StatusNotFound, ana.get("/stations/99").status)
 }
+
+// Those stations stand first at which somebody is wanted: out of order, in hand, with
+// something that can be begun. The others are told in a line.
+func TestStationsThatMatterStandFirst(t *testing.T) {
+	r, ana := planing(t)
+	ana.press(ana.get("/"), "Start")
+	testrig.Down(t, r.store, "table-saw")
+	p := ana.get("/stations")
+	assert.Equal(t, []string{"Table saw", "Planer"}, p.texts(".station .card-link"))
+	assert.Regexp(t, `Benches \d+ steps wait, .* of work from \S+`, p.text("section[aria-labelledby=later]"))
+	assert.Contains(t, p.text("section[aria-labelledby=idle]"), "Jointer")
+}

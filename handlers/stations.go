@@ -3,6 +3,7 @@ package handlers
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -49,20 +50,42 @@ func (s *server) stationsData(c *gin.Context) (views.Stations, error) {
 	base := s.baseline(c, r.snap)
 	queues := planner.Queues(r.snap, r.at)
 	data := views.Stations{}
+	var down, inHand, ready []views.StationCard // those stand first that want somebody's eye
 	for i := range r.snap.Stations {
 		st := &r.snap.Stations[i]
 		card := r.stationCard(st, queues[st.ID], taps[st.ID], base)
 		r.queueRows(&card, queues[st.ID], stationRuns, stationSteps)
-		if queues[st.ID].Steps == 0 && len(card.Hand) == 0 && !st.Down {
+		switch {
+		case st.Down:
+			down = append(down, card)
+		case len(card.Hand) > 0:
+			inHand = append(inHand, card)
+		case r.anyReady(queues[st.ID]):
+			ready = append(ready, card)
+		case queues[st.ID].Steps > 0:
+			data.Later = append(data.Later, card)
+		default:
 			data.Idle = append(data.Idle, card)
-			continue
 		}
-		data.Cards = append(data.Cards, card)
 	}
+	data.Cards = slices.Concat(down, inHand, ready)
 	if base != nil && r.snap.Plan != nil {
 		data.Basis = r.basis()
 	}
 	return data, nil
+}
+
+// anyReady tells whether something of a queue can be begun now.
+func (r *room) anyReady(q *planner.Queue) bool {
+	for _, run := range q.Runs {
+		if slices.ContainsFunc(run.Steps, func(id models.ID) bool {
+			standing := r.snap.Standing(id, r.at)
+			return standing == models.StandsReady || standing == models.StandsPutDown && len(r.snap.WaitsFor(id, r.at)) == 0
+		}) {
+			return true
+		}
+	}
+	return false
 }
 
 // basis says how the numbers of setups were made.
@@ -100,6 +123,9 @@ func (r *room) stationCard(st *models.Station, q *planner.Queue, taps models.Sta
 	}
 	if q.Steps > 0 {
 		card.Left = r.say.say("%[1]d steps wait, %[2]s of work", q.Steps, span(q.Attended))
+		if first := q.Runs[0].Start; !first.IsZero() {
+			card.From = r.say.at(first)
+		}
 	}
 	if base != nil && r.snap.Plan != nil && !card.Settled {
 		card.Setups = r.setupsWords(planner.PlannedSetups(r.snap, st.ID), base.Setups(st.ID))

@@ -2,7 +2,8 @@ package views
 
 // Stations is every station with its queue.
 type Stations struct {
-	Cards []StationCard
+	Cards []StationCard // out of order, in somebody's hands, or with something that can be begun
+	Later []StationCard // what waits at these cannot be begun yet
 	Idle  []StationCard // nothing waits at these
 	Basis string        // how the numbers of setups were made, "" without any
 }
@@ -18,6 +19,7 @@ type StationCard struct {
 	SetBy   string // who tapped that, and when; "" where nobody did
 	Hand    []string
 	Left    string // steps and time waiting
+	From    string // when the first of them is expected to begin, "" where the plan has it not
 	Next    string // how it is set next
 	Runs    []QueuedRun
 	More    string // what of the queue is not shown

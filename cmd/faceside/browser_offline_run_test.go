@@ -52,7 +52,8 @@ func TestBrowserRunNotSentYet(t *testing.T) {
 	tb.press(tb.bring(".offer .run-take"))
 	tb.until("the run is on the bench", func() bool { return tb.count(runLeft) == 3 })
 	for left := 2; left > 0; left-- {
-		tb.press(tb.bring(".run-step .tap-finish button"))
+		tb.atHand(mainOfRun)
+		tb.press(mainOfRun)
 		tb.until("one is tapped off", func() bool { return tb.count(runLeft) == left })
 		assert.Equal(t, fmt.Sprintf("%d of 3 still in hand", left), tb.text(".run-left"))
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"faceside/models"
+	"faceside/models/testrig"
 )
 
 // handsFree finishes what is in hand.
@@ -90,22 +91,45 @@ func (d *demoServer) wanting(t *testing.T, station, setup string) (at models.ID,
 	return 0, nil
 }
 
+// mainOfRun finishes the step of a run that is next.
+const mainOfRun = ".run-card > .actions .tap-main button"
+
+// atHand fails where something to tap is not on the screen as it is, large enough for a
+// thumb, and under nothing else.
+func (tb *tablet) atHand(selector string) {
+	tb.t.Helper()
+	wrong := evaluate[string](tb, fmt.Sprintf(`(() => {
+		window.scrollTo({ top: 0, behavior: "instant" });
+		const e = document.querySelector(%q), r = e.getBoundingClientRect();
+		if (r.height < 64 || r.width < 64) return "it is " + r.width + " by " + r.height;
+		if (r.top < 0 || r.bottom > innerHeight) return "it reaches from " + r.top + " to " + r.bottom + " of " + innerHeight;
+		const over = document.elementFromPoint(r.left + r.width / 2, r.top + r.height / 2);
+		return e.contains(over) ? "" : "under " + over.outerHTML.slice(0, 80);
+	})()`, selector))
+	assert.Empty(tb.t, wrong, "%s at the beginning of %s", selector, evaluate[string](tb, "location.pathname"))
+}
+
 // A maker takes a run from a station, taps off two of its steps, puts the rest
-// down, and takes that back; the other tablet follows.
+// down, and takes that back; the other tablet follows. What is to be tapped is at hand
+// on a tablet and on a phone.
 func TestBrowserRun(t *testing.T) {
 	t.Parallel()
+	for _, size := range sizes {
+		t.Run(size.name, func(t *testing.T) { runOn(t, size.name, sized(size.width, size.height)) })
+	}
+}
+
+func runOn(t *testing.T, size string, screen tabletOption) {
 	shop, planer, steps := startWithRun(t)
 	browser := startBrowser(t)
 	other := newTablet(t, browser, shop.address)
 	other.open("/")
 	other.says("Maren")
-	tb := newTablet(t, browser, shop.address)
+	tb := newTablet(t, browser, shop.address, screen)
 	looksWell := func(name string) {
 		t.Helper()
-		tb.everySize(func(size string) {
-			tb.shot(name + "-" + size)
-			tb.narrowAndWhole()
-		})
+		tb.shot(name + "-" + size)
+		tb.narrowAndWhole()
 	}
 	tb.open("/")
 	tb.says("Tobias")
@@ -113,7 +137,7 @@ func TestBrowserRun(t *testing.T) {
 	looksWell("station-offer")
 	assert.Equal(t, 3, tb.count(".offer .run-pick input:checked"))
 	assert.Contains(t, tb.text(".offer .lead"), "of work")
-	tb.pressThrough(".offer .run-take")
+	tb.pressThrough(tb.bring(".offer .run-take"))
 	tb.until("the run is in hand", func() bool { return tb.count(runLeft) == 3 })
 	looksWell("run")
 	other.until("the other tablet shows the run", func() bool { return strings.Contains(other.text(theOthers), "in a run of 3 steps") })
@@ -121,25 +145,68 @@ func TestBrowserRun(t *testing.T) {
 	places := `[...document.querySelectorAll(".run-step .row-name")].map(e => e.getAttribute("href")).join()`
 	order := evaluate[string](tb, places)
 	for n := 2; n > 0; n-- {
-		tb.press(".run-step .tap-finish button")
+		tb.atHand(mainOfRun)
+		tb.press(mainOfRun)
 		tb.until("one is tapped off", func() bool { return tb.count(runLeft) == n })
 	}
 	assert.Equal(t, order, evaluate[string](tb, places), "what is tapped off keeps its place")
 	looksWell("run-tapped")
 	tb.planned()
-	tb.press(".run-card .tap-put-down-run button")
+	tb.press(tb.bring(".run-card .tap-put-down-run button"))
 	tb.until("the run is put down", func() bool { return tb.count(".run-card") == 0 })
 	assert.Equal(t, map[models.StepState]int{models.Done: 2, models.PutDown: 1}, shop.states(t, steps))
 	for _, back := range []string{"the last is in hand again", "the second is", "the first is"} {
 		had := tb.count(runLeft)
 		tb.planned()
-		tb.press(".bench-who .tap-undo button")
+		tb.press(tb.bring(".bench-who .tap-undo button"))
 		tb.until(back, func() bool { return tb.count(runLeft) == had+1 })
 	}
 	tb.planned()
-	tb.press(".bench-who .tap-undo button")
+	tb.press(tb.bring(".bench-who .tap-undo button"))
 	tb.until("the run is taken back", func() bool { return tb.count(".run-card") == 0 })
 	assert.Equal(t, map[models.StepState]int{models.Todo: 3}, shop.states(t, steps))
+}
+
+// Beside a single step in hand what wants the same setup is taken along, on a phone and
+// without the server too.
+func TestBrowserTakenAlongWithASingleStep(t *testing.T) {
+	t.Parallel()
+	shop, _, steps := startWithRun(t)
+	tobias := testrig.Person(t, shop.snap(t), "Tobias")
+	shop.tapped(t, models.TapRequest{Kind: models.TapStart, StepID: steps[0], PersonID: tobias})
+	tb := newTablet(t, startBrowser(t), shop.address, sized(390, 844))
+	tb.awayFrom()
+	tb.open("/")
+	tb.says("Tobias")
+	along := "section[aria-labelledby=run] .tap-join-run button"
+	tb.until("it is offered", func() bool { return tb.count(along) == 2 })
+	tb.narrowAndWhole()
+	tb.largeEnough()
+	tb.shot("single-along-390x844")
+	tb.press(tb.bring(along))
+	tb.until("both are a run", func() bool { return tb.count(runLeft) == 2 })
+	tb.atHand(mainOfRun)
+	tb.press(tb.bring(".bench-who .tap-undo button"))
+	tb.until("it is a single step again", func() bool { return tb.count(".run-card") == 0 && tb.count(along) == 2 })
+
+	tb.isReady()
+	tb.knowsRun(steps)
+	shop.goAway(t)
+	tb.isAway()
+	tb.press(tb.bring(along))
+	tb.until("both are a run", func() bool { return tb.count(runLeft) == 2 })
+	assert.Equal(t, "2 of 2 still in hand", tb.text(".run-left"))
+	tb.press(tb.bring(".run-along .tap-join-run button"))
+	tb.until("the last comes along, too", func() bool { return tb.count(runLeft) == 3 })
+	tb.atHand(mainOfRun)
+	tb.shot("single-along-offline-390x844")
+	tb.press(mainOfRun)
+	tb.until("one is tapped off", func() bool { return tb.count(runLeft) == 2 })
+	tb.narrowAndWhole()
+	shop.comeBack(t)
+	tb.isBack()
+	tb.until("the server says the same", func() bool { return shop.states(t, steps)[models.Done] == 1 && tb.count(runLeft) == 2 })
+	assert.Len(t, shop.snap(t).RunInHand(tobias).Steps, 3)
 }
 
 // A station goes out of order: the plan follows, and the promises are told; it

@@ -122,6 +122,10 @@ func (p *play) runs() {
 	p.shows(tb, "/", "a run to take")
 	p.shows(tb, "/stations", "stations with a run to take")
 	snap := st.snapshot()
+	st.tap(models.TapStart, testrig.Step(p.t, snap, "plane").ID, "Ana")
+	p.shows(tb, "/", "a single step in hand with one to take along")
+	require.Equal(p.t, 1, tb.count(".tap-join-run"))
+	st.tap(models.TapPutDown, testrig.Step(p.t, snap, "plane").ID, "Ana")
 	_, err := st.store.Tap(context.Background(), models.TapRequest{
 		ID: "run", Kind: models.TapStartRun, PersonID: testrig.Person(p.t, snap, "Ana"),
 		Steps: []models.ID{testrig.Step(p.t, snap, "plane").ID, testrig.Step(p.t, snap, "plane-rails").ID},
