@@ -27,6 +27,12 @@ type demoCommission struct {
 // weeks before, tapped at the times the clock is moved to. The clock is left
 // standing at start. The same start gives the same shop and the same journal.
 func Demo(ctx context.Context, store *models.Store, clock *DemoClock, start time.Time) error {
+	return DemoWatched(ctx, store, clock, start, func(bool) error { return nil })
+}
+
+// DemoWatched is Demo, and calls after once each commission was taken in and, with tap,
+// after each tap.
+func DemoWatched(ctx context.Context, store *models.Store, clock *DemoClock, start time.Time, after func(tap bool) error) error {
 	library, err := Library()
 	if err != nil {
 		return fmt.Errorf("reading the patterns: %w", err)
@@ -42,6 +48,7 @@ func Demo(ctx context.Context, store *models.Store, clock *DemoClock, start time
 		return err
 	}
 	h := newHistory(store, clock, library, start)
+	h.after = after
 	if err := h.make(ctx, demoCommissions(), demoToday()); err != nil {
 		return fmt.Errorf("making the demo's history: %w", err)
 	}

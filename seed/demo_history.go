@@ -40,6 +40,7 @@ type history struct {
 	start   time.Time
 	random  *rand.Rand
 	taps    int // made so far, for their ids
+	after   func(tap bool) error
 	starts  int // of steps so far
 	ends    int
 
@@ -151,6 +152,9 @@ func (h *history) take(ctx context.Context, c demoCommission) error {
 	id, err := takeDemo(ctx, h.store, h.library, h.start, c)
 	if err != nil {
 		return err
+	}
+	if err := h.after(false); err != nil {
+		return fmt.Errorf("after %q came in: %w", c.name, err)
 	}
 	snap, err := h.store.CommissionSnapshot(ctx, id)
 	if err != nil {
@@ -421,5 +425,5 @@ func (h *history) tap(ctx context.Context, at time.Time, r models.TapRequest) (m
 	if err != nil {
 		return result, fmt.Errorf("tapping %s for step %d at %s: %w", r.Kind, r.StepID, at.Format(time.DateTime), err)
 	}
-	return result, nil
+	return result, h.after(true)
 }

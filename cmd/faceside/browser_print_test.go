@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"regexp"
+	"strconv"
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
@@ -37,6 +38,39 @@ func (tb *tablet) pages() int {
 	return len(pdfPage.FindAll(paper.Data, -1))
 }
 
+// The week, the day and the month each print on one sheet, broadside, names and chart
+// as one drawing within its margins.
+func TestBrowserPrintsTheWeekOnOneSheet(t *testing.T) {
+	t.Parallel()
+	shop := startDemo(t, quickWork)
+	browser := startBrowser(t)
+	tb := newTablet(t, browser, shop.address, sized(1280, 800))
+	for name, paper := range map[string]page.PrintToPDFParams{
+		"A4":     {PreferCSSPageSize: new(true), PaperWidth: 8.27, PaperHeight: 11.69},
+		"letter": {PreferCSSPageSize: new(true), PaperWidth: 8.5, PaperHeight: 11},
+	} {
+		for _, days := range []string{"1", "5", "20"} {
+			t.Run(name+", "+days+" days", func(t *testing.T) {
+				tb.open("/week?days=" + days)
+				sheets, err := chromedp.Call(tb.page, page.PrintToPDF, paper)
+				require.NoError(t, err)
+				assert.Len(t, pdfPage.FindAll(sheets.Data, -1), 1)
+				box := pdfBox.FindSubmatch(sheets.Data)
+				require.NotNil(t, box)
+				width, err := strconv.ParseFloat(string(box[1]), 64)
+				require.NoError(t, err)
+				assert.InDelta(t, paper.PaperHeight*72, width, 2, "broadside")
+			})
+		}
+	}
+	printed(tb)
+	assert.Len(t, tb.seen("svg.week-paper use"), 2)
+	assert.Empty(t, tb.seen(".week-drawing, .week-list, .week-promises, .week-since, .button"))
+}
+
+// pdfBox finds the width of a sheet, in points.
+var pdfBox = regexp.MustCompile(`/MediaBox\s*\[\s*0\s+0\s+([\d.]+)`)
+
 // On paper stands what is worth carrying to the machine: nothing to press, every
 // drawing whole, what is folded on the screen told in full.
 func TestBrowserPrints(t *testing.T) {
@@ -51,7 +85,7 @@ func TestBrowserPrints(t *testing.T) {
 	}{
 		"commission": {path: "/commissions/3", least: 4, most: 16, shows: ".fold .row", drawings: true, strips: true},
 		"cut list":   {path: "/commissions/3/cut-list", least: 1, most: 2, shows: ".cut-table tr"},
-		"week":       {path: "/week", least: 3, most: 10, shows: ".week-day:not([open]) .week-items li"},
+		"week":       {path: "/week?as=list", least: 3, most: 10, shows: ".week-day:not([open]) .week-items li"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			tb := newTablet(t, browser, shop.address, sized(paperWidth, 950))

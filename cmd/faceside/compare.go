@@ -19,15 +19,17 @@ import (
 
 // compareFlags are the flags of sequence that ask for a comparison.
 type compareFlags struct {
-	wanted   bool
-	data     string
-	startDay string
+	wanted    bool
+	stability bool
+	data      string
+	startDay  string
 }
 
 func (f *compareFlags) add(flags *flag.FlagSet) {
 	flags.BoolVar(&f.wanted, "compare", false, "print a shop's plan beside what two simple rules would do; of the flags above, only -seconds counts")
+	flags.BoolVar(&f.stability, "stability", false, "play the demo shop's fortnight and print how many steps of the plan a tap moves; of the flags above, only -work counts")
 	flags.StringVar(&f.data, "data", "", "with -compare: `FOLDER` that keeps the shop; without it the demo shop")
-	flags.StringVar(&f.startDay, "start", "", "with -compare and the demo shop: working `DAY` (2026-11-24) on which it starts; without it the last one")
+	flags.StringVar(&f.startDay, "start", "", "with -stability, or -compare and the demo shop: working `DAY` (2026-11-24) on which it starts; without it the last one")
 }
 
 // runCompare is `faceside sequence -compare`.

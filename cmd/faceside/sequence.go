@@ -43,6 +43,9 @@ func runSequence(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	if done {
 		return status
 	}
+	if asked.compare.stability {
+		return runStability(asked.compare.startDay, asked.search.Work, stdout, stderr)
+	}
 	if asked.compare.wanted {
 		return runCompare(asked.compare, asked.search.Limit, stdout, stderr)
 	}

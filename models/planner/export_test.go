@@ -64,3 +64,12 @@ func Delay(snap *models.Snapshot, step models.ID, minutes int) Delayed {
 	}
 	return c.delay(step, minutes, c.floats()[step])
 }
+
+// FirstPlan poses the problem of a snapshot and searches for a first plan, no better one.
+func FirstPlan(ctx context.Context, snap *models.Snapshot) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	o := options{onPlan: func(*posed, *sequence.Plan) { cancel() }}
+	_, _, err := solve(ctx, snap, o)
+	return err
+}
