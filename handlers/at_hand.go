@@ -2,7 +2,9 @@ package handlers
 
 import (
 	"fmt"
+	"html/template"
 	"strings"
+	"sync"
 
 	"github.com/gin-gonic/gin"
 	"github.com/google/uuid"
@@ -55,11 +57,10 @@ type kept struct {
 	back   string // where plain HTML goes on after a tap
 	ticked map[models.ID]models.Ticked
 	notes  map[models.ID][]models.NoteOfStep
-	built  map[models.ID]*pattern.Built // pieces, each built once
 }
 
 func (s *server) keptFor(c *gin.Context, r *room, back string, steps ...models.ID) (*kept, error) {
-	k := &kept{server: s, room: r, person: s.person(c, r.snap), back: back, built: map[models.ID]*pattern.Built{}}
+	k := &kept{server: s, room: r, person: s.person(c, r.snap), back: back}
 	var err error
 	if k.ticked, err = s.store.Ticked(c.Request.Context(), steps...); err != nil {
 		return nil, err
@@ -104,37 +105,87 @@ func tickable(parts []views.PartRow, st *models.Step, ticked models.Ticked, pers
 	}
 }
 
-// draw draws a step's piece with the parts of the step lit, and names them. What
-// has no drawing is left out: this is not the place to say why.
+// litDrawing is a step's piece with the parts of the step lit, and their names. What
+// has no drawing is empty: this is not the place to say why.
+type litDrawing struct {
+	svg   template.HTML
+	lit   string
+	hatch string
+}
+
+// litKey is what a drawing hangs on. All that is of a commission changes with its
+// edition, and the patterns with their library.
+type litKey struct {
+	step     models.ID
+	edition  int64
+	patterns *pattern.Library
+	units    string
+	fraction int
+	language string
+}
+
+// litDrawings keeps what was drawn: the benches of many tablets are drawn anew after
+// each tap, and their pieces stay the same.
+type litDrawings struct {
+	mu   sync.Mutex
+	kept map[litKey]litDrawing
+}
+
+// litMost is how many are kept at most.
+const litMost = 200
+
+// get returns a drawing that is kept, or draws and keeps it.
+func (l *litDrawings) get(key litKey, draw func() litDrawing) litDrawing {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if d, known := l.kept[key]; known {
+		return d
+	}
+	if l.kept == nil || len(l.kept) >= litMost {
+		l.kept = map[litKey]litDrawing{}
+	}
+	d := draw()
+	l.kept[key] = d
+	return d
+}
+
+// draw adds a step's drawing, drawn once for each edition of its commission.
 func (k *kept) draw(more *views.StepMore, st *models.Step) {
+	com, shop := k.room.snap.Commission(st.CommissionID), &k.room.snap.Shop
+	if com == nil {
+		return
+	}
+	key := litKey{st.ID, com.Edition, k.library.now.Load(), shop.Units, shop.Fraction, shop.Language}
+	d := k.drawings.get(key, func() litDrawing { return k.lit(st) })
+	more.Drawing.SVG, more.Lit, more.Hatch = d.svg, d.lit, d.hatch
+}
+
+// lit draws a step's piece with the parts of the step lit.
+func (k *kept) lit(st *models.Step) litDrawing {
 	r, parts := k.room, k.room.partsIn(st)
 	piece := r.snap.Piece(st.PieceID)
 	if piece == nil || len(parts) == 0 {
-		return
+		return litDrawing{}
 	}
-	built, known := k.built[piece.ID]
-	if !known {
-		built, _ = k.rebuild(r, piece)
-		k.built[piece.ID] = built
-	}
+	built, _ := k.rebuild(r, piece)
 	if built == nil {
-		return
+		return litDrawing{}
 	}
-	more.Hatch = fmt.Sprintf("pd-hatch-%d", st.ID)
-	lit, names := views.LitPiece{Title: piece.Name, Lit: map[string]bool{}, Views: r.say.pieceViews(built), Hatch: more.Hatch}, []string{}
+	d := litDrawing{hatch: fmt.Sprintf("pd-hatch-%d", st.ID)}
+	lit, names := views.LitPiece{Title: piece.Name, Lit: map[string]bool{}, Views: r.say.pieceViews(built), Hatch: d.hatch}, []string{}
 	for _, p := range parts {
 		lit.Lit[p.Key] = true
 		names = append(names, p.Name)
 	}
-	svg, err := lit.SVG()
-	if err != nil {
+	var err error
+	if d.svg, err = lit.SVG(); err != nil {
 		k.log.Error("draw the parts of a step", "step", st.ID, "error", err)
-		return
+		return litDrawing{}
 	}
-	more.Drawing.SVG, more.Lit = svg, strings.Join(names, ", ")
-	if len(parts) == len(r.partsOf(piece.ID)) {
-		more.Lit = r.say.say("the whole piece")
+	if d.lit = strings.Join(names, ", "); len(parts) == len(r.partsOf(piece.ID)) {
+		d.lit = r.say.say("the whole piece")
 	}
+	return d
 }
 
 // partsIn are the parts that a step works on, those in its assemblies too.

@@ -48,6 +48,7 @@ type server struct {
 	missing  []string
 	taken    takenForms
 	aheads   aheads
+	drawings litDrawings
 
 	cutPlans cutPlans
 	racked   takenForms // boards that were bought
