@@ -7,7 +7,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"slices"
 	"strings"
 	"testing"
 
@@ -36,8 +35,10 @@ func TestPromisesHold(t *testing.T) {
 		s := inventShop(t, uint64(n))
 		ends, err := s.weeks.play(context.Background(), playing{plays: 1000, cores: 2, seed: int64(n)})
 		require.NoError(t, err)
+		player, err := s.player(int64(n))
+		require.NoError(t, err)
 		for range 10 {
-			real := s.work(t)
+			real := s.work(t, player)
 			for j, end := range real {
 				given++
 				for i, level := range levels {
@@ -105,10 +106,8 @@ func inventShop(t *testing.T, seed uint64) *inventedShop {
 	}
 	plan, err := sequence.Solve(context.Background(), p, sequence.Options{Work: 100, Seed: 1, WithoutExact: true})
 	require.NoError(t, err)
-	begins := slices.Clone(plan.Tasks)
-	slices.SortStableFunc(begins, func(a, b sequence.PlanTask) int { return a.SetupStart - b.SetupStart })
-	for _, b := range begins {
-		s.order = append(s.order, b.ID)
+	for _, task := range plan.Tasks {
+		s.plan = append(s.plan, sequence.Start{ID: task.ID, Start: task.SetupStart})
 	}
 	return s
 }
@@ -140,7 +139,7 @@ func (s *inventedShop) takes(kind int, commission, estimated float64) float64 {
 }
 
 // work works the open commissions off once, and says when each is complete.
-func (s *inventedShop) work(t *testing.T) []int32 {
+func (s *inventedShop) work(t *testing.T, player *sequence.Player) []int32 {
 	turns, of := make([]sequence.Turn, len(s.problem.Tasks)), make([]float64, len(s.commissions))
 	for i := range of {
 		of[i] = s.around * s.rng.NormFloat64()
@@ -164,8 +163,6 @@ func (s *inventedShop) work(t *testing.T) []int32 {
 		}
 		turns[i] = turn
 	}
-	player, err := sequence.NewPlayer(s.problem, s.order)
-	require.NoError(t, err)
 	require.True(t, player.Play(turns))
 	var ends []int32
 	for j := range s.problem.Jobs {

@@ -23,7 +23,7 @@ import (
 // the step stands. The book's times of a step hold whoever does it.
 type weeks struct {
 	problem     *sequence.Problem
-	order       []string
+	plan        []sequence.Start
 	pace        *pace
 	chances     []chance
 	kinds       []string
@@ -65,7 +65,7 @@ func (q *posed) weeks(p *pace) *weeks {
 		}
 		w.chances = append(w.chances, c)
 	}
-	w.order = q.order()
+	w.plan = q.begins()
 	w.around = 3 // of a week, should it be shorter than that
 	if week := q.line.worked(7 * 24 * 60); week > 0 {
 		w.around = 7 * 24 * 60 / float64(week)
@@ -109,35 +109,17 @@ func (q *posed) playable() *sequence.Problem {
 	return &p
 }
 
-// order is that of the plan: what is in hand first, then by when each was to begin,
-// its setup included, and behind what is not planned.
-func (q *posed) order() []string {
-	items := slices.Clone(q.items)
-	slices.SortStableFunc(items, func(a, b *item) int {
-		if a.fixed() != b.fixed() {
-			return 2*btoi(b.fixed()) - 1
+// begins is when the plan has each step begin, its setup included.
+func (q *posed) begins() []sequence.Start {
+	var all []sequence.Start
+	for _, it := range q.items {
+		if it.fixed() {
+			all = append(all, sequence.Start{ID: stepName(it.ID), Start: it.start})
+		} else if p := q.snap.Planned(it.ID); p != nil {
+			all = append(all, sequence.Start{ID: stepName(it.ID), Start: max(0, q.line.minute(p.SetupStart))})
 		}
-		x, y := q.snap.Planned(a.ID), q.snap.Planned(b.ID)
-		switch {
-		case a.fixed():
-			return cmp.Compare(a.start, b.start)
-		case x == nil || y == nil:
-			return btoi(x == nil) - btoi(y == nil)
-		}
-		return x.SetupStart.Compare(y.SetupStart)
-	})
-	order := make([]string, len(items))
-	for i, it := range items {
-		order[i] = stepName(it.ID)
 	}
-	return order
-}
-
-func btoi(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
+	return all
 }
 
 // play plays so many weeks and returns for each job of the problem when it was
@@ -148,7 +130,7 @@ func (w *weeks) play(ctx context.Context, o playing) ([][]int32, error) {
 	for j := range ends {
 		ends[j] = make([]int32, o.plays)
 	}
-	first, err := sequence.NewPlayer(w.problem, w.order)
+	first, err := w.player(o.seed)
 	if err != nil {
 		return nil, err
 	}
@@ -182,6 +164,39 @@ func (w *weeks) play(ctx context.Context, o playing) ([][]int32, error) {
 		slices.Sort(ends[j])
 	}
 	return ends, ctx.Err()
+}
+
+// aheads are by how many working minutes a shop might let a step go before its turn,
+// and tryouts how many weeks are played to see what is best for it.
+var aheads = []int{0, 60, 240, 480, 1 << 40}
+
+const tryouts = 60
+
+// player plays the plan in the way that keeps its promises best: whether it is better
+// to keep to the plan or to take what can be done hangs on the work and on how much
+// its times spread, and the shop finds out by planning anew.
+func (w *weeks) player(seed int64) (*sequence.Player, error) {
+	player, err := sequence.NewPlayer(w.problem, w.plan)
+	if err != nil {
+		return nil, err
+	}
+	best, least := 0, math.Inf(1)
+	for _, ahead := range aheads {
+		player.KeepWithin(ahead)
+		d := w.dealer(seed)
+		sum := 0.0
+		for k := range tryouts {
+			player.Play(d.deal(-1 - k))
+			if cost, ok := player.Cost(); ok {
+				sum += float64(cost)
+			}
+		}
+		if sum < least {
+			best, least = ahead, sum
+		}
+	}
+	player.KeepWithin(best)
+	return player, nil
 }
 
 // dealer draws how the steps turn out, without allocating anything.

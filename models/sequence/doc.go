@@ -55,17 +55,29 @@
 // kinds run in rounds; between rounds they tell each other the best plan and the
 // best bound (solve.go).
 //
-// The first kind makes whole plans and improves them. A decoder (decode.go) takes
-// the tasks in the order of a list and places each at its first possible start in
-// a schedule (schedule.go), which keeps for every resource how much of it is used
-// when (profile.go) and for every station the order of its tasks. The annealing
-// (improve.go) changes the list, decodes it, and keeps the change or not; its
-// moves know setups, jobs (late ones most of all) and previous starts. Decoding is
-// the hot path. It goes on from where the new list parts from the last one, gives
-// up as soon as the plan is sure to be too bad (outlook.go), and allocates nothing;
-// most of its time goes into finding and cutting steps of the profiles. Job shops
-// (jobshop.go), projects (project.go) and single machines (onemachine.go) have
-// searches of their own, which need no decoder.
+// The first kind makes whole plans and improves them. It begins with a few lists of the
+// tasks and with the dispatching rules (rules.go, dispatch.go), so that no plan is worse
+// than what a rule makes; where there are many tasks the first plan is shown before the
+// rules are tried. Then the annealing (improve.go) changes the list, decodes it, and
+// keeps the change or not; its moves know setups, jobs (late ones most of all) and
+// previous starts. Job shops (jobshop.go), projects (project.go) and single machines
+// (onemachine.go) have searches of their own, which need no decoder.
+//
+// Decoding is the hot path. A decoder (decode.go) takes the tasks in the order of a
+// list, what a task waits for before it, and puts each into a schedule (schedule.go) at
+// its first possible start:
+//
+//	window   how early and how late the links to what is placed let it start
+//	seek     from there on: the next start that its hours allow; what of all it uses is
+//	         in its way there until when (obstacle); go on from there, until nothing is
+//	put      note what it uses, and its place in the order of its station
+//
+// What is used when is kept in steps, a profile for each resource (profile.go); to ask
+// whether a stretch is free is a binary search in it, to use it cuts two steps, and most
+// of the time of decoding goes there. A list that begins like the last one keeps what
+// was placed for that beginning: only the rest is taken back, last in, first out, and
+// placed anew. And decoding ends as soon as the plan is sure to be too bad (outlook.go).
+// Once all profiles have grown to their size nothing is allocated.
 //
 // The second kind is complete (exact.go). It knows of every start only a lower
 // and an upper bound, draws conclusions from links and orders (arcs.go), from
@@ -89,10 +101,10 @@
 // When something happened in the shop (a step took longer, a station is down, a tap)
 // the starts that people have seen are given as the previous ones, and the problem
 // says what is true now. Before anything else the search then mends that plan
-// (repair.go) in three ways, a schedule each: every task at its place in the order
+// (repair.go) in several ways, a schedule each: every task at its place in the order
 // and its old start if it can be there; every task at its place in the order, as
-// early as can be; all that can stay where it was left there, and the others put
-// into the gaps. The best by the objective, moved tasks counted, is shown at once,
+// early as can be; both also with tasks going in between others on their station;
+// all that can stay where it was left there, and the others put into the gaps. The best by the objective, moved tasks counted, is shown at once,
 // within 10 ms for 300 steps on a core of its own; the search goes on from there.
 // Where the old order leaves every task a place (Retime) there is such a plan.
 // Given starts are placed first, in their order.
@@ -111,8 +123,8 @@
 //
 // # How an order may turn out
 //
-// A Player (play.go) plays an order of tasks with other times in each play: as in the
-// shop whoever has hands free begins the first task of the order that can be begun, and
+// A Player (play.go) plays a plan with other times in each play: as in the
+// shop whoever has hands free begins the first task of it that can be begun, and
 // nobody knows what is to come. It sweeps through time once, looks only at tasks that
 // may begin, and while all hands are taken at none of those that need some. Its hot
 // path is the decoder's: finding and cutting steps of the profiles.

@@ -8,8 +8,10 @@ import (
 // Player plays an order of work through a shop as it may turn out: other times
 // in each play, the same hours, hands, stations, setups, clamps, zones and lags.
 // Nobody in a play knows what is to come. Whenever somebody could begin something,
-// the first task of the order that can begin then is begun; what is begun stays.
-// A task begins with its setup, and no setup begins before it was decided on.
+// the first task of the plan that can begin then is begun; what is begun stays.
+// A task begins with its setup, and no setup begins before it was decided on. How far
+// a task may go before its turn is the player's to say (KeepWithin): what is begun too
+// soon can be in the way of what the plan meant to do first.
 //
 // Times that turn out otherwise make any promise between tasks break: greatest lags,
 // deadlines and given starts are kept where the play comes to it, and overrun where
@@ -28,8 +30,11 @@ type Player struct {
 	before []int // how many tasks each waits for
 	common int   // the resource most tasks need from their beginning on; -1: none
 	needs  []bool
+	due    []int // by rank: how many working minutes in the plan has it begin
+	ahead  int   // by how many of them it may be begun sooner
 
 	now     int
+	front   int   // the rank of the first task that has not begun
 	waits   []int // left of before
 	pause   []int // left of Turn.Wait
 	begins  []int // when it was last found that each could begin
@@ -47,9 +52,10 @@ type Turn struct {
 	Wait                 int // minutes around the clock between when it could begin and when it may
 }
 
-// NewPlayer makes a player of a valid problem. The order names tasks, the most
-// urgent first; those that it leaves out come last, in order of the problem.
-func NewPlayer(p *Problem, order []string) (*Player, error) {
+// NewPlayer makes a player of a valid problem. The plan says when each task was to
+// begin, its setup included; those that it leaves out come last, in order of the
+// problem.
+func NewPlayer(p *Problem, plan []Start) (*Player, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err
 	}
@@ -60,26 +66,27 @@ func NewPlayer(p *Problem, order []string) (*Player, error) {
 	for t := range m.tasks {
 		index[m.tasks[t].id] = t
 	}
-	pl.order = make([]int, 0, n)
-	for _, id := range order {
-		t, ok := index[id]
+	begins := make([]int, n)
+	for t := range begins {
+		begins[t] = never
+	}
+	for _, s := range plan {
+		t, ok := index[s.ID]
 		if !ok {
-			return nil, fmt.Errorf("the order names %q, which is no task or is named twice", id)
+			return nil, fmt.Errorf("the plan names %q, which is no task or is named twice", s.ID)
 		}
-		delete(index, id)
-		pl.order = append(pl.order, t)
+		delete(index, s.ID)
+		begins[t] = s.Start
 	}
-	for t := range m.tasks {
-		if _, left := index[m.tasks[t].id]; left {
-			pl.order = append(pl.order, t)
-		}
-	}
+	pl.order = m.sortedBy(func(t int) [2]int { return [2]int{begins[t], t} })
 	for k, t := range pl.order {
 		pl.rank[t] = k
 	}
 	pl.linkUp()
 	pl.findGiven()
 	pl.findCommon()
+	pl.findTurns(begins)
+	pl.KeepWithin(never)
 	pl.rig()
 	return pl, nil
 }
@@ -144,6 +151,43 @@ func (pl *Player) findCommon() {
 	}
 }
 
+// findTurns counts in the hours of the common resource when each task has its turn.
+func (pl *Player) findTurns(begins []int) {
+	pl.due = make([]int, len(begins))
+	for k, t := range pl.order {
+		if begins[t] < never {
+			pl.due[k] = pl.clock().worked(begins[t])
+		} else if k > 0 {
+			pl.due[k] = pl.due[k-1]
+		}
+	}
+}
+
+// KeepWithin says how many working minutes before its turn a task may begin: as the
+// plan stands, or beside the first task that has not begun. 0 keeps to the plan as
+// long as it lasts.
+func (pl *Player) KeepWithin(ahead int) { pl.ahead = ahead }
+
+// clock counts the hours of the common resource.
+func (pl *Player) clock() *workClock {
+	if pl.common < 0 {
+		return nil
+	}
+	return pl.m.resources[pl.common].clock
+}
+
+// turn returns from when on a task may begin, as far as its turn goes.
+func (pl *Player) turn(rank int) int {
+	for pl.front < len(pl.order)-1 && pl.s.start[pl.order[pl.front]] >= 0 {
+		pl.front++
+	}
+	from := pl.due[rank] - pl.ahead
+	if from <= pl.due[pl.front] || from <= pl.clock().worked(pl.now) {
+		return pl.now
+	}
+	return pl.clock().begin(from-1) + 1
+}
+
 // needsFrom tells whether a task needs a resource from its begin on, and so only
 // begins in its hours.
 func (pl *Player) needsFrom(t, r int) bool {
@@ -158,12 +202,12 @@ func (pl *Player) needsFrom(t, r int) bool {
 // whether every task found a place within the calendars.
 func (pl *Player) Play(turns []Turn) bool {
 	pl.begin(turns)
-	pl.putGiven()
 	for t := range pl.m.tasks {
-		if pl.waits[t] == 0 && pl.s.start[t] < 0 {
+		if pl.waits[t] == 0 {
 			pl.ready(t)
 		}
 	}
+	pl.putGiven()
 	for pl.next() {
 	}
 	return pl.placed == len(pl.m.tasks)
@@ -197,9 +241,23 @@ func (pl *Player) JobEnd(j int) (int, bool) {
 	return last, true
 }
 
+// Cost is what the jobs come to in the last play by the problem's objective, their
+// tardiness and flow; false where a task found no place.
+func (pl *Player) Cost() (int64, bool) {
+	sum := int64(0)
+	for j := range pl.m.jobs {
+		end, ok := pl.JobEnd(j)
+		if !ok {
+			return 0, false
+		}
+		sum += pl.m.jobCost(&pl.m.jobs[j], end)
+	}
+	return sum, true
+}
+
 func (pl *Player) begin(turns []Turn) {
 	pl.s.reset()
-	pl.now, pl.placed, pl.freeMin = 0, 0, 0
+	pl.now, pl.front, pl.placed, pl.freeMin = 0, 0, 0, 0
 	pl.coming.items, pl.at.items, pl.manned.items = pl.coming.items[:0], pl.at.items[:0], pl.manned.items[:0]
 	copy(pl.waits, pl.before)
 	for t := range pl.m.tasks {
@@ -237,13 +295,13 @@ func (pl *Player) put(t, at int) {
 	pl.s.put(t, at)
 	pl.placed++
 	for _, a := range pl.after[t] {
-		if pl.waits[a]--; pl.waits[a] == 0 && pl.s.start[a] < 0 && pl.starts[a] < 0 {
+		if pl.waits[a]--; pl.waits[a] == 0 {
 			pl.ready(int(a))
 		}
 	}
 }
 
-// ready has a task begin as soon as it can, from now on.
+// ready has a task begin as soon as it can, from now on, unless it has a start.
 func (pl *Player) ready(t int) {
 	if pl.starts[t] < 0 {
 		pl.coming.push(pl.now, pl.rank[t])
@@ -259,17 +317,20 @@ func (pl *Player) next() bool {
 			pl.at.push(0, k)
 		}
 	}
-	manned := never // when the first of them may begin
+	manned, at := never, never // when the first of them may begin
 	if len(pl.manned.items) > 0 {
-		manned = pl.commonFree()
+		manned = max(pl.commonFree(), pl.turn(pl.manned.items[0].rank))
+	}
+	if len(pl.at.items) > 0 {
+		at = pl.turn(pl.at.items[0].rank)
 	}
 	switch {
-	case len(pl.at.items) > 0 && (manned > pl.now || pl.at.items[0].rank < pl.manned.items[0].rank):
+	case at <= pl.now && (manned > pl.now || pl.at.items[0].rank < pl.manned.items[0].rank):
 		pl.try(pl.order[pl.at.pop().rank])
 	case manned <= pl.now:
 		pl.try(pl.order[pl.manned.pop().rank])
 	default:
-		pl.now = manned
+		pl.now = min(manned, at)
 		if len(pl.coming.items) > 0 {
 			pl.now = min(pl.now, pl.coming.items[0].key)
 		}

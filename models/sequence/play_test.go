@@ -11,9 +11,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-// drawPlay draws a problem without what a play may overrun, an order of its tasks
-// and a turn for each.
-func drawPlay(t *rapid.T) (p *Problem, order []string, turns []Turn) {
+// drawPlay draws a problem without what a play may overrun, a plan of some of its
+// tasks and a turn for each.
+func drawPlay(t *rapid.T) (p *Problem, plan []Start, turns []Turn) {
 	p = drawProblem(t)
 	p.Horizon *= 50
 	for name, windows := range p.Calendars {
@@ -28,19 +28,22 @@ func drawPlay(t *rapid.T) (p *Problem, order []string, turns []Turn) {
 		task := &p.Tasks[i]
 		place[task.ID] = i
 		if rapid.Bool().Draw(t, "was in the plan") {
-			order = append(order, task.ID)
+			plan = append(plan, Start{task.ID, rapid.IntRange(0, 60).Draw(t, "planned")})
 		}
 		task.Deadline, task.Start = nil, nil
 		turns = append(turns, Turn{Attended: rapid.IntRange(1, 6).Draw(t, "attended turns out"), Unattended: rapid.IntRange(1, 6).Draw(t, "unattended turns out")})
 	}
 	p.Links = slices.DeleteFunc(p.Links, func(l Link) bool { return place[l.Before] >= place[l.After] })
+	waits := map[string]bool{}
 	for i := range p.Links {
-		p.Links[i].Max = nil
+		p.Links[i].Max, waits[p.Links[i].After] = nil, true
 	}
-	if len(order) > 1 {
-		order = rapid.Permutation(order).Draw(t, "order")
+	for i := range p.Tasks {
+		if task := &p.Tasks[i]; !waits[task.ID] && task.Setup == nil && rapid.IntRange(0, 3).Draw(t, "given") == 3 {
+			task.Start, task.Release = new(rapid.IntRange(0, 30).Draw(t, "starts")), 0
+		}
 	}
-	return p, order, turns
+	return p, plan, turns
 }
 
 // turnedOut is a problem with the times of its turns for the estimates.
@@ -58,8 +61,8 @@ func turnedOut(p *Problem, turns []Turn) *Problem {
 	return &q
 }
 
-func newPlayer(t require.TestingT, p *Problem, order []string) *Player {
-	pl, err := NewPlayer(p, order)
+func newPlayer(t require.TestingT, p *Problem, plan []Start) *Player {
+	pl, err := NewPlayer(p, plan)
 	require.NoError(t, err)
 	return pl
 }
@@ -75,15 +78,22 @@ func (pl *Player) played() *Plan {
 // A play is a plan of the problem as it turned out, by the independent checker.
 func TestPlaysKeepTheRules(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p, order, turns := drawPlay(t)
-		pl := newPlayer(t, p, order)
+		p, plan, turns := drawPlay(t)
+		pl := newPlayer(t, p, plan)
 		for range 2 { // a player forgets what it played
 			if !pl.Play(turns) {
 				return // something never fits: more of a resource than there is, a step longer than any window
 			}
-			plan := pl.played()
-			plan.Status = Feasible
-			require.NoError(t, Check(turnedOut(p, turns), plan))
+			played := pl.played()
+			played.Status = Feasible
+			q := turnedOut(p, turns)
+			for i := range q.Tasks {
+				if given := q.Tasks[i].Start; given != nil && *given != played.Tasks[i].Start {
+					require.Greater(t, played.Tasks[i].Start, *given)
+					q.Tasks[i].Start, q.Tasks[i].Release = nil, *given
+				}
+			}
+			require.NoError(t, Check(q, played))
 		}
 	})
 }
@@ -92,11 +102,14 @@ func TestPlaysKeepTheRules(t *testing.T) {
 // plays like one that looks at every ready task in every minute something begins.
 func TestPlayersPlayByTheirRule(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p, order, turns := drawPlay(t)
+		p, plan, turns := drawPlay(t)
 		for i := range turns {
 			turns[i].Wait = max(0, rapid.IntRange(-10, 12).Draw(t, "wait"))
 		}
-		pl, slow := newPlayer(t, p, order), newPlayer(t, p, order)
+		pl, slow := newPlayer(t, p, plan), newPlayer(t, p, plan)
+		ahead := rapid.SampledFrom([]int{0, 5, 20, never}).Draw(t, "ahead")
+		pl.KeepWithin(ahead)
+		slow.KeepWithin(ahead)
 		require.Equal(t, slow.playSlowly(turns), pl.Play(turns))
 		require.Equal(t, slow.s.start, pl.s.start)
 		require.Equal(t, slow.s.setup, pl.s.setup)
@@ -105,10 +118,11 @@ func TestPlayersPlayByTheirRule(t *testing.T) {
 
 func (pl *Player) playSlowly(turns []Turn) bool {
 	pl.begin(turns)
+	pl.putGiven()
 	var ready []int
 	held := make([]int, len(turns))
 	for t := range pl.waits {
-		if pl.waits[t] == 0 {
+		if pl.waits[t] == 0 && pl.starts[t] < 0 {
 			ready = append(ready, t)
 		}
 	}
@@ -116,7 +130,7 @@ func (pl *Player) playSlowly(turns []Turn) bool {
 		bestAt, bestBegin, best := never, never, -1
 		now := pl.now
 		for i, t := range ready {
-			pl.now = max(now, held[t])
+			pl.now = max(pl.turn(pl.rank[t]), held[t])
 			at, begin := pl.first(t)
 			pl.now = now
 			if begin < bestBegin || begin == bestBegin && begin < never && pl.rank[t] < pl.rank[ready[best]] {
@@ -136,7 +150,7 @@ func (pl *Player) playSlowly(turns []Turn) bool {
 		pl.s.put(t, bestAt)
 		pl.placed++
 		for _, a := range pl.after[t] {
-			if pl.waits[a]--; pl.waits[a] == 0 {
+			if pl.waits[a]--; pl.waits[a] == 0 && pl.starts[a] < 0 {
 				ready = append(ready, int(a))
 			}
 		}
@@ -148,9 +162,15 @@ func (pl *Player) playSlowly(turns []Turn) bool {
 // that was begun before it is begun in the same minutes.
 func TestPlaysDoNotLookAhead(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p, order, turns := drawPlay(t)
-		one, two := newPlayer(t, p, order), newPlayer(t, p, order)
+		p, plan, turns := drawPlay(t)
+		one, two := newPlayer(t, p, plan), newPlayer(t, p, plan)
+		ahead := rapid.SampledFrom([]int{0, 5, 20, never}).Draw(t, "ahead")
+		one.KeepWithin(ahead)
+		two.KeepWithin(ahead)
 		x := rapid.IntRange(0, len(turns)-1).Draw(t, "task")
+		if p.Tasks[x].Start != nil {
+			return // what is given is known beforehand
+		}
 		other := slices.Clone(turns)
 		other[x] = Turn{Attended: rapid.IntRange(1, 9).Draw(t, "else"), Unattended: rapid.IntRange(1, 9).Draw(t, "else at rest")}
 		if !one.Play(turns) || !two.Play(other) {
@@ -172,11 +192,11 @@ func TestPlaysDoNotLookAhead(t *testing.T) {
 // began things it does nothing later, where no setups tie the tasks to their order.
 func TestThePlansOfPlaysAreInTheDecodersReach(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p, order, turns := drawPlay(t)
+		p, plan, turns := drawPlay(t)
 		for i := range p.Tasks {
-			p.Tasks[i].Setup = nil
+			p.Tasks[i].Setup, p.Tasks[i].Start = nil, nil
 		}
-		pl := newPlayer(t, p, order)
+		pl := newPlayer(t, p, plan)
 		if !pl.Play(turns) {
 			return
 		}
@@ -207,9 +227,9 @@ func TestPlayersBesideEachOther(t *testing.T) {
 
 func TestAPlayersOrderIsOfItsTasks(t *testing.T) {
 	p := shopWeeks(shopSize{2, 8, 20, 5})
-	_, err := NewPlayer(p, []string{p.Tasks[0].ID, "nobody"})
+	_, err := NewPlayer(p, []Start{{p.Tasks[0].ID, 480}, {"nobody", 480}})
 	require.ErrorContains(t, err, `"nobody"`)
-	_, err = NewPlayer(p, []string{p.Tasks[0].ID, p.Tasks[0].ID})
+	_, err = NewPlayer(p, []Start{{p.Tasks[0].ID, 480}, {p.Tasks[0].ID, 900}})
 	require.ErrorContains(t, err, p.Tasks[0].ID)
 }
 
@@ -222,17 +242,37 @@ func drawnTurns(p *Problem, rng *rand.Rand) []Turn {
 	return turns
 }
 
-// planned is a plan, and a player of the order in which it begins things.
+// planned is a plan and a player of it.
 func planned(t require.TestingT, p *Problem, o Options) (*Plan, *Player) {
 	plan, err := Solve(context.Background(), p, o)
 	require.NoError(t, err)
-	tasks := slices.Clone(plan.Tasks)
-	slices.SortStableFunc(tasks, func(a, b PlanTask) int { return a.SetupStart - b.SetupStart })
-	var order []string
-	for _, task := range tasks {
-		order = append(order, task.ID)
+	var begins []Start
+	for _, task := range plan.Tasks {
+		begins = append(begins, Start{task.ID, task.SetupStart})
 	}
-	return plan, newPlayer(t, p, order)
+	return plan, newPlayer(t, p, begins)
+}
+
+// Where everything takes what was estimated and no task goes before its turn, the
+// plan is what is played.
+func TestAPlanThatIsKeptToIsPlayedAsItIs(t *testing.T) {
+	for week := 1; week <= 6; week++ {
+		p := shopWeek{week, 60}.problem()
+		plan, pl := planned(t, p, Options{Work: 500, Seed: 1, WithoutExact: true})
+		pl.KeepWithin(0)
+		var turns []Turn
+		for _, task := range p.Tasks {
+			turns = append(turns, Turn{Attended: task.Attended, Unattended: task.Unattended})
+		}
+		require.True(t, pl.Play(turns))
+		cost, ok := pl.Cost()
+		require.True(t, ok)
+		var want int64
+		for j, job := range plan.Jobs {
+			want += p.Objective.Flow*int64(job.End) + p.Objective.Tardiness*int64(p.Jobs[j].Weight*job.Tardiness)
+		}
+		require.Equal(t, want, cost, "week %d", week)
+	}
 }
 
 func TestPlaysDoNotAllocate(t *testing.T) {
