@@ -91,6 +91,11 @@ func serveStore(ctx context.Context, s served) error {
 // more often than take more.
 const softMemory = 160 << 20
 
+// garbageShare is how much garbage, in per cent of what is in use, is let come
+// together before it is collected. What is in use is small; collecting half as often
+// as usual takes less from the taps, and softMemory bounds it.
+const garbageShare = 200
+
 // shareProcessors lets more run at once than there are processors, unless the
 // environment says how many. The planner and the drawing of screens can keep all
 // of them busy for milliseconds; a tap that comes back from the disk then need not
@@ -101,6 +106,9 @@ func shareProcessors() {
 	}
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(softMemory)
+	}
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(garbageShare)
 	}
 }
 
