@@ -10,7 +10,6 @@ import (
 	"github.com/google/uuid"
 
 	"faceside/models"
-	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -106,24 +105,6 @@ func (r *room) closeBy(g planner.Gate) string {
 	return r.say.say("Close it by %[1]s, %[2]s.", r.say.at(g.CloseBy), why)
 }
 
-// What has to give where a gate is closed too late, and where a step is done later.
-var (
-	closedGives = givesWords{
-		pinned: phrase.Key("Closed after %[1]s, “%[2]s” cannot start when it is pinned, %[3]s."),
-		within: phrase.Key("Closed after %[1]s, “%[2]s” does not start within %[3]s of %[4]s any more."),
-		off:    phrase.Key("Closed after %[1]s, the work runs into the time off of %[2]s, %[3]s."),
-	}
-	laterGives = givesWords{
-		pinned: phrase.Key("“%[1]s” cannot start when it is pinned, %[2]s."),
-		within: phrase.Key("“%[1]s” does not start within %[2]s of %[3]s any more."),
-		off:    phrase.Key("the work runs into the time off of %[1]s, %[2]s."),
-	}
-)
-
-// givesWords say what has to give: a pin, a greatest time between two steps, or
-// somebody's time off.
-type givesWords struct{ pinned, within, off phrase.Key }
-
 // closedLater says until when a gate can be closed without harm, and what it does to
 // which promise then; "" where the plan does not tell, or the reason to close it does.
 func (r *room) closedLater(g planner.Gate) string {
@@ -132,7 +113,7 @@ func (r *room) closedLater(g planner.Gate) string {
 	}
 	latest := r.say.at(g.Latest)
 	if !g.Moves {
-		return r.gives(g.Gives, closedGives, latest)
+		return r.closedGives(g, latest)
 	}
 	name, promised := "", ""
 	if c := r.snap.Commission(g.Promise); c != nil {
@@ -144,19 +125,18 @@ func (r *room) closedLater(g planner.Gate) string {
 	return r.say.say("Closed after %[1]s, “%[2]s” misses its promise, %[3]s.", latest, name, promised)
 }
 
-// gives says what has to give, "" where that is not known. What stands before comes
-// first in every sentence.
-func (r *room) gives(g planner.Gives, words givesWords, before ...any) string {
-	st, after := r.snap.Step(g.StepID), r.snap.Step(g.After)
+// closedGives says which step behind a gate then cannot start when it is pinned, or comes
+// too long after which other. What another commission has to wait for is not the gate's:
+// there the work only takes turns.
+func (r *room) closedGives(g planner.Gate, latest string) string {
+	st, after := r.snap.Step(g.Gives.StepID), r.snap.Step(g.Gives.After)
 	switch {
-	case g.Off != 0:
-		return r.say.tell(words.off.Of(append(before, r.who(&g.Off), r.say.at(g.At))...))
-	case st != nil && after != nil:
-		return r.say.tell(words.within.Of(append(before, st.Name, r.say.clockSpan(g.Within), g.Point(after))...))
-	case st != nil:
-		return r.say.tell(words.pinned.Of(append(before, st.Name, r.say.at(g.At))...))
+	case st == nil || !slices.Contains(g.Holds, st.ID):
+		return ""
+	case after != nil:
+		return r.say.say("Closed after %[1]s, “%[2]s” does not start within %[3]s of %[4]s any more.", latest, st.Name, r.say.clockSpan(g.Gives.Within), g.Gives.Point(after))
 	}
-	return ""
+	return r.say.say("Closed after %[1]s, “%[2]s” cannot start when it is pinned, %[3]s.", latest, st.Name, r.say.at(g.Gives.At))
 }
 
 // clampsLine says of one class what a gate takes and what hangs free.

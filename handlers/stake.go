@@ -58,7 +58,7 @@ func (r *room) later(stake planner.Stake) string {
 	case stake.FloatMin >= 60:
 		return r.say.say("no promise moves; %s of shop hours to spare.", span(stake.FloatMin))
 	case stake.Hour.Stuck:
-		return r.gives(stake.Hour.Gives, laterGives)
+		return r.gives(stake.Hour.Gives)
 	}
 	var late, inTime []string
 	for _, s := range stake.Hour.Slips {
@@ -76,6 +76,20 @@ func (r *room) later(stake planner.Stake) string {
 		late = append([]string{r.say.say("no promise moves, if other work takes its turn first.")}, inTime[:min(len(inTime), 1)]...)
 	}
 	return strings.Join(late, " ")
+}
+
+// gives says what has to give that is no promise, "" where that is not known.
+func (r *room) gives(g planner.Gives) string {
+	st, after := r.snap.Step(g.StepID), r.snap.Step(g.After)
+	switch {
+	case g.Off != 0:
+		return r.say.say("the work runs into the time off of %[1]s, %[2]s.", r.who(&g.Off), r.say.at(g.At))
+	case st == nil:
+		return ""
+	case after != nil:
+		return r.say.say("“%[1]s” (%[2]s) does not start within %[3]s of %[4]s any more.", st.Name, r.commission(st.CommissionID), r.say.clockSpan(g.Within), g.Point(after))
+	}
+	return r.say.say("“%[1]s” (%[2]s) cannot start when it is pinned, %[3]s.", st.Name, r.commission(st.CommissionID), r.say.at(g.At))
 }
 
 func (r *room) slip(s planner.Slip) string {

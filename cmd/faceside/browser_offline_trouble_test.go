@@ -55,17 +55,24 @@ func TestBrowserTroubleNotSentYet(t *testing.T) {
 	assert.Equal(t, "in hand", tb.text(theState))
 	assert.Contains(t, tb.text("#not-sent ol"), "The estimate is far off")
 
+	ask() // so does who calls for a hand
+	tb.press(tb.bring(`.trouble-help button[value^="hand"]`))
+	tb.unsent(2)
+	tb.until("the bench is back", func() bool { return tb.count(theQuestion) == 0 })
+	assert.Equal(t, inHand, tb.text(theStep))
+	assert.Equal(t, "in hand", tb.text(theState))
+
 	ask()
 	tb.do(chromedp.SendKeys(chromedp.CSS(theQuestion+" textarea"), "The screws are all used up"))
 	tb.press(tb.bring(`.trouble-missing button[value="missing"]`))
-	tb.unsent(2)
+	tb.unsent(3)
 	tb.until("the next step is on the bench", func() bool { return tb.count(theQuestion) == 0 && tb.text(theStep) != inHand })
 	tb.shot("offline-trouble-kept-390x844")
 	tb.narrowAndWhole()
 	next := tb.text(theStep)
 	ask()
 	tb.press(tb.bring(`.trouble-missing button[value="missing"]`))
-	tb.unsent(3)
+	tb.unsent(4)
 	tb.press(tb.bring(".bench-who .tap-undo button"))
 	tb.until("that is taken back", func() bool { return tb.text(theStep) == next })
 	assert.Empty(t, shop.journal(t, before))
@@ -73,13 +80,13 @@ func TestBrowserTroubleNotSentYet(t *testing.T) {
 	shop.comeBack(t)
 	tb.isBack()
 	rows := shop.journal(t, before)
-	require.Len(t, rows, 4)
+	require.Len(t, rows, 5)
 	var said []string
 	for _, row := range rows {
 		said = append(said, strings.TrimSpace(fmt.Sprint(row.Kind, " ", row.Trouble)))
 	}
-	assert.Equal(t, []string{"trouble estimate", "trouble missing", "trouble missing", "undo"}, said)
-	assert.Equal(t, "The screws are all used up", rows[1].Note)
+	assert.Equal(t, []string{"trouble estimate", "trouble hand", "trouble missing", "trouble missing", "undo"}, said)
+	assert.Equal(t, "The screws are all used up", rows[2].Note)
 	assert.Equal(t, models.InTrouble, shop.snap(t).Step(*rows[0].StepID).State)
 	tb.until("the bench is the server's", func() bool { return strings.Contains(tb.text(".bench-side"), "The screws are all used up") })
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -247,3 +248,26 @@ var sizes = []struct {
 	name          string
 	width, height int64
 }{{"1280x800", 1280, 800}, {"800x1280", 800, 1280}, {"390x844", 390, 844}}
+
+// A browser shows days and times as its own language has them; beside the field stands
+// how the shop says what was typed.
+func TestBrowserSaysWhatADayIsUnderstoodAs(t *testing.T) {
+	t.Parallel()
+	shop := startDemo(t, quickWork)
+	tb := newTablet(t, startBrowser(t), shop.address)
+	tb.open("/shop")
+	typed := func(field, value string) string {
+		return evaluate[string](tb, fmt.Sprintf(`(() => {
+			const e = document.querySelector(%q);
+			e.value = %q;
+			e.dispatchEvent(new Event("input", { bubbles: true }));
+			return e.closest(".field").querySelector(".understood").textContent;
+		})()`, field, value))
+	}
+	assert.Equal(t, "8:00", tb.text("#hours .field:has([name=monday_0]) .understood"), "before anything was typed")
+	assert.Equal(t, "7:05", typed("[name=monday_0]", "07:05"))
+	assert.Equal(t, "17:30", typed("[name=monday_0]", "17:30"))
+	assert.Empty(t, typed("[name=monday_0]", ""))
+	assert.Equal(t, "Thu 3 Dec 2026", typed("#days-off [name=date]", "2026-12-03"))
+	assert.Equal(t, "Sun 3 May 2026", typed("#days-off [name=date]", "2026-05-03"))
+}
