@@ -15,6 +15,7 @@ import (
 var statuses = map[models.Code]int{
 	models.Invalid:  http.StatusUnprocessableEntity,
 	models.NotFound: http.StatusNotFound,
+	models.Gone:     http.StatusGone,
 	models.Conflict: http.StatusConflict,
 	models.Stale:    http.StatusConflict,
 	models.Internal: http.StatusInternalServerError,
@@ -64,23 +65,25 @@ func (s *server) fail(c *gin.Context, err error) {
 	}
 	status := statusOf(err)
 	if status >= http.StatusInternalServerError {
-		s.log.Error("request failed", "method", c.Request.Method, "path", c.Request.URL.Path, "error", models.Details(err))
+		s.log.Error("request failed", "method", c.Request.Method, "path", loggedPath(c), "error", models.Details(err))
 	}
-	s.problem(c, status, s.words(c).sentence(err))
+	s.problem(c, status, s.words(c).sentence(err), err)
 }
 
 func (s *server) notFound(c *gin.Context) {
-	s.problem(c, http.StatusNotFound, s.words(c).say("There is no page at %s.", c.Request.URL.Path))
+	s.problem(c, http.StatusNotFound, s.words(c).say("There is no page at %s.", c.Request.URL.Path), nil)
 }
 
 func (s *server) notAllowed(c *gin.Context) {
-	s.problem(c, http.StatusMethodNotAllowed, s.words(c).say("%s cannot be sent to %s.", c.Request.Method, c.Request.URL.Path))
+	s.problem(c, http.StatusMethodNotAllowed, s.words(c).say("%s cannot be sent to %s.", c.Request.Method, c.Request.URL.Path), nil)
 }
 
-// problem answers with the sentence: a page, or for a script the one line above
-// the screen, which stays as it is.
-func (s *server) problem(c *gin.Context, status int, sentence string) {
-	if swapped(c) {
+// problem answers with the sentence: a page, for a script the one line above the
+// screen, which stays as it is, or for a program what programs read.
+func (s *server) problem(c *gin.Context, status int, sentence string, cause error) {
+	if isAPI(c) {
+		s.failAPI(c, status, sentence, cause)
+	} else if swapped(c) {
 		c.Header("HX-Retarget", "#failed")
 		c.Header("HX-Reswap", "innerHTML")
 		s.fragment(c, status, "problem", "failed", sentence)

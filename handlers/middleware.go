@@ -21,7 +21,7 @@ const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src
 func (s *server) recovered(c *gin.Context) {
 	defer func() {
 		if r := recover(); r != nil {
-			s.log.Error("panic in a handler", "path", c.Request.URL.Path, "panic", fmt.Sprint(r), "stack", string(debug.Stack()))
+			s.log.Error("panic in a handler", "path", loggedPath(c), "panic", fmt.Sprint(r), "stack", string(debug.Stack()))
 			if !c.Writer.Written() {
 				s.fail(c, fmt.Errorf("panic: %v", r))
 			}

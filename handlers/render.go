@@ -66,6 +66,7 @@ var navOf = map[string]string{
 	"note": "bench",
 
 	"commission":   "commissions",
+	"traveller":    "commissions",
 	"patterns":     "commissions",
 	"pattern-own":  "commissions",
 	"pattern-keep": "commissions",
@@ -75,6 +76,7 @@ var navOf = map[string]string{
 	"draft":        "commissions",
 
 	"station": "stations",
+	"sheet":   "stations",
 	"times":   "commissions",
 
 	"stock":         "commissions",
@@ -94,7 +96,7 @@ func (s *server) fragment(c *gin.Context, status int, screen, name string, data 
 
 func (s *server) answer(c *gin.Context, status int, out []byte, err error) {
 	if err != nil {
-		s.log.Error("draw a page", "path", c.Request.URL.Path, "error", err)
+		s.log.Error("draw a page", "path", loggedPath(c), "error", err)
 		c.String(http.StatusInternalServerError, "The page could not be drawn; the reason is in the server's log.")
 		return
 	}

@@ -23,7 +23,7 @@ func (s *server) send(c *gin.Context, status int, kind string, data []byte) {
 	}
 	var out bytes.Buffer
 	if err := pack(&out, data); err != nil {
-		s.log.Error("compress an answer", "path", c.Request.URL.Path, "error", err)
+		s.log.Error("compress an answer", "path", loggedPath(c), "error", err)
 		c.Data(status, kind, data)
 		return
 	}

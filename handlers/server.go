@@ -158,6 +158,9 @@ func (s *server) routes() http.Handler {
 	s.editRoutes(e)
 	s.stockRoutes(e)
 	s.stationRoutes(e)
+	s.feedRoutes(e)
+	s.sheetRoutes(e)
+	s.apiRoutes(e)
 
 	e.GET("/patterns", s.ownPatterns)
 	e.POST("/patterns", s.importPattern)

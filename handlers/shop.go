@@ -40,6 +40,9 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 		Glue: r.say.glueForm(models.Glue{}), Finish: r.say.finishForm(models.Finish{}), Zone: r.say.zoneForm(models.Zone{}),
 	}
 	data.Tablets = s.tablets(c, r)
+	if data.Feeds, err = s.feeds(c, r); err != nil {
+		return nil, err
+	}
 	for _, p := range snap.People {
 		data.People = append(data.People, r.say.personForm(p))
 	}
@@ -64,7 +67,7 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 // sections are the parts of the screen as their headings say them.
 var sections = map[string]phrase.Key{
 	"general": "General", "days-off": "Days off", "people": "People", "stations": "Stations",
-	"clamps": "Clamps", "zones": "Zones", "glues": "Glues", "finishes": "Finishes", "tablet": "This tablet",
+	"clamps": "Clamps", "zones": "Zones", "glues": "Glues", "finishes": "Finishes", "tablet": "This tablet", "calendars": "Calendars",
 }
 
 // shopSaved goes back to the section that was saved, or shows the screen again
@@ -84,7 +87,7 @@ func (s *server) shopSaved(c *gin.Context, section, formID string, typed url.Val
 		s.words(c).refuse(form, typed, refusal)
 		data.Notice = s.words(c).say("%s: see what is marked below.", sections[section].Of())
 	} else {
-		data.Notice = s.words(c).sentence(refusal)
+		data.Notice = s.words(c).blame(nil, refusal)
 	}
 	s.page(c, formStatus(refusal), "shop", s.words(c).say("Shop"), data)
 }

@@ -55,15 +55,37 @@ func (s *server) stationRefused(c *gin.Context, back string, refusal error) bool
 	return true
 }
 
+// stationAsked reads the station that the path names.
+func (s *server) stationAsked(c *gin.Context) (*room, *models.Station, error) {
+	id, err := idOf(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	r, err := s.room(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	st, err := r.station(id)
+	return r, st, err
+}
+
+// station is a station by its number.
+func (r *room) station(id models.ID) (*models.Station, error) {
+	if st := r.snap.Station(id); st != nil {
+		return st, nil
+	}
+	return nil, &models.Error{Code: models.NotFound, Field: "station", Value: fmt.Sprint(id),
+		Sentence: phrase.Of("The shop has no station with number %d.", id)}
+}
+
 func (s *server) stationData(c *gin.Context, id models.ID) (views.Station, error) {
 	r, err := s.room(c)
 	if err != nil {
 		return views.Station{}, err
 	}
-	st := r.snap.Station(id)
-	if st == nil {
-		return views.Station{}, &models.Error{Code: models.NotFound, Field: "station", Value: fmt.Sprint(id),
-			Sentence: phrase.Of("The shop has no station with number %d.", id)}
+	st, err := r.station(id)
+	if err != nil {
+		return views.Station{}, err
 	}
 	all, err := s.store.StationTaps(c.Request.Context())
 	if err != nil {

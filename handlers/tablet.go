@@ -35,7 +35,12 @@ func tablet(c *gin.Context) {
 
 // isFile tells paths that no person looks at.
 func isFile(path string) bool {
-	return strings.HasPrefix(path, "/static/") || path == "/healthz" || path == "/sw.js"
+	for _, of := range []string{"/static/", "/calendars/", apiPath + "/"} {
+		if strings.HasPrefix(path, of) {
+			return true
+		}
+	}
+	return path == "/healthz" || path == "/sw.js"
 }
 
 // tabletID is the id of the asking tablet.

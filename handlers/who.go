@@ -18,7 +18,7 @@ func (s *server) who(c *gin.Context) {
 	id, err := strconv.ParseInt(text, 10, 64)
 	p := snap.Person(id)
 	if err != nil || p == nil || !p.Active {
-		s.problem(c, http.StatusUnprocessableEntity, s.words(c).say("Nobody who works here has the number %q.", text))
+		s.problem(c, http.StatusUnprocessableEntity, s.words(c).say("Nobody who works here has the number %q.", text), nil)
 		return
 	}
 	setCookie(c, personCookie, strconv.FormatInt(p.ID, 10))

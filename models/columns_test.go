@@ -17,7 +17,7 @@ func Columns(t *testing.T) map[string][]string {
 		&Assembly{}, &AssemblyPart{}, &AssemblyAssembly{}, &Step{}, &StepPart{}, &StepAssembly{}, &StepClamp{}, &Link{}, &Setup{}, &Tap{}, &Tablet{}, &tapQueue{}, &ReturnedTap{},
 		&Plan{}, &PlanStep{}, &PlanSetup{}, &PlanDay{}, &PlanMoves{}, &RemovedStep{}, &OwnPattern{}, &Board{}, &BoardDefect{},
 		&Cutting{}, &CuttingBoard{}, &CuttingPart{},
-		&PartTick{}, &StepNote{}, &Photo{},
+		&PartTick{}, &StepNote{}, &Photo{}, &Feed{},
 		&ExtraHours{}, &Stay{}, &Closure{}, &Loan{}, &Wanted{}, &Steered{},
 	} {
 		s, err := schema.Parse(record, &sync.Map{}, schema.NamingStrategy{})

@@ -26,7 +26,7 @@ func TestDatabaseRefusesBadRows(t *testing.T) {
 	hash := strings.Repeat("0a", 32)
 	for statement, why := range map[string]string{
 		// the shop
-		"INSERT INTO shop SELECT 2, name, time_zone, units, fraction, temperature_c, humidity_pct, revision, language FROM shop": "CHECK",
+		"INSERT INTO shop SELECT 2, name, time_zone, units, fraction, temperature_c, humidity_pct, revision, language, uid FROM shop": "CHECK",
 		"UPDATE shop SET name = ' '":                                                                                   "CHECK",
 		"UPDATE shop SET name = NULL":                                                                                  "NOT NULL",
 		"UPDATE shop SET units = 'cubit'":                                                                              "CHECK",
@@ -140,6 +140,13 @@ func TestDatabaseRefusesBadRows(t *testing.T) {
 		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, queue) VALUES ('x', 'out', 1, 1, '', '', " + at + ", 'q')":                                        "CHECK",
 		"INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, came_at) VALUES ('x', 'out', 1, 1, '', '', " + at + ", '2026-03-02 07:29:59+00:00')":              "CHECK",
 		"INSERT INTO returned_taps (id, tablet, queue, tablet_seq, request, why, at, came_at, answer) VALUES ('x', '', 'q', 1, '{}', 'why', " + at + ", " + at + ", 'left')": "CHECK",
+		// calendars
+		"INSERT INTO feeds (secret, made_at) VALUES ('short', " + at + ")":                                                    "CHECK",
+		"INSERT INTO feeds (secret, made_at) VALUES ('" + hash + "', 'today')":                                                "CHECK",
+		"INSERT INTO feeds (secret, made_at, ended_at) VALUES ('" + hash + "', " + at + ", '2026-03-02 07:29:59+00:00')":      "CHECK",
+		"INSERT INTO feeds (secret, made_at, person_id) VALUES ('" + hash + "', " + at + ", 99)":                              "FOREIGN KEY",
+		"INSERT INTO feeds (secret, made_at) VALUES ('" + hash + "', " + at + "), ('" + hash[:30] + "', " + at + ")":          "UNIQUE",
+		"INSERT INTO feeds (secret, made_at, ended_at) SELECT '" + hash + "', " + at + ", " + at + " FROM json_each('[1,2]')": "UNIQUE",
 		// at the bench
 		"INSERT INTO part_ticks (id, step_id, part_id, number, done, person_id, tablet, at) VALUES ('x', 1, 1, 0, 1, 1, '', " + at + ")":  "CHECK",
 		"INSERT INTO part_ticks (id, step_id, part_id, number, done, person_id, tablet, at) VALUES ('x', 99, 1, 1, 1, 1, '', " + at + ")": "FOREIGN KEY",

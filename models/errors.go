@@ -15,6 +15,7 @@ type Code string
 const (
 	Invalid  Code = "invalid"   // a field's value cannot be
 	NotFound Code = "not found" // no such record
+	Gone     Code = "gone"      // there was one, and it will not come back
 	Conflict Code = "conflict"  // somebody else has it, or things have moved on
 	Stale    Code = "stale"     // made from an older state of the records
 	Internal Code = "internal"  // the store itself failed

@@ -1,6 +1,7 @@
 package models_test
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"os"
@@ -30,11 +31,13 @@ func open(t *testing.T, path string) (*models.Store, error) {
 
 func TestOpenTwice(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "with # ? % and ü.db")
+	uid := ""
 	for range 2 { // on nothing, and on what it made
 		store, err := open(t, path)
 		require.NoError(t, err)
 		snap := testrig.Snapshot(t, store)
-		assert.Equal(t, models.Shop{ID: 1, Name: "Workshop", TimeZone: "UTC", Units: "mm", Fraction: 16, TemperatureC: 21, HumidityPct: 50, Language: "en"}, snap.Shop)
+		assert.Equal(t, models.Shop{ID: 1, Name: "Workshop", TimeZone: "UTC", Units: "mm", Fraction: 16, TemperatureC: 21, HumidityPct: 50, Language: "en", UID: cmp.Or(uid, snap.Shop.UID)}, snap.Shop)
+		uid = snap.Shop.UID
 		require.NoError(t, store.Close())
 	}
 	_, err := os.Stat(path)

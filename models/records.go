@@ -20,6 +20,7 @@ type Shop struct {
 	HumidityPct  float64 // 0..100
 	Language     string  // of the screens: "en" or "de"
 	Revision     int64   // grows with every change of any record; a plan says which it was made from
+	UID          string  // tells its records from another shop's once they have left it
 }
 
 // Hours is one opening of the shop on a weekday; a lunch break is the gap

@@ -21,9 +21,9 @@ func TestSaveShop(t *testing.T) {
 	was := testrig.Snapshot(t, store).Shop
 	want := models.Shop{ID: 1, Name: "Other", TimeZone: "America/Lima", Units: "inch", Fraction: 64, TemperatureC: 0, HumidityPct: 0, Language: "de"}
 	change := want
-	change.ID, change.Revision = 7, 7 // the store's own
+	change.ID, change.Revision, change.UID = 7, 7, "7" // the store's own
 	require.NoError(t, store.SaveShop(ctx, change))
-	want.Revision = was.Revision + 1
+	want.Revision, want.UID = was.Revision+1, was.UID
 	assert.Equal(t, want, testrig.Snapshot(t, store).Shop, "zeroes are kept too")
 
 	for _, c := range []struct {

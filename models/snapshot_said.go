@@ -26,7 +26,7 @@ func (s *Snapshot) inWords(say func(string) string) *Snapshot {
 	c.Assemblies = said(s.Assemblies, func(r *Assembly) { r.Name = say(r.Name) })
 	c.Links = said(s.Links, func(r *Link) { r.Why = say(r.Why) })
 	c.Steps = said(s.Steps, func(r *Step) {
-		r.Name, r.Note = say(r.Name), say(r.Note)
+		r.Name, r.Note, r.SetTo = say(r.Name), say(r.Note), say(r.SetTo)
 		r.Cautions = slices.Clone(r.Cautions)
 		for i := range r.Cautions {
 			r.Cautions[i] = say(r.Cautions[i])

@@ -19,7 +19,7 @@ type Page struct {
 // TabletScripts are the files of the tablet's scripts, in the order they build on
 // each other.
 func (Page) TabletScripts() []string {
-	return []string{"app.js", "live.js", "queue.js", "ahead.js", "worker.js", "tablet.js", "bench.js", "calendar.js"}
+	return []string{"app.js", "live.js", "queue.js", "ahead.js", "worker.js", "tablet.js", "bench.js", "calendar.js", "buttons.js"}
 }
 
 // NavItem is one entry of the layout's nav.

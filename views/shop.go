@@ -7,6 +7,7 @@ type Shop struct {
 	Near     string   // the temperature that the times of glue and finish are given near
 	General  Form
 	Tablets  Tablets
+	Feeds    Feeds
 	Hours    HoursForm
 	DaysOff  []DayOffRow
 	DayOff   Form

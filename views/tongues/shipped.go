@@ -33,6 +33,7 @@ type form struct {
 	blanks []string
 	said   string
 	plain  int // how much of it is no blank: the more, the surer it is meant
+	commas bool
 }
 
 // typed is the blank of what a person typed, which no language changes.
@@ -81,7 +82,7 @@ func readShipped(code string) (*shipped, error) {
 }
 
 func formOf(english, said string) (form, error) {
-	f := form{said: said, blanks: blankOfForm.FindAllString(english, -1)}
+	f := form{said: said, blanks: blankOfForm.FindAllString(english, -1), commas: strings.Contains(english, ", ")}
 	var pattern strings.Builder
 	for i, plain := range blankOfForm.Split(english, -1) {
 		if i > 0 {
@@ -134,7 +135,7 @@ func (s *shipped) find(text string, depth int) (string, bool) {
 	if text == "" || depth > deepest {
 		return text, false
 	}
-	for _, try := range []func(string, int) (string, bool){s.exactly, s.measured, s.listed, s.formed, s.sentences} {
+	for _, try := range []func(string, int) (string, bool){s.exactly, s.measured, s.commaed, s.listed, s.formed, s.sentences} {
 		if said, ok := try(text, depth); ok {
 			return said, true
 		}
@@ -212,13 +213,29 @@ func (s *shipped) item(text string, depth int) (string, bool) {
 	return said + count, ok
 }
 
+// commaed says a text of a form that has commas itself, which is no list though its
+// pieces be known.
+func (s *shipped) commaed(text string, depth int) (string, bool) {
+	if !strings.Contains(text, ", ") {
+		return "", false
+	}
+	return s.inForm(text, depth, func(f form) bool { return f.commas })
+}
+
 // formed says a text that has the form of a known one.
 func (s *shipped) formed(text string, depth int) (string, bool) {
+	return s.inForm(text, depth, func(form) bool { return true })
+}
+
+func (s *shipped) inForm(text string, depth int, wanted func(form) bool) (string, bool) {
 	forms, known := s.forms[firstWord(text)]
 	if !known {
 		forms = s.forms[""]
 	}
 	for _, f := range forms {
+		if !wanted(f) {
+			continue
+		}
 		if said, ok := s.fill(f, text, depth); ok {
 			return said, true
 		}

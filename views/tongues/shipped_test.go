@@ -28,6 +28,7 @@ func TestShippedTextsAreSaid(t *testing.T) {
 		`"7x mm" is not a length: x is not a unit it knows (mm, cm, m, in, ft)`:        "„7x mm“ ist keine Länge: x ist keine bekannte Einheit (mm, cm, m, in, ft)",
 		`Length: "leg" is not a number`:                                                "Länge: „leg“ ist keine Zahl",
 		"Length is 12.5 mm; it must lie between 300 mm and 2000.5 mm":                  "Länge: 12,5 mm liegt nicht zwischen 300 mm und 2000,5 mm",
+		`Table saw: grooving set-up 3/4" wide, 1/4" high, stop on the mitre gauge`:     `Tischkreissäge: Nutwerkzeug 3/4" breit, 1/4" hoch, Anschlag am Queranschlag`,
 		"20.5 °C":                   "20,5 °C",
 		"Sand the left door to 180": "Bis 180 schleifen: linke Tür",
 		"Levels of the carcase":     "Böden (Korpus)",
