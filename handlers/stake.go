@@ -48,13 +48,13 @@ func (r *room) whyNow(card *views.StepCard, person models.ID) {
 const slipsNamed = 2
 
 // mostToSpare is the most minutes to spare that are told: more is no more exact than that.
-const mostToSpare = 24 * 60
+const mostToSpare = planner.MostFloat - 1
 
 // later says what an hour's delay of a step does.
 func (r *room) later(stake planner.Stake) string {
 	switch {
-	case stake.FloatMin >= mostToSpare:
-		return r.say.say("no promise moves; more than %d h of shop hours to spare.", stake.FloatMin/60)
+	case stake.FloatMin > mostToSpare:
+		return r.say.say("no promise moves; more than %d h of shop hours to spare.", mostToSpare/60)
 	case stake.FloatMin >= 60:
 		return r.say.say("no promise moves; %s of shop hours to spare.", span(stake.FloatMin))
 	case stake.Hour.Stuck:

@@ -17,19 +17,23 @@ import (
 func (c *course) floats() map[models.ID]int {
 	latest, out := c.latest(), map[models.ID]int{}
 	for id, l := range c.of {
-		out[id], _ = c.float(l, latest)
+		out[id], _ = c.floatUpTo(l, latest, never)
 	}
 	return out
 }
 
-// float is how far a leg may slip, and the job that would end too late then; "" where
-// something else holds it.
+// MostFloat is as far, in working minutes, as the float of a single step is looked into:
+// screens tell no more than that it is more than a day and a night of shop hours.
+const MostFloat = 24*hour + 1
+
+// float is how far a leg may slip, up to MostFloat, and the job that would end too late
+// then; "" where something else holds it.
 func (c *course) float(l *leg, latest map[*leg]last) (minutes int, job string) {
-	once, _ := c.kept.LoadOrStore(l, sync.OnceValues(func() (int, string) { return c.floatUpTo(l, latest, never) }))
+	once, _ := c.kept.LoadOrStore(l, sync.OnceValues(func() (int, string) { return c.floatUpTo(l, latest, MostFloat) }))
 	return once.(func() (int, string))()
 }
 
-// floatUpTo is float as far as so many minutes, which takes less work.
+// floatUpTo is that as far as so many minutes: the fewer the less work.
 func (c *course) floatUpTo(l *leg, latest map[*leg]last, most int) (minutes int, job string) {
 	rough := min(most, c.roughFloat(l, latest))
 	if kept := c.keepsSlots(l, rough); kept < rough {
@@ -206,7 +210,7 @@ func (c *course) delayed(step models.ID, minutes int) Delayed {
 // Stake is what hangs on a step being done now.
 type Stake struct {
 	Planned  bool
-	FloatMin int     // see floats
+	FloatMin int     // see floats; up to MostFloat
 	Hour     Delayed // what comes of it if it waits, or takes, an hour longer
 	Gate     *Gate   // nil where it is none
 }

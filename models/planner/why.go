@@ -133,7 +133,7 @@ var putOffs = []int{15, 30, hour, 2 * hour, 4 * hour, 8 * hour, 16 * hour, 24 * 
 // what its own order leaves it, or, where the others take their turn first, what schedules
 // with the leg put off show. It also tells whether an hour has no place.
 func (c *course) rooms(l *leg) (all []Room, stuck bool) {
-	least, _ := c.float(l, c.latest())
+	least, _ := c.floatUpTo(l, c.latest(), never)
 	latest := map[string]int{}
 	for _, r := range c.promisedRooms() {
 		if r.Task == l.Task.ID {
