@@ -26,9 +26,10 @@ func (m *model) keptOrder() []int {
 	})
 }
 
-// keepPrevious mends the previous plan in three ways, each of one schedule or a few,
+// keepPrevious mends the previous plan in several ways, each of one schedule or a few,
 // and takes the best. Every task keeps its place in the order, and either its start,
-// if it can, or only the order. Or all that can stay stays, and the others go where
+// if it can, or only the order; on its setup's station it goes behind the others, or in
+// between them where there is room. Or all that can stay stays, and the others go where
 // there is room between them.
 func (im *improver) keepPrevious(tails []int, stop *atomic.Bool) {
 	m := im.d.m
@@ -41,17 +42,23 @@ func (im *improver) keepPrevious(tails []int, stop *atomic.Bool) {
 	if m.weights.Moved > 0 {
 		im.try(order)
 		staying := im.staying(order)
-		im.d.last, im.d.dirty = false, true
+		im.between(true)
 		im.try(staying)
-		im.d.last = true
+		im.try(order)
 		im.setStick(make([]bool, len(im.stick)))
 	}
+	im.between(true)
+	im.try(order)
+	im.between(false)
 	for _, list := range [][]int{order, m.keptOrder()} {
 		if !im.try(list) && !im.solved && im.d.rescue(list, 30, stop) {
 			im.adopt()
 		}
 	}
 }
+
+// between lets tasks go in between others on their setup's station, or not.
+func (im *improver) between(others bool) { im.d.last, im.d.dirty = !others, true }
 
 // try takes the schedule of a list if it is the best so far.
 func (im *improver) try(list []int) bool {
