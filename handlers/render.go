@@ -75,6 +75,10 @@ var navOf = map[string]string{
 	"edit-add":     "commissions",
 	"draft":        "commissions",
 
+	"what-if": "week",
+	"steered": "week",
+	"helps":   "commissions",
+
 	"station": "stations",
 	"sheet":   "stations",
 	"times":   "commissions",

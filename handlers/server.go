@@ -48,6 +48,7 @@ type server struct {
 	missing  []string
 	taken    takenForms
 	aheads   aheads
+	helps    helpsFound
 	drawings litDrawings
 
 	cutPlans cutPlans
@@ -158,6 +159,7 @@ func (s *server) routes() http.Handler {
 	s.editRoutes(e)
 	s.stockRoutes(e)
 	s.stationRoutes(e)
+	s.steerRoutes(e)
 	s.feedRoutes(e)
 	s.sheetRoutes(e)
 	s.apiRoutes(e)

@@ -116,7 +116,7 @@ func whatIf(ctx context.Context, snap *models.Snapshot, tried *models.Tried, o o
 
 // compared sets two snapshots with their plans side by side.
 func compared(now, then *models.Snapshot, says []phrase.Phrase) *WhatIf {
-	w := &WhatIf{Says: says, Revision: then.Shop.Revision, Proved: then.Plan.Status == "optimal", Moved: then.Plan.Moved}
+	w := &WhatIf{Says: says, Revision: then.Shop.Revision, Proved: then.Plan.Status == "optimal", Moved: movedBetween(now, then)}
 	before, after := Forecasts(now), Forecasts(then)
 	for _, f := range append(append([]Forecast(nil), before...), after...) {
 		w.Until = later(w.Until, later(f.Ends, f.PromisedBy))
@@ -137,6 +137,19 @@ func compared(now, then *models.Snapshot, says []phrase.Phrase) *WhatIf {
 		}
 	}
 	return w
+}
+
+// movedBetween counts the steps that two plans begin at different times.
+func movedBetween(now, then *models.Snapshot) int {
+	n := 0
+	for i := range then.Plan.Steps {
+		p := &then.Plan.Steps[i]
+		was := now.Planned(p.StepID)
+		if was != nil && p.Start.Sub(was.Start).Abs() > tolerance*time.Minute {
+			n++
+		}
+	}
+	return n
 }
 
 func forecastOf(all []Forecast, commission models.ID) Forecast {

@@ -1,0 +1,233 @@
+package handlers
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+	"github.com/google/uuid"
+
+	"faceside/models"
+	"faceside/models/planner"
+	"faceside/views"
+)
+
+// whatIf shows the plan as it would be if some changes were kept, beside today's; it
+// asks for one where none is named.
+func (s *server) whatIf(c *gin.Context) {
+	r, err := s.room(c)
+	if err != nil {
+		s.fail(c, err)
+		return
+	}
+	asked := askedIf(c.Request.URL.Query(), r.say)
+	longer := c.Query("longer") != ""
+	data, err := s.whatIfData(c, r, &asked, longer)
+	status := http.StatusOK
+	if err != nil {
+		if formStatus(err) >= http.StatusInternalServerError {
+			s.fail(c, err)
+			return
+		}
+		if swapped(c) {
+			s.problem(c, formStatus(err), r.say.sentence(err), err)
+			return
+		}
+		status = formStatus(err)
+		data = r.askAgain(&asked, err)
+	}
+	s.pageOrPart(c, status, "what-if", "what-if", r.say.say("What if"), data)
+}
+
+// whatIfData tries what was asked, where anything was.
+func (s *server) whatIfData(c *gin.Context, r *room, asked *whatIfAsked, longer bool) (views.WhatIf, error) {
+	if asked.err != nil {
+		return views.WhatIf{}, asked.err
+	}
+	data := views.WhatIf{Asking: len(asked.of) == 0, Forms: r.tryForms(asked.with, c.Request.URL.Query())}
+	if data.Asking {
+		return data, nil
+	}
+	w, err := s.planner.WhatIf(c.Request.Context(), asked.of, longer)
+	if err != nil {
+		return data, err
+	}
+	for i := range data.Forms {
+		for k := range data.Forms[i].Forms {
+			data.Forms[i].Forms[k].Open = false // it was answered
+		}
+	}
+	r.tellIf(&data, w, asked.with)
+	if !longer && !w.Proved {
+		data.Longer = data.Href + "&longer=1"
+	}
+	return data, nil
+}
+
+// askAgain shows the forms with what is wrong beside the field, and keeps what was
+// tried before.
+func (r *room) askAgain(asked *whatIfAsked, refusal error) views.WhatIf {
+	data := views.WhatIf{Asking: true, Forms: r.tryForms(asked.others(), asked.in.form)}
+	for _, group := range data.Forms {
+		for i := range group.Forms {
+			form := &group.Forms[i]
+			if form.Kind != string(asked.kind) {
+				continue
+			}
+			r.say.refuse(&form.Form, asked.in.form, refusal)
+			for _, f := range form.Fields {
+				if f.Kind == "hidden" && f.Error != "" {
+					form.Notice = f.Error
+				}
+			}
+			if form.Notice == "" && form.Erroneous() {
+				data.Notice = r.say.say("%s: see what is marked below.", form.Title)
+				return data
+			}
+			data.Notice, form.Notice = form.Notice, ""
+			return data
+		}
+	}
+	data.Notice = r.say.sentence(refusal)
+	return data
+}
+
+// tellIf tells what a what-if comes to.
+func (r *room) tellIf(data *views.WhatIf, w *planner.WhatIf, with []string) {
+	data.Result, data.Href, data.Act, data.Revision, data.Proved = true, whatIfHref(with), uuid.NewString(), w.Revision, w.Proved
+	for i, says := range w.Says {
+		change := views.TriedChange{Says: capital(r.say.tell(says)), Value: with[i]}
+		if len(w.Says) > 1 {
+			change.TakeOut = whatIfHref(slices.Delete(slices.Clone(with), i, i+1))
+		}
+		data.Changes = append(data.Changes, change)
+	}
+	var same, broken, held []string
+	moved := 0
+	for i := range w.Promises {
+		p := &w.Promises[i]
+		if !p.Moves() {
+			same = append(same, p.Name)
+			continue
+		}
+		moved++
+		switch {
+		case p.Then.Late && !p.Now.Late:
+			broken = append(broken, p.Name)
+		case p.Now.Late && !p.Then.Late && !p.Then.Ends.IsZero():
+			held = append(held, p.Name)
+		}
+		data.Promises = append(data.Promises, r.promiseIf(p))
+	}
+	if len(same) > 0 {
+		data.Same = r.say.say("As today: %s.", strings.Join(same, ", "))
+	}
+	data.Verdict = r.verdictIf(broken, held)
+	data.Lines = r.linesIf(w, moved)
+	data.Notes = r.say.tellAll(w.Notes)
+	data.Cautions = r.cautionsIf(w, with)
+}
+
+// verdictIf says in a sentence what becomes of the promises.
+func (r *room) verdictIf(broken, held []string) string {
+	var all []string
+	if len(broken) > 0 {
+		all = append(all, r.say.say("No longer in time: %s.", strings.Join(broken, ", ")))
+	}
+	if len(held) > 0 {
+		all = append(all, r.say.say("In time again: %s.", strings.Join(held, ", ")))
+	}
+	if len(all) == 0 {
+		return r.say.say("Each promise stands as it does today.")
+	}
+	return strings.Join(all, " ")
+}
+
+// linesIf are the figures of two plans.
+func (r *room) linesIf(w *planner.WhatIf, moved int) []views.WhatIfLine {
+	setups := func(c planner.Count) string { return r.say.say("%[1]d, %[2]s", c.Setups, span(c.Minutes)) }
+	lines := []views.WhatIfLine{
+		{What: r.say.say("Setups"), Now: setups(w.Now.Setups), Then: setups(w.Then.Setups), Change: r.moreOrLess(w.Then.Setups.Minutes - w.Now.Setups.Minutes)},
+		{What: r.say.say("Hours of hands until %s", r.say.date(w.Until.In(r.say.now.Location()).Format("2006-01-02"))), Now: span(w.Now.HandsMin), Then: span(w.Then.HandsMin),
+			Change: r.moreOrLess(w.Then.HandsMin - w.Now.HandsMin)},
+	}
+	lines = append(lines, views.WhatIfLine{What: r.say.say("Commissions that end at another time, or are promised for one"), Then: r.say.say("%[1]d of %[2]d", moved, len(w.Promises))})
+	return append(lines, views.WhatIfLine{What: r.say.say("Steps that begin at another time"), Then: r.say.say("%d ## steps", w.Moved)})
+}
+
+// moreOrLess says a change of minutes; "" for none.
+func (r *room) moreOrLess(minutes int) string {
+	switch {
+	case minutes > 0:
+		return r.say.say("%s more", span(minutes))
+	case minutes < 0:
+		return r.say.say("%s less", span(-minutes))
+	}
+	return ""
+}
+
+// promiseIf tells what becomes of one commission.
+func (r *room) promiseIf(p *planner.PromiseIf) views.PromiseIf {
+	row := views.PromiseIf{Name: p.Name, Href: commissionHref(p.CommissionID), Promised: r.say.date(p.PromisedOn)}
+	row.Now, row.NowWord, row.NowMark = r.endIf(p.Now, p.Was)
+	row.Then, row.ThenWord, row.Mark = r.endIf(p.Then, p.State)
+	if p.PromisedOn != p.WasPromised {
+		row.ChangeOfPromise = r.say.say("was promised for %s", r.say.date(p.WasPromised))
+	}
+	if p.Now.Ends.IsZero() || p.Then.Ends.IsZero() {
+		return row
+	}
+	row.Worse = p.Then.Late && (!p.Now.Late || p.Then.SlackMin < p.Now.SlackMin)
+	row.Better = p.Now.Late && (!p.Then.Late || p.Then.SlackMin > p.Now.SlackMin)
+	row.Change = r.laterBy(p.Now.Ends, p.Then.Ends)
+	return row
+}
+
+// endIf says when a commission is complete, and whether its promise holds.
+func (r *room) endIf(f planner.Forecast, state models.CommissionState) (when, word, mark string) {
+	switch {
+	case state == models.Held:
+		return "–", r.say.say("held"), "put-down"
+	case f.Ends.IsZero():
+		return "–", r.say.say("not planned yet"), "waiting"
+	}
+	key, mark := verdict(f)
+	return r.say.at(f.Ends), r.say.tell(key.Of()), mark
+}
+
+// laterBy says by how much something ends later, or earlier: in days, or within one day
+// in hours.
+func (r *room) laterBy(now, then time.Time) string {
+	zone := r.say.now.Location()
+	days, minutes := daysBetween(now.In(zone), then.In(zone)), int(then.Sub(now)/time.Minute)
+	switch {
+	case days > 0:
+		return r.say.say("%d days later", days)
+	case days < 0:
+		return r.say.say("%d days earlier", -days)
+	case minutes > 0:
+		return r.say.say("%s later", span(minutes))
+	case minutes < 0:
+		return r.say.say("%s earlier", span(-minutes))
+	}
+	return ""
+}
+
+// cautionsIf are what a maker must see to before such changes are kept.
+func (r *room) cautionsIf(w *planner.WhatIf, with []string) []string {
+	var all []string
+	for _, text := range with {
+		switch models.SteerKind(fieldOf(text, kindField)) {
+		case models.SteerGlue, models.SteerFinish:
+			all = append(all, r.say.say("These are times of a class: what the maker's sheet of the glue or finish says goes before them. Try it on a piece of waste first."))
+		case models.SteerHands:
+			all = append(all, r.say.say("Whoever helps must know the machines and their guards: show them, and see the machine's manual and the rules where you are."))
+		case models.SteerHours:
+			all = append(all, r.say.say("Tired hands make mistakes at machines: leave cutting for the day, and see what the law says of long hours."))
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
+}
