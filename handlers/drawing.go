@@ -28,14 +28,10 @@ func (s *server) inTurn(c *gin.Context) {
 	select {
 	case s.drawing <- struct{}{}:
 		read := s.catchUp(c)
-		began, changes := time.Now(), s.hub.changes()
+		began := time.Now()
 		behind.Do(c.Next)
 		s.readings.drawn(read, time.Since(began))
-		if s.hub.changes() == changes {
-			<-s.drawing
-		} else { // much is tapped: as long again is left to the taps
-			time.AfterFunc(time.Since(began), func() { <-s.drawing })
-		}
+		<-s.drawing
 	case <-c.Request.Context().Done():
 		c.Abort()
 	}
