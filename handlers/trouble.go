@@ -74,7 +74,11 @@ func (a troubleAsk) ask() views.Trouble {
 		TapID: uuid.NewString(), Told: toldHref(a.step.ID), Note: a.typed("note")}
 	all := a.kinds()
 	for _, kind := range a.step.CanReport() {
-		if ask := all[kind]; ask != nil {
+		switch ask := all[kind]; {
+		case ask == nil:
+		case kind == models.TroubleHelp && a.step.State == models.InHand:
+			data.Kinds = slices.Insert(data.Kinds, 0, *ask) // who has the piece in both hands does not look for it
+		default:
 			data.Kinds = append(data.Kinds, *ask)
 		}
 	}

@@ -136,6 +136,7 @@ func TestHelpIsToldToTheOthers(t *testing.T) {
 	ana := r.inHandAt("joint")
 	ben := r.as("Ben")
 	p := ana.ask()
+	assert.Equal(t, "It needs one more pair of hands", p.texts(".trouble-kind h2")[0], "that is wanted at once")
 	assert.Equal(t, []string{"Ben , one more pair of hands", "Put it down until then , It needs one more pair of hands planned for when 2 are free"}, p.texts(".trouble-help button"))
 	p = ana.answer(p, "help")
 	assert.Contains(t, p.text("#told"), "It takes 2 people now, and is planned for")

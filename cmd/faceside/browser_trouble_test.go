@@ -87,7 +87,9 @@ func TestBrowserTrouble(t *testing.T) {
 	ana.ask()
 	said = ana.answer(`.trouble-help button[value="help"]`)
 	assert.Contains(t, said, "It takes 2 people now")
-	ben.until("who is asked is told", func() bool { return strings.Contains(ben.text(".bench-side"), "Ana needs a second pair of hands for it") })
+	ben.until("who is asked is told", func() bool {
+		return strings.Contains(ben.text(".bench-side"), "Ana needs a second pair of hands for it")
+	})
 	ben.shot("bench-help-390")
 	ana.takeBack()
 	ana.until("it is in hand again", inHand)
