@@ -29,7 +29,7 @@ type Room struct {
 	CommissionID models.ID
 	Name         string
 	PromisedBy   time.Time
-	FloatMin     int   // working minutes, up to a day and a night of them
+	FloatMin     int   // working minutes
 	Late         bool  // it is late already, as planned
 	Hour         *Slip // nil: it ends when it did
 }
@@ -49,8 +49,10 @@ func WhyThen(snap *models.Snapshot, step models.ID) *Why {
 	if c.fixed(l) {
 		return w // it is where it is
 	}
-	holds := c.holds(l)
+	holds, known := c.holds(l)
 	switch {
+	case !known:
+		return w
 	case len(holds) == 0:
 		w.Held = []phrase.Phrase{phrase.Of("Nothing keeps it from beginning now.")}
 	case len(holds[0].Reasons) == 0:
@@ -95,13 +97,14 @@ func (c *course) reasons(l *leg, h sequence.Hold) []phrase.Phrase {
 	return said
 }
 
-// holds is what the engine finds to hold a leg.
-func (c *course) holds(l *leg) []sequence.Hold {
+// holds is what the engine finds to hold a leg. It is not known of a course that breaks
+// a rule.
+func (c *course) holds(l *leg) (holds []sequence.Hold, known bool) {
 	whys, err := sequence.Explain(c.q.Problem, c.answer(), l.Task.ID)
-	if err != nil || len(whys) == 0 { // the course keeps the rules, so there is none
-		return nil
+	if err != nil || len(whys) == 0 {
+		return nil, false
 	}
-	return whys[0].Holds
+	return whys[0].Holds, true
 }
 
 // answer is the course as a plan of its problem.
@@ -116,7 +119,7 @@ func (c *course) answer() *sequence.Plan {
 func (c *course) promisedRooms() []sequence.Room {
 	once, _ := c.kept.LoadOrStore(roomsKey{}, sync.OnceValue(func() []sequence.Room {
 		rooms, err := sequence.Floats(c.q.Problem, c.answer())
-		if err != nil { // the course keeps the rules, so there is none
+		if err != nil { // a course that breaks a rule
 			return nil
 		}
 		return rooms
@@ -133,7 +136,32 @@ var putOffs = []int{15, 30, hour, 2 * hour, 4 * hour, 8 * hour, 16 * hour, 24 * 
 // what its own order leaves it, or, where the others take their turn first, what schedules
 // with the leg put off show. It also tells whether an hour has no place.
 func (c *course) rooms(l *leg) (all []Room, stuck bool) {
-	least, _ := c.floatUpTo(l, c.latest(), never)
+	least, _ := c.float(l, c.latest())
+	all = c.orderedRooms(l, least)
+	missed := map[models.ID]bool{}
+	for _, minutes := range putOffs {
+		delayed := c.delay(stepFor(l), minutes, least)
+		stuck = stuck || minutes == hour && delayed.Stuck
+		for i := range all {
+			room, slip := &all[i], delayed.of(all[i].CommissionID)
+			if minutes == hour {
+				room.Hour = slip
+			}
+			if delayed.Stuck || slip != nil && slip.To.After(later(slip.PromisedBy, slip.From)) {
+				missed[room.CommissionID] = true
+			}
+			if !missed[room.CommissionID] {
+				room.FloatMin = max(room.FloatMin, minutes)
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Room) int { return cmp.Compare(a.FloatMin, b.FloatMin) })
+	return all, stuck
+}
+
+// orderedRooms is the room that a leg leaves to each promise, at least so much, while
+// everything keeps its order.
+func (c *course) orderedRooms(l *leg, least int) (all []Room) {
 	latest := map[string]int{}
 	for _, r := range c.promisedRooms() {
 		if r.Task == l.Task.ID {
@@ -149,29 +177,17 @@ func (c *course) rooms(l *leg) (all []Room, stuck bool) {
 			all = append(all, Room{CommissionID: f.CommissionID, Name: f.Name, PromisedBy: f.PromisedBy, FloatMin: max(least, ordered), Late: c.late(job)})
 		}
 	}
-	missed := map[models.ID]bool{}
-	for _, minutes := range putOffs {
-		delayed := c.delay(stepFor(l), minutes, least)
-		stuck = stuck || minutes == hour && delayed.Stuck
-		slips := map[models.ID]*Slip{}
-		for i := range delayed.Slips {
-			slips[delayed.Slips[i].CommissionID] = &delayed.Slips[i]
-		}
-		for i := range all {
-			room, s := &all[i], slips[all[i].CommissionID]
-			if minutes == hour {
-				room.Hour = s
-			}
-			if delayed.Stuck || s != nil && s.To.After(later(s.PromisedBy, s.From)) {
-				missed[room.CommissionID] = true
-			}
-			if !missed[room.CommissionID] {
-				room.FloatMin = max(room.FloatMin, minutes)
-			}
+	return all
+}
+
+// of is the slip of a commission, nil where it ends when it did.
+func (d *Delayed) of(commission models.ID) *Slip {
+	for i := range d.Slips {
+		if d.Slips[i].CommissionID == commission {
+			return &d.Slips[i]
 		}
 	}
-	slices.SortStableFunc(all, func(a, b Room) int { return cmp.Compare(a.FloatMin, b.FloatMin) })
-	return all, stuck
+	return nil
 }
 
 // stepFor is the step of a leg that stands for one.

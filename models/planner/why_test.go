@@ -103,7 +103,8 @@ func checkWhys(t require.TestingT, snap *models.Snapshot, look func() bool) (kin
 		}
 		why := WhyThen(snap, stepFor(l))
 		require.NotNil(t, why)
-		holds := c.holds(l)
+		holds, known := c.holds(l)
+		require.True(t, known, "the course keeps the rules")
 		for i, h := range holds {
 			own := func(r sequence.Reason) bool { return r.Kind == sequence.ByCalendar || r.Kind == sequence.ByStation }
 			for _, r := range h.Reasons {
@@ -123,7 +124,7 @@ func checkWhys(t require.TestingT, snap *models.Snapshot, look func() bool) (kin
 				require.False(t, hasPlace(t, without(c, l, h.Earlier, rest)), "%s without %s", what, r.Kind)
 			}
 		}
-		least := FloatMin(snap, stepFor(l))
+		least := min(MostFloat, FloatMin(snap, stepFor(l)))
 		for _, room := range why.Rooms {
 			require.GreaterOrEqual(t, room.FloatMin, least)
 		}
