@@ -221,7 +221,7 @@ func (t *tapper) gather(inHand, along *Step) (TapResult, error) {
 	if err := t.addAll(rows[1:], steps[1:]); err != nil {
 		return TapResult{}, err
 	}
-	return TapResult{Tap: rows[0], Step: along}, saveSetup(t.tx, along.StationID, along.SetupID)
+	return TapResult{Tap: rows[0], Step: inHand}, saveSetup(t.tx, along.StationID, along.SetupID)
 }
 
 // inHand reads what the person who taps has in hand, by number: a step, or those of a

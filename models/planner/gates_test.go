@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"faceside/models"
+	"faceside/models/testrig"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -200,6 +201,29 @@ func TestGateSaysWhosePromiseHangsOnIt(t *testing.T) {
 	assert.True(t, g.Latest.Equal(local(t, "2026-12-01 17:00")), "%s", g.Latest)
 	assert.Equal(t, tight.ID, g.Promise, "it wants the same clamps")
 	assert.Equal(t, tight.ID, r.gate(tight, "b").Promise)
+}
+
+// Where it is no promise that a late gate spoils it is named what has to give.
+func TestGateNamesWhatHasToGive(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	one := r.lone("One", "2026-12-18", glued(r, "a", 30, 120), whole("b", 30))
+	r.pin(one, "b", "2026-12-03 08:00")
+	r.plan()
+	g := r.gate(one, "a")
+	assert.False(t, g.Moves)
+	assert.Equal(t, r.step(one, "b").ID, g.Gives.StepID)
+	assert.True(t, g.Gives.At.Equal(local(t, "2026-12-03 08:00")))
+	assert.True(t, g.Latest.Equal(local(t, "2026-12-02 17:00")), "%s: the night before takes its two hours in clamps", g.Latest)
+	assert.Equal(t, "so that “Step b” can start when it is pinned, Thursday 8:00", g.Gives.keeps(r.snap(), r.clock.Now(), local(t, "2026-12-01 08:00").Location()).String())
+
+	snap := r.snap()
+	for from, point := range map[string]string{models.FromEnd: "the end of", models.FromAttended: "the work on", models.FromStart: "the start of"} {
+		gives := Gives{StepID: r.step(one, "b").ID, After: r.step(one, "a").ID, From: from, Within: 24 * 60}
+		assert.Equal(t, "so that “Step b” starts within 24 h of "+point+" “Step a”", gives.keeps(snap, snap.At, time.UTC).String())
+	}
+	assert.Equal(t, "so that the work does not run into the time off of Ana, 17:00",
+		Gives{Off: testrig.Person(t, snap, "Ana"), At: local(t, "2026-12-01 17:00")}.keeps(snap, snap.At, local(t, "2026-12-01 17:00").Location()).String())
+	assert.Empty(t, Gives{}.keeps(snap, snap.At, time.UTC))
 }
 
 func TestRack(t *testing.T) {
