@@ -12,9 +12,14 @@ import (
 	"faceside/views"
 )
 
-// tightMin is how little working hours to spare makes a promise tight, in
-// minutes: half a day.
-const tightMin = 240
+const (
+	// tightMin is how little working hours to spare makes a promise tight where no
+	// weeks were played, in minutes: half a day.
+	tightMin = 240
+	// A promise that holds in less than half of the weeks played is in danger, and safe
+	// in nine of ten.
+	inDanger, isSafe = 0.5, 0.9
+)
 
 // commissions lists every commission.
 func (s *server) commissions(c *gin.Context) {
@@ -82,16 +87,16 @@ func (r *room) commissionRow(sum models.CommissionSummary, f planner.Forecast) v
 	case f.Ends.IsZero():
 		row.State, row.Mark = r.say.say("not planned yet"), "waiting"
 	default:
-		r.promise(&row, f)
-		r.foresee(&row, &sum.Commission, r.played.Of(sum.ID))
+		r.promise(&row, f, r.played.Of(sum.ID))
 	}
 	return row
 }
 
-// promise sets a forecast beside what was promised.
-func (r *room) promise(row *views.CommissionRow, f planner.Forecast) {
+// promise sets a forecast, and what the weeks played say, beside what was promised.
+func (r *room) promise(row *views.CommissionRow, f planner.Forecast, p *planner.Promise) {
 	row.Forecast = r.say.say("done %s", r.say.at(f.Ends))
-	word, mark := verdict(f)
+	r.foresee(row, f, p)
+	word, mark := verdict(f, p)
 	row.State, row.Mark = r.say.tell(word.Of()), mark
 	if f.Late {
 		row.SlackHead, row.Slack = r.say.say("Too late by"), r.say.say("%s of work", span(max(-f.SlackMin, 1)))
@@ -100,12 +105,19 @@ func (r *room) promise(row *views.CommissionRow, f planner.Forecast) {
 	}
 }
 
-// verdict is a word for whether a promise holds, and its mark.
-func verdict(f planner.Forecast) (word phrase.Key, mark string) {
+// verdict is a word for whether a promise holds, and its mark: by the plan and, where
+// weeks were played, by how many of them it holds in.
+func verdict(f planner.Forecast, p *planner.Promise) (word phrase.Key, mark string) {
+	holds := 1.0
+	if p != nil {
+		holds = p.Holds(f.PromisedBy)
+	}
 	switch {
 	case f.Late:
 		return phrase.Key("late"), "late"
-	case f.SlackMin < tightMin:
+	case holds < inDanger:
+		return phrase.Key("in danger"), "late"
+	case holds < isSafe || p == nil && f.SlackMin < tightMin:
 		return phrase.Key("tight"), "tight"
 	}
 	return phrase.Key("in time"), "in-time"

@@ -35,8 +35,9 @@ func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *view
 		}
 	}
 	for _, after := range thought.Others {
-		row := d.room.change(before[after.CommissionID], after)
-		row.Safe = d.room.safer(after, d.room.played.Of(after.CommissionID), thought.Promises.Of(after.CommissionID))
+		with := thought.Promises.Of(after.CommissionID)
+		row := d.room.change(before[after.CommissionID], after, with)
+		row.Safe = d.room.safer(after, d.room.played.Of(after.CommissionID), with)
 		p.Others = append(p.Others, row)
 	}
 	p.Ready = true
@@ -46,14 +47,13 @@ func (s *server) preview(c *gin.Context, d *draft, built *pattern.Built, p *view
 // complete, and which dates can be promised.
 func (d *draft) tellPromise(thought *planner.Draft, p *views.Preview) {
 	w := d.room.say
+	promise := thought.Promises.Of(thought.Forecast.CommissionID)
 	p.Forecast = views.CommissionRow{Promised: w.date(d.about.PromisedOn)}
 	if thought.Forecast.Ends.IsZero() {
 		p.Forecast.State, p.Forecast.Mark = w.say("no forecast"), "waiting"
 	} else {
-		d.room.promise(&p.Forecast, thought.Forecast)
+		d.room.promise(&p.Forecast, thought.Forecast, promise)
 	}
-	promise := thought.Promises.Of(thought.Forecast.CommissionID)
-	d.room.foresee(&p.Forecast, &d.about, promise)
 	if promise != nil {
 		if day, ok := promise.Day(d.room.snap, d.sure); ok {
 			p.Earliest = w.say("It can be promised for %[1]s: %[2]s.", w.date(day), w.sure(d.sure))
@@ -108,14 +108,14 @@ func (d *draft) tellBuilt(built *pattern.Built, p *views.Preview) {
 }
 
 // change tells what happens to another promise.
-func (r *room) change(before, after planner.Forecast) views.PromiseChange {
+func (r *room) change(before, after planner.Forecast, with *planner.Promise) views.PromiseChange {
 	row := views.PromiseChange{Name: after.Name, Promised: r.say.at(after.PromisedBy), After: r.say.at(after.Ends)}
 	row.Before = row.After
 	if !before.Ends.IsZero() {
 		row.Before = r.say.at(before.Ends)
 		row.Worse = after.Late && (!before.Late || after.SlackMin < before.SlackMin)
 	}
-	word, mark := verdict(after)
+	word, mark := verdict(after, with)
 	row.State, row.Mark = r.say.tell(word.Of()), mark
 	return row
 }

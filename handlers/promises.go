@@ -3,14 +3,13 @@ package handlers
 import (
 	"math"
 
-	"faceside/models"
 	"faceside/models/planner"
 	"faceside/views"
 )
 
 // foresee tells of a commission which dates can be promised, and how safe the one is
 // that was; nothing where its weeks were not played.
-func (r *room) foresee(row *views.CommissionRow, com *models.Commission, p *planner.Promise) {
+func (r *room) foresee(row *views.CommissionRow, f planner.Forecast, p *planner.Promise) {
 	if p == nil {
 		return
 	}
@@ -21,9 +20,7 @@ func (r *room) foresee(row *views.CommissionRow, com *models.Commission, p *plan
 		}
 		row.Dates = append(row.Dates, date)
 	}
-	if by, ok := planner.PromisedBy(r.snap, com); ok {
-		row.Holds = r.say.holds(p.Holds(by))
-	}
+	row.Holds = r.say.holds(p.Holds(f.PromisedBy))
 }
 
 // sure says how sure a date is: "80 % sure".

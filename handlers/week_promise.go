@@ -48,8 +48,9 @@ func (w *weekRoom) outlooks() []outlook {
 			o.word = phrase.Key("held, not planned")
 		case !o.forecast.Ends.IsZero():
 			var mark string
-			o.word, mark = verdict(o.forecast)
-			o.state, o.slack, o.promise = views.Promise(mark), w.slack(o.forecast), w.played.Of(com.ID)
+			o.promise = w.played.Of(com.ID)
+			o.word, mark = verdict(o.forecast, o.promise)
+			o.state, o.slack = views.Promise(mark), w.slack(o.forecast)
 		}
 		all = append(all, o)
 	}

@@ -193,7 +193,7 @@ func (r *room) endIf(f planner.Forecast, state models.CommissionState) (when, wo
 	case f.Ends.IsZero():
 		return "–", r.say.say("not planned yet"), "waiting"
 	}
-	key, mark := verdict(f)
+	key, mark := verdict(f, nil)
 	return r.say.at(f.Ends), r.say.tell(key.Of()), mark
 }
 

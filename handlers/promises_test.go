@@ -1,0 +1,131 @@
+package handlers
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"faceside/models/planner"
+)
+
+// foresee plays the weeks of the plan there is.
+func (r *rig) foresee() {
+	r.Helper()
+	_, err := r.planner.Foresee(context.Background())
+	require.NoError(r, err)
+}
+
+func TestCommissionsTellDatesThatCanBePromised(t *testing.T) {
+	r := newRig(t)
+	ana := r.as("Ana")
+	com := r.take("Hall bench")
+	r.plan()
+	for _, path := range []string{"/commissions", commissionHref(com.ID)} {
+		p := ana.get(path)
+		assert.Zero(t, p.doc.Find(".foreseen").Length())
+		assert.Contains(t, p.text("[data-promises]"), "comes in a moment")
+	}
+	r.foresee()
+	for _, path := range []string{"/commissions", commissionHref(com.ID)} {
+		p := ana.get(path)
+		assert.Equal(t, []string{"50 % sure", "80 % sure", "95 % sure"}, p.texts(".foreseen dt"))
+		for _, date := range p.texts(".foreseen dd") {
+			assert.Regexp(t, `^(Mon|Tue|Wed|Thu|Fri) \d+ Mar$`, date, "a day on which the shop is open")
+		}
+		assert.Contains(t, p.text(".foreseen p"), "The promise holds in")
+		assert.Contains(t, p.text("[data-promises]"), "2,000 weeks played from the plan of")
+	}
+	week := ana.get("/week")
+	assert.Contains(t, week.text(".week-promises"), "The promise holds in")
+	assert.Contains(t, week.text(".week-promises"), "weeks played")
+}
+
+func TestHowSafeAPromiseIsInWords(t *testing.T) {
+	for part, want := range map[float64][2]int{
+		0: {0, 100}, 0.004: {0, 100}, 0.006: {1, 100}, 0.04: {4, 100}, 0.06: {1, 10}, 0.5: {5, 10}, 0.84: {8, 10}, 0.949: {9, 10},
+		0.96: {96, 100}, 0.9949: {99, 100}, 0.996: {100, 100}, 1: {100, 100},
+	} {
+		n, of := outOf(part)
+		assert.Equal(t, want, [2]int{n, of}, fmt.Sprint(part))
+	}
+}
+
+func TestANewCommissionTellsTheEarliestDate(t *testing.T) {
+	r := newRig(t)
+	r.moreClamps()
+	ana := r.as("Ana")
+	r.take("Hall bench")
+	r.plan()
+	r.foresee()
+	const path = "/commissions/new/wall-shelf-unit"
+	p := ana.get(path)
+	assert.Contains(t, p.text("#preview .promised"), "It can be promised for")
+	assert.Contains(t, p.text("#preview .promised"), "80 % sure")
+	assert.Contains(t, p.text("#preview .promised"), "It cannot be complete before")
+	assert.Contains(t, p.text("#preview .promised"), "Of 200 weeks played.", "the first answer")
+	assert.Equal(t, path+"/preview", p.doc.Find(".promised").AttrOr("hx-post", ""), "with script the better one is fetched")
+	assert.Contains(t, p.text("#preview .rows"), "Hall bench")
+	assert.Contains(t, p.text("#preview .rows"), "safe in")
+
+	form := fieldsOf(p.doc.Find("form.draft"), nil)
+	form.Set("sure", "95")
+	plain := ana.post(path+"/preview", form)
+	assert.Contains(t, plain.text("#preview .promised"), "95 % sure")
+	assert.Contains(t, plain.text("#preview .promised"), "Of 2,000 weeks played.", "who pressed a button waits for the better one")
+	assert.Zero(t, plain.doc.Find(".promised[hx-post]").Length())
+
+	ana.script = true
+	form.Set("answer", "better")
+	better := ana.post(path+"/preview", form)
+	assert.Contains(t, readable(better.doc.Selection), "Of 2,000 weeks played.")
+	assert.Zero(t, better.doc.Find("#preview,input").Length(), "only what is told of the promise")
+	ana.script = false
+
+	form.Set("sure", "maybe")
+	wrong := ana.post(path, form)
+	assert.Equal(t, http.StatusUnprocessableEntity, wrong.status)
+	assert.Contains(t, wrong.text(`[data-said="sure"] .wrong-why`), `"maybe" is none of 50, 80 and 95.`)
+}
+
+func TestAPromiseEarlierThanCanBeIsRefusedUntilTheMakerKnows(t *testing.T) {
+	r := newRig(t)
+	r.moreClamps()
+	ana := r.as("Ana")
+	const path = "/commissions/new/wall-shelf-unit"
+	form := fieldsOf(ana.get(path).doc.Find("form.draft"), nil)
+	today := r.clock.Now().Format("2006-01-02")
+	form.Set("promised_date", today)
+	p := ana.post(path, form)
+	assert.Equal(t, http.StatusConflict, p.status)
+	why := p.text(`[data-said="promised_date"] .wrong-why`)
+	assert.Contains(t, why, "is earlier than can be: it is not complete before")
+	assert.Regexp(t, `From “.+” to “.+”, .+ of work and .+ in clamps and drying follow one another\.`, why)
+	assert.Empty(t, commissionsOf(r), "nothing is saved")
+	assert.Equal(t, today, p.doc.Find(`button[name="early"]`).AttrOr("value", ""))
+
+	form.Set("early", today)
+	assert.Equal(t, http.StatusOK, ana.post(path, form).status)
+	assert.Len(t, commissionsOf(r), 1)
+}
+
+func TestTheVerdictFollowsTheWeeksPlayed(t *testing.T) {
+	r := newRig(t)
+	com := r.take("Hall bench")
+	r.plan()
+	r.foresee()
+	promise := r.planner.Promises().Of(com.ID)
+	half, _ := promise.By(50)
+	nearlyAll, _ := promise.By(95)
+	for want, f := range map[string]planner.Forecast{
+		"late":      {PromisedBy: nearlyAll, Late: true},
+		"in danger": {PromisedBy: half.AddDate(0, 0, -7), SlackMin: 1000},
+		"in time":   {PromisedBy: nearlyAll, SlackMin: 10},
+	} {
+		word, _ := verdict(f, promise)
+		assert.Equal(t, want, string(word))
+	}
+}
