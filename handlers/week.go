@@ -142,7 +142,7 @@ func (w *weekRoom) nothing() string {
 	return ""
 }
 
-// title says which days are shown: "30 November to 4 December", with the year
+// title says which days are shown: "30 Nov to 4 Dec", "2 to 6 March", with the year
 // if it is not this one.
 func (w *weekRoom) title() string {
 	first, last := w.days[0].date, w.days[len(w.days)-1].date
@@ -154,9 +154,9 @@ func (w *weekRoom) title() string {
 	case first.Equal(last):
 		return w.say.tell(phrase.Date(first)) + year
 	case first.Year() != last.Year():
-		return w.say.say("%s to %s", w.say.tell(phrase.Day(first))+first.Format(" 2006"), phrase.Day(last)) + year
+		return w.say.say("%s to %s", w.say.tell(phrase.ShortDay(first))+first.Format(" 2006"), phrase.ShortDay(last)) + year
 	case first.Month() != last.Month():
-		return w.say.say("%s to %s", phrase.Day(first), phrase.Day(last)) + year
+		return w.say.say("%s to %s", phrase.ShortDay(first), phrase.ShortDay(last)) + year
 	}
 	return w.say.say("%d to %s ## two days of a month", first.Day(), phrase.Day(last)) + year
 }

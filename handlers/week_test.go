@@ -24,7 +24,7 @@ func TestWeekShowsThePlan(t *testing.T) {
 	require.Equal(t, http.StatusOK, p.status)
 	assert.Equal(t, "2 to 6 March", p.text("h1"))
 	assert.Contains(t, p.text(".nav a[aria-current=page]"), "Week")
-	assert.Equal(t, "Week", p.text(".week-nav a[aria-current]"))
+	assert.Equal(t, "Show: Week", p.text(".week-nav a[aria-current]"))
 
 	chart := p.text("svg.week-chart")
 	assert.Contains(t, chart, "now 8:30")
@@ -128,7 +128,7 @@ func TestWeekNavigation(t *testing.T) {
 		{"?days=20", "2 to 27 March", "/week?days=20&from=2026-02-02", "/week?days=20&from=2026-03-02", "/week?days=20&from=2026-03-28"},
 		{"?days=1&from=2026-03-04", "Wednesday 4 March", "/week?days=1&from=2026-03-03", "/week?days=1&from=2026-03-02", "/week?days=1&from=2026-03-05"},
 		{"?from=2026-03-07", "7 to 13 March", "/week?days=5&from=2026-03-02", "/week?days=5&from=2026-03-02", "/week?days=5&from=2026-03-14"},
-		{"?from=2026-12-28", "28 December 2026 to 1 January 2027", "/week?days=5&from=2026-12-21", "/week?days=5&from=2026-03-02", "/week?days=5&from=2027-01-02"},
+		{"?from=2026-12-28", "28 Dec 2026 to 1 Jan 2027", "/week?days=5&from=2026-12-21", "/week?days=5&from=2026-03-02", "/week?days=5&from=2027-01-02"},
 	} {
 		p := b.get("/week" + c.query)
 		require.Equal(t, http.StatusOK, p.status)

@@ -130,10 +130,10 @@ type weekLayout struct {
 	sections []placedSection
 	promises []placedPromise
 	loads    []placedLoad
-	said     [][]string // each day in one line, broken into several
-	top      int        // where the rows begin
-	promiseY int        // of the promises' heading
-	others   int        // promises without a line of their own
+	said     [][]string        // each day in one line, broken into several
+	top      int               // where the rows begin
+	promiseY int               // of the promises' heading
+	others   []ChartCommission // without a line of their own
 	loadY    int
 	height   int
 }
@@ -213,6 +213,7 @@ const (
 	weekNamed    = 72 // from this width on a block has a name of its own,
 	weekFramed   = 12 // and a stretch a frame
 	restsNamed   = 8  // in a row; of more, only some are named
+	saidLines    = 8  // of a day's sentence, where it takes so many
 	restLanes    = 6  // for one kind of rest; of more, those within a day are left to the curve
 )
 
@@ -266,7 +267,7 @@ func (l *weekLayout) placeDays() int {
 		var said []string
 		if len(day.Open) > 0 && !l.chart.ByDay {
 			width := day.end - day.x - 14
-			said = wrap(day.Said, weekTextSize, width, width, width, width, width)
+			said = wrap(day.Said, weekTextSize, slices.Repeat([]int{width}, saidLines)...)
 		}
 		lines = max(lines, len(said))
 		l.said = append(l.said, said)

@@ -31,22 +31,31 @@ func (l *weekLayout) placePromises(y int) int {
 	l.promiseY = y
 	y += weekTitle
 	for i, c := range l.chart.Commissions {
-		if len(l.chart.Commissions) > promisesAll && !c.matters(l.axis.stretch()) {
-			l.others++
+		if len(l.chart.Commissions) > promisesAll && !c.within(l.axis.stretch()) {
+			l.others = append(l.others, c)
 			continue
 		}
 		l.promises = append(l.promises, placedPromise{i, y})
 		y += promiseHeight
 	}
-	if l.others > 0 {
+	if len(l.others) > 0 {
 		y += promiseHeight
 	}
 	return y + weekRowGap
 }
 
-// matters says whether a promise has something to show in a stretch of time, or is in danger.
-func (c ChartCommission) matters(shown Stretch) bool {
-	return inside(c.Promised, shown) || inside(c.Ends, shown) || c.State == PromiseLate || c.State == PromiseTight
+// within says whether a promise has something to show in a stretch of time.
+func (c ChartCommission) within(shown Stretch) bool {
+	return inside(c.Promised, shown) || inside(c.Ends, shown)
+}
+
+// othersSaid says how those stand that have no line of their own.
+func (l *weekLayout) othersSaid() string {
+	n := map[Promise]int{}
+	for _, c := range l.others {
+		n[c.State]++
+	}
+	return l.chart.Say.Say("outside the days shown: %[1]d late, %[2]d tight, %[3]d in time", n[PromiseLate], n[PromiseTight], n[PromiseInTime])
 }
 
 func (l *weekLayout) placeLoads(y int) int {
@@ -132,7 +141,7 @@ func (l *weekLayout) drawVerdict(d *svg, c ChartCommission, right, y int) {
 			left = min(left, l.axis.x(t))
 		}
 	}
-	d.text("wk-verdict", max(left-12-width, 2), y, c.Verdict)
+	d.text("wk-verdict", max(left-12-width, 10), y, c.Verdict)
 }
 
 func inside(t time.Time, s Stretch) bool {

@@ -34,8 +34,8 @@ func (l *weekLayout) drawLabels() template.HTML {
 		d.text("wk-name", 36, p.y+18, fit(c.Name, weekTextSize, weekNames-42))
 		d.end()
 	}
-	if l.others > 0 {
-		d.text("wk-note", 36, l.othersY()+18, fit(l.chart.Say.Say("%d more", l.others), weekTextSize, weekNames-42))
+	if len(l.others) > 0 {
+		d.text("wk-note", 36, l.othersY()+18, fit(l.chart.Say.Say("%d more", len(l.others)), weekTextSize, weekNames-42))
 	}
 	if len(l.loads) > 0 {
 		d.text("wk-section", 10, l.loadY+16, l.chart.Say.Say("At once"))
@@ -72,8 +72,8 @@ func (l *weekLayout) drawChart() template.HTML {
 	for _, p := range l.promises {
 		l.drawPromise(d, p)
 	}
-	if l.others > 0 {
-		d.text("wk-note", 8, l.othersY()+18, l.chart.Say.Say("promised later; none of them late or tight"))
+	if len(l.others) > 0 {
+		d.text("wk-note", 8, l.othersY()+18, l.othersSaid())
 	}
 	for _, p := range l.loads {
 		l.drawLoad(d, p)

@@ -76,6 +76,8 @@ func (p *play) bench() {
 
 	st.tap(models.TapTrouble, st.inHand("Tobias"), "Tobias")
 	p.shows(tb, "/", "in trouble")
+	p.shows(tb, "/week", "week that has moved")
+	require.Positive(p.t, tb.count(".week-cause"), "something moved since the morning")
 	st.wait(9 * time.Hour)
 	p.shows(tb, "/", "after closing time")
 }
@@ -101,6 +103,8 @@ func (p *play) clamps() {
 	require.Equal(p.t, 1, tb.count(".rest.over"))
 	p.shows(tb, "/gates", "gates with clamps over")
 	p.shows(tb, "/week", "week of a small shop")
+	p.shows(tb, "/week?as=list", "week as a list")
+	p.shows(tb, "/week?days=20", "month of a small shop")
 
 	st.tap(models.TapOut, glue, "Ana")
 	for _, key := range []string{"trim", "glue-frame"} {
