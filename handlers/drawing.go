@@ -27,11 +27,11 @@ func (s *server) inTurn(c *gin.Context) {
 	forget(c)
 	select {
 	case s.drawing <- struct{}{}:
+		defer func() { <-s.drawing }()
 		read := s.catchUp(c)
 		began := time.Now()
 		behind.Do(c.Next)
 		s.readings.drawn(read, time.Since(began))
-		<-s.drawing
 	case <-c.Request.Context().Done():
 		c.Abort()
 	}

@@ -182,6 +182,26 @@ func TestAPanicIsLoggedAndToldPlainly(t *testing.T) {
 	assert.Contains(t, logged.String(), "the fence slipped")
 }
 
+// A screen whose drawing panics gives its turn to the next.
+func TestAPanicGivesTheTurnBack(t *testing.T) {
+	var logged bytes.Buffer
+	r := newRig(t, func(c *Config) { c.Log = slog.New(slog.NewTextHandler(&logged, nil)) })
+	s, err := newServer(r.cfg)
+	require.NoError(t, err)
+	e := gin.New()
+	e.Use(s.recovered)
+	e.GET("/", s.inTurn, func(*gin.Context) { planeTooThin() })
+	for range cap(s.drawing) + 1 {
+		w := httptest.NewRecorder()
+		e.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/", nil))
+		assert.Equal(t, http.StatusInternalServerError, w.Code)
+	}
+	assert.Empty(t, s.drawing)
+	assert.Contains(t, logged.String(), "planeTooThin", "the log says where")
+}
+
+func planeTooThin() { panic("the board is too thin") }
+
 // Many sendings of one form at once are one commission; a refused form can be
 // sent again.
 func TestAFormIsTakenOnce(t *testing.T) {
