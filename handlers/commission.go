@@ -69,7 +69,7 @@ func (s *server) commissionData(c *gin.Context, id models.ID) (views.Commission,
 		Href: commissionHref(id), Note: com.Note,
 		Row:    own.commissionRow(own.summary(com), forecastsByID(planner.Forecasts(all.snap))[id]),
 		Pieces: s.pieceRows(own, gates), Across: own.across(), Phases: own.phaseSteps(id),
-		Edit: own.say.editForm(com), Moves: own.say.moves(com.State),
+		Edit: own.say.editForm(com), Moves: own.say.moves(com.State), Steer: own.steerLinks(com),
 	}
 	data.Foreseen = own.foreseen(com.State == models.Open)
 	if e.locked() == "" {

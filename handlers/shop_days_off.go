@@ -35,7 +35,7 @@ func (r *room) dayOffForm() views.Form {
 			who = append(who, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
 		}
 	}
-	return views.Form{ID: id, Action: action, Title: r.say.say("Add a day off"), Save: r.say.say("Add the day off"), Fields: []views.Field{
+	return views.Form{ID: id, Action: action, Title: r.say.say("Add a day off"), Save: r.say.say("Add the day off"), Try: string(models.SteerDayOff), Fields: []views.Field{
 		{Name: "date", Label: r.say.say("Day"), Kind: "date"},
 		{Name: "person", Label: r.say.say("Who"), Kind: "select", Options: who},
 		{Name: "reason", Label: r.say.say("Reason"), Kind: "text"},

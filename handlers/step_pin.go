@@ -1,6 +1,8 @@
 package handlers
 
 import (
+	"fmt"
+	"strconv"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -23,18 +25,35 @@ func (r *room) pin(st *models.Step) *views.Pin {
 		return nil
 	}
 	at, pinned := st.Pinned()
-	form := &views.Pin{}
-	if pinned {
+	form := &views.Pin{Steer: fmt.Sprintf("/what-if?step=%d", st.ID), Given: r.given(st)}
+	wants := r.snap.Wants(st.ID)
+	if pinned || wants != nil && wants.Day != "" {
 		form.Free = stepHref(st.ID) + "/unpin"
-	} else {
+	}
+	if !pinned {
 		at = r.mayStart(st)
 	}
 	at = at.In(r.say.now.Location())
-	form.Form = views.Form{ID: "pin-form", Action: stepHref(st.ID) + "/pin", Save: r.say.say("Pin it"), Fields: []views.Field{
+	form.Form = views.Form{ID: "pin-form", Action: stepHref(st.ID) + "/pin", Save: r.say.say("Pin it"), Try: string(models.SteerPin), Fields: []views.Field{
+		{Name: "step", Kind: "hidden", Value: strconv.FormatInt(st.ID, 10)},
 		{Name: "date", Label: r.say.say("Day"), Kind: "date", Value: at.Format(time.DateOnly), Least: r.say.now.Format(time.DateOnly)},
 		{Name: "time", Label: r.say.say("Time"), Kind: "time", Value: at.Format("15:04")},
 	}}
 	return form
+}
+
+// given says to what day a step is pinned, and to whom it is given.
+func (r *room) given(st *models.Step) string {
+	w := r.snap.Wants(st.ID)
+	switch {
+	case w == nil:
+		return ""
+	case w.Day == "":
+		return r.say.say("It is given to %s.", r.who(w.PersonID))
+	case w.PersonID == nil:
+		return r.say.say("It is pinned to %s, at any time of that day.", r.say.date(w.Day))
+	}
+	return r.say.say("It is pinned to %[1]s, at any time of that day, and given to %[2]s.", r.say.date(w.Day), r.who(w.PersonID))
 }
 
 // mayStart is a time to begin with: where the plan has a step, or else the next

@@ -188,3 +188,22 @@ func (f *trying) finishes() []views.Option {
 	}
 	return all
 }
+
+// steerLinks lead from a commission to what can be tried for it.
+func (r *room) steerLinks(com *models.Commission) []views.SteerLink {
+	switch com.State {
+	case models.Held:
+		return []views.SteerLink{{Label: r.say.say("What if it goes on?"), Href: tryHref(models.Steer{Kind: models.SteerResume, CommissionID: com.ID})}}
+	case models.Open:
+		links := []views.SteerLink{
+			{Label: r.say.say("What would help"), Href: helpsHref(com.ID)},
+			{Label: r.say.say("What if it is held?"), Href: tryHref(models.Steer{Kind: models.SteerHold, CommissionID: com.ID})},
+		}
+		const most = 9
+		if com.Weight < most {
+			links = append(links, views.SteerLink{Label: r.say.say("What if it comes first?"), Href: tryHref(models.Steer{Kind: models.SteerWeight, CommissionID: com.ID, Weight: most})})
+		}
+		return append(links, views.SteerLink{Label: r.say.say("Try another change"), Href: "/what-if?" + url.Values{"commission": {strconv.FormatInt(com.ID, 10)}}.Encode()})
+	}
+	return nil
+}

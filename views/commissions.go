@@ -47,6 +47,7 @@ type Commission struct {
 	Phases   []PhaseSteps
 	Foreseen string // where the dates that can be promised come from
 	Edit     Form
+	Steer    []SteerLink // what can be tried for it
 	Moves    []CommissionMove
 }
 
@@ -87,3 +88,6 @@ type CommissionMove struct {
 	Label string
 	Help  string
 }
+
+// SteerLink leads to a change that can be tried.
+type SteerLink struct{ Label, Href string }

@@ -29,6 +29,7 @@ type Form struct {
 	Fields []Field
 	Save   string // the button
 	Open   bool   // shown unfolded
+	Try    string // the kind of change that can be tried with these fields, "" for none
 }
 
 // Erroneous says whether anything in the form was refused.

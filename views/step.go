@@ -68,8 +68,10 @@ type Note struct {
 
 // Pin asks for a day and time at which a step is to start.
 type Pin struct {
-	Form Form
-	Free string // where the step is let move again, "" while it is not pinned
+	Form  Form
+	Free  string // where the step is let move again, "" while it is not pinned
+	Steer string // where other ways to steer it are tried
+	Given string // to what day it is pinned and to whom it is given, "" for neither
 }
 
 // TapRow is one row of the journal, told.
