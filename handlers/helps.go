@@ -11,6 +11,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/behind"
 	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
@@ -58,7 +59,7 @@ func (s *server) helpsJob(id models.ID, helper string, anew bool) *helpsJob {
 	}
 	j := &helpsJob{ended: make(chan struct{})}
 	s.helps.all[id] = j
-	go s.findHelps(j, id, helper)
+	go behind.Do(func() { s.findHelps(j, id, helper) })
 	return j
 }
 

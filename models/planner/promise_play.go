@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"faceside/models"
+	"faceside/models/behind"
 	"faceside/models/sequence"
 )
 
@@ -135,28 +136,13 @@ func (w *weeks) play(ctx context.Context, o playing) ([][]int32, error) {
 		return nil, err
 	}
 	var all sync.WaitGroup
-	cores := max(1, o.cores)
-	for core := range cores {
+	for core := range max(1, o.cores) {
 		player := first
 		if core > 0 {
 			player = first.Beside()
 		}
 		all.Go(func() {
-			d := w.dealer(o.seed)
-			rested := time.Now()
-			for k := core; k < o.plays && ctx.Err() == nil; k += cores {
-				player.Play(d.deal(k))
-				for j := range ends {
-					ends[j][k] = beyond
-					if end, ok := player.JobEnd(j); ok {
-						ends[j][k] = int32(min(end, beyond))
-					}
-				}
-				if o.pause != nil && time.Since(rested) > restEvery {
-					o.pause(ctx)
-					rested = time.Now()
-				}
-			}
+			behind.Do(func() { w.playEach(ctx, o, player, core, ends) })
 		})
 	}
 	all.Wait()
@@ -164,6 +150,25 @@ func (w *weeks) play(ctx context.Context, o playing) ([][]int32, error) {
 		slices.Sort(ends[j])
 	}
 	return ends, ctx.Err()
+}
+
+// playEach plays the weeks of one core, every so many of all.
+func (w *weeks) playEach(ctx context.Context, o playing, player *sequence.Player, core int, ends [][]int32) {
+	d := w.dealer(o.seed)
+	rested := time.Now()
+	for k := core; k < o.plays && ctx.Err() == nil; k += max(1, o.cores) {
+		player.Play(d.deal(k))
+		for j := range ends {
+			ends[j][k] = beyond
+			if end, ok := player.JobEnd(j); ok {
+				ends[j][k] = int32(min(end, beyond))
+			}
+		}
+		if o.pause != nil && time.Since(rested) > restEvery {
+			o.pause(ctx)
+			rested = time.Now()
+		}
+	}
 }
 
 // aheads are by how many working minutes a shop might let a step go before its turn,

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"faceside/models"
+	"faceside/models/behind"
 )
 
 const (
@@ -99,10 +100,10 @@ func (s *Service) foreseeOnce(ctx context.Context) {
 	playing, stop := context.WithCancel(ctx)
 	defer stop()
 	done := make(chan error, 1)
-	go func() {
+	go behind.Do(func() {
 		_, err := s.foresee(playing, leaveShare)
 		done <- err
-	}()
+	})
 	newer := false
 	for {
 		select {
