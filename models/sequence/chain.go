@@ -7,8 +7,9 @@ import (
 
 // Earliest returns when a job of a valid problem can end at the earliest by links,
 // calendars, releases and given starts alone, as if it had everything to itself, and
-// the chain of its tasks that sets this: each follows the one before it as soon as it
-// can, and the last one ends then. Nothing is tried; O(tasks + links).
+// the chain of tasks that sets this: each follows the one before it as soon as it can,
+// or waits for it because of a greatest lag, and the last one ends then. Nothing is
+// tried; O(tasks + links).
 func Earliest(p *Problem, job string) (end int, chain []string, err error) {
 	if err := p.Validate(); err != nil {
 		return 0, nil, err
@@ -23,27 +24,47 @@ func Earliest(p *Problem, job string) (end int, chain []string, err error) {
 	if last < 0 {
 		return 0, nil, fmt.Errorf("job %q has no task that has a place", job)
 	}
-	seen := make([]bool, len(m.tasks))
-	for t := last; t >= 0 && !seen[t]; t = m.pusher(t) {
-		seen[t] = true
+	c := chainer{m: m, seen: make([]bool, len(m.tasks))}
+	c.back(last)
+	slices.Reverse(c.chain)
+	for _, t := range c.chain {
 		chain = append(chain, m.tasks[t].id)
 	}
-	slices.Reverse(chain)
 	return m.minEnd[last], chain, nil
 }
 
-// pusher returns the task behind which another starts at the earliest; -1 where no
-// task sets that.
-func (m *model) pusher(t int) int {
-	w := &m.tasks[t]
-	if m.early[t] == w.nextStart(max(0, w.release)) {
-		return -1
+// chainer looks for a chain from a task back to one that starts as early as it could
+// alone. A greatest lag makes a task wait for what comes after it: the chain then goes
+// on from there.
+type chainer struct {
+	m     *model
+	seen  []bool
+	chain []int
+}
+
+// back extends the chain to a task and on to one that nothing holds back; false where
+// that is not found. Each task is looked at once.
+func (c *chainer) back(t int) bool {
+	m, w := c.m, &c.m.tasks[t]
+	c.seen[t] = true
+	c.chain = append(c.chain, t)
+	if m.early[t] == w.nextStart(max(0, w.release)) || w.fixed >= 0 {
+		return true
 	}
 	for _, k := range w.in {
 		l := &m.links[k]
-		if b := &m.tasks[l.before]; l.before != t && w.nextStart(b.point(l.from, m.early[l.before])+l.min) == m.early[t] {
-			return l.before
+		if !c.seen[l.before] && w.nextStart(m.tasks[l.before].point(l.from, m.early[l.before])+l.min) == m.early[t] && c.back(l.before) {
+			return true
 		}
 	}
-	return -1
+	for _, k := range w.out {
+		l := &m.links[k]
+		if !c.seen[l.after] && l.max < never && w.nextStart(w.firstStartOf(l.from, m.early[l.after]-l.max)) == m.early[t] && c.back(l.after) {
+			return true
+		}
+	}
+	if len(c.chain) > 1 {
+		c.chain = c.chain[:len(c.chain)-1]
+	}
+	return false
 }

@@ -23,6 +23,14 @@ func TestEarliestEndAndItsChain(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 1960, end, "the clamps come off after closing time")
 	assert.Equal(t, []string{"saw", "glue", "sand"}, chain)
+
+	// The first coat must not lie long before the sanded tray is ready for what follows.
+	p.Tasks = append(p.Tasks, Task{ID: "coat", Job: "tray", Attended: 10, Interruptible: true, Uses: hands}, Task{ID: "fit", Job: "tray", Attended: 10, Interruptible: true, Uses: hands})
+	p.Links = append(p.Links, Link{Before: "coat", After: "fit", Max: new(100)}, Link{Before: "sand", After: "fit"})
+	end, chain, err = Earliest(p, "tray")
+	require.NoError(t, err)
+	assert.Equal(t, 1970, end)
+	assert.Equal(t, []string{"saw", "glue", "sand", "fit"}, chain)
 	_, _, err = Earliest(p, "empty")
 	require.ErrorContains(t, err, `"empty"`)
 }
