@@ -1,5 +1,7 @@
 package sequence
 
+import "slices"
+
 // bounds computes the earliest and latest start of every task from releases,
 // deadlines, fixed starts, calendars and links, and notes the tasks that leave
 // no room for each other or for themselves.
@@ -114,8 +116,9 @@ func (m *model) lowerBound() int64 {
 		sum += m.jobCost(&m.jobs[j], end)
 	}
 	if m.weights.Makespan > 0 {
+		tails := m.tailsWithin(false)
 		for r := range m.resources {
-			makespan = max(makespan, m.workEnd(r))
+			makespan = max(makespan, m.workEnd(r), m.lineEnd(r, tails))
 		}
 		sum += m.weights.Makespan * int64(makespan)
 	}
@@ -126,6 +129,56 @@ func (m *model) lowerBound() int64 {
 		}
 	}
 	return sum
+}
+
+// lineEnd is the earliest time by which all can be over that goes through resource r
+// one after the other: each has a head and a tail, and may be broken off and gone on
+// with, which one with a longer tail does to one with a shorter (Jackson's rule; the
+// bound of Carlier, "The one-machine sequencing problem", EJOR 11, 1982). O(uses²).
+func (m *model) lineEnd(r int, tails []int) int {
+	type use struct{ head, left, tail int }
+	var uses []use
+	for i := range m.tasks {
+		w := &m.tasks[i]
+		for _, u := range w.uses {
+			if u.res != r || 2*u.amount <= m.resources[r].capacity || u.span != attendedSpan && u.span != wholeSpan {
+				continue
+			}
+			long := w.att
+			if u.span == wholeSpan {
+				long += w.unatt
+			}
+			uses = append(uses, use{m.early[i], long, tails[i] - long})
+			break
+		}
+	}
+	slices.SortFunc(uses, func(a, b use) int { return a.head - b.head })
+	end, now := 0, 0
+	for came := 0; ; {
+		for came < len(uses) && uses[came].head <= now {
+			came++
+		}
+		pick := -1
+		for i := range uses[:came] {
+			if uses[i].left > 0 && (pick < 0 || uses[i].tail > uses[pick].tail) {
+				pick = i
+			}
+		}
+		switch {
+		case pick >= 0:
+			u := &uses[pick]
+			long := u.left
+			if came < len(uses) {
+				long = min(long, uses[came].head-now)
+			}
+			now, u.left = now+long, u.left-long
+			end = max(end, now+u.tail)
+		case came < len(uses):
+			now = uses[came].head
+		default:
+			return end
+		}
+	}
 }
 
 // workEnd is the earliest time by which resource r can have done all attended

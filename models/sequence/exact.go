@@ -27,7 +27,10 @@ func (e *exact) begin(seed int64) {
 	for v := range x.heap.at {
 		x.heap.at[v] = -2
 	}
-	chosen := append([]int32(nil), e.start...)
+	var chosen []int32
+	if !e.inLine {
+		chosen = append(chosen, e.start...)
+	}
 	for _, l := range e.pair {
 		chosen = append(chosen, l.side/2)
 	}
@@ -117,7 +120,9 @@ func luby(i int) int64 {
 	}
 }
 
-// choose returns the next decision, or false if all is decided.
+// choose returns the next decision, or false if all is decided. Where orders decide
+// everything, starts are left until all orders are settled: then each can be as early
+// as it may.
 func (e *exact) choose() (lit, bool) {
 	s := &e.search
 	if s.aim && e.x.level() == 0 {
@@ -126,7 +131,7 @@ func (e *exact) choose() (lit, bool) {
 			return le(e.cost, lo+(hi-lo)/4), true
 		}
 	}
-	if s.restarts%4 == 0 {
+	if s.restarts%4 == 0 && !e.inLine {
 		if t := e.earliest(); t >= 0 {
 			return le(e.start[t], e.x.lo(e.start[t])), true
 		}
@@ -134,7 +139,11 @@ func (e *exact) choose() (lit, bool) {
 	for {
 		v := e.x.heap.pop(&e.x)
 		if v < 0 {
-			return lit{}, false
+			t := e.earliest()
+			if t < 0 {
+				return lit{}, false
+			}
+			return le(e.start[t], e.x.lo(e.start[t])), true
 		}
 		if !e.x.fixed(v) {
 			e.x.heap.insert(&e.x, v)
@@ -162,10 +171,14 @@ func (e *exact) earliest() int {
 // value chooses which half of a variable's values to try.
 func (e *exact) value(v int32) lit {
 	lo, hi := e.x.lo(v), e.x.hi(v)
+	g := e.search.guide
 	if int(v) >= len(e.start) { // an order
+		if of := e.pairOf[v]; e.inLine && g != nil && g[of[0]] < g[of[1]] {
+			return ge(v, hi)
+		}
 		return le(v, lo)
 	}
-	if g := e.search.guide; g != nil && e.search.restarts%4 != 3 {
+	if g != nil && e.search.restarts%4 != 3 {
 		if at := int64(g[v]); at >= lo && at < hi {
 			return le(v, at)
 		} else if at == hi {

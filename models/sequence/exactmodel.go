@@ -18,6 +18,8 @@ type exact struct {
 	tables []table
 	orders []order
 	pair   map[[2]int32]lit // i before j, for i < j
+	pairOf [][2]int32       // by variable: the pair it orders
+	inLine bool             // orders decide everything: all go one after the other wherever they meet
 	reach  []bits           // tasks that links put behind a task
 	gaps   [][]int          // least S(b) - S(a) by links; nil where there are too many tasks
 
@@ -61,7 +63,7 @@ func newExact(m *model, seed int64) *exact {
 	if len(m.tasks) > 2000 || m.pairCount() > mostPairs {
 		return nil
 	}
-	e := &exact{m: m, pair: map[[2]int32]lit{}, last: -1}
+	e := &exact{m: m, pair: map[[2]int32]lit{}, inLine: m.weights.Moved == 0, last: -1}
 	e.x.bump, e.x.stop = 1, m.stop
 	e.x.wake = e.wakeSide
 	for _, add := range []func(){e.addVars, e.findReach, e.addLinks, e.addPairs, e.addZones, e.addTables, e.addMoved, e.index} {
@@ -246,6 +248,8 @@ func (e *exact) addPairs() {
 	for r := range m.resources {
 		if uses := m.unbrokenUses(r); len(uses)*len(uses)/2+len(e.pair) <= mostPairs {
 			e.addRivals(uses, m.resources[r].capacity, done)
+		} else {
+			e.inLine = false
 		}
 	}
 }
@@ -377,6 +381,10 @@ func (e *exact) index() {
 	for k := range e.orders {
 		e.orderQueued[k] = true
 		e.orders[k].sides(e, func(side int32) { on(e.ordersOf, side, k) })
+	}
+	e.pairOf = make([][2]int32, n/2)
+	for of, l := range e.pair {
+		e.pairOf[l.side/2] = of
 	}
 	e.costQueued = true
 	e.costOf[2*e.cost] = true

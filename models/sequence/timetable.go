@@ -1,6 +1,9 @@
 package sequence
 
-import "sort"
+import (
+	"slices"
+	"sort"
+)
 
 // table propagates the capacity of one resource: where tasks use it for certain
 // in a minute, others that do not fit beside them cannot run there (time-table
@@ -14,6 +17,13 @@ type table struct {
 	steps     []step  // the profile of certain use, made of them
 	highest   int     // the most that is surely used at once
 	stale     bool    // the last look at the occupants was broken off
+}
+
+// inLine tells whether no two occupants fit side by side and all of them are put in order.
+func (t *table) inLine() bool {
+	return !slices.ContainsFunc(t.occupants, func(o occupant) bool {
+		return 2*o.amount <= t.capacity || o.kind != byAttended && o.kind != byWhole && o.kind != setupStation
+	})
 }
 
 // sight is an occupant as it was seen, and the time it surely uses then. What was
@@ -73,6 +83,7 @@ func (e *exact) addTables() {
 			}
 			t.stale = true
 			e.tables = append(e.tables, t)
+			e.inLine = e.inLine && t.inLine()
 		}
 	}
 }
