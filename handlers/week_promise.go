@@ -57,17 +57,13 @@ func (w *weekRoom) outlooks() []outlook {
 	return all
 }
 
-// slack says the working time between the forecast and the promise, in days
-// where that is easier to grasp.
+// slack says the working time between the forecast and the promise.
 func (w *weekRoom) slack(f planner.Forecast) string {
 	minutes := f.SlackMin
 	if f.Late {
 		minutes = max(-f.SlackMin, 1)
 	}
-	if day := w.fullDay(); minutes >= 2*day {
-		return w.say.say("%d working days", minutes/day)
-	}
-	return span(minutes)
+	return w.openSpan(minutes)
 }
 
 // fullDay is the open minutes of the longest day shown, at least 1.

@@ -1,6 +1,7 @@
 package handlers
 
 import (
+	"context"
 	"fmt"
 	"time"
 
@@ -24,7 +25,8 @@ type sinceRead struct {
 // records; nil where no plan was made on this day yet.
 func (s *server) since(c *gin.Context, snap *models.Snapshot) (*planner.Since, error) {
 	read := snap.Keep(sinceKey{}, func() any {
-		first, moves, err := s.store.DaySince(c.Request.Context())
+		// Others are shown the same: it is read to the end, though this page be closed.
+		first, moves, err := s.store.DaySince(context.WithoutCancel(c.Request.Context()))
 		if err != nil || first == nil || snap.Plan == nil {
 			return sinceRead{err: err}
 		}
@@ -82,16 +84,16 @@ func (w *weekRoom) tellSince() *views.WeekSince {
 func (w *weekRoom) displaced(d planner.Displaced) views.WeekMoved {
 	st := w.snap.Step(d.StepID)
 	i := w.letter[st.CommissionID]
-	by := w.say.say("%s later", w.open(d.Minutes))
+	by := w.say.say("%s later", w.openSpan(d.Minutes))
 	if d.Minutes < 0 {
-		by = w.say.say("%s earlier", w.open(-d.Minutes))
+		by = w.say.say("%s earlier", w.openSpan(-d.Minutes))
 	}
 	return views.WeekMoved{Letter: views.Letter(i), Look: views.Look(i), Name: st.Name, Of: w.commission(st.CommissionID),
 		From: w.say.at(d.From), To: w.say.at(d.To), By: by, Href: stepHref(st.ID)}
 }
 
-// open says open minutes, in days where that is easier to grasp.
-func (w *weekRoom) open(minutes int) string {
+// openSpan says open minutes, in days where that is easier to grasp.
+func (w *weekRoom) openSpan(minutes int) string {
 	if day := w.fullDay(); minutes >= 2*day {
 		return w.say.say("%d working days", minutes/day)
 	}

@@ -59,11 +59,11 @@ const (
 // first; nil where no plan was made on that day.
 func (s *Store) DaySince(ctx context.Context) (first *Plan, moves []PlanMoves, err error) {
 	err = s.read(ctx, "read what moved since the morning", func(tx *gorm.DB) error {
-		today, err := today(tx, s.Now())
+		date, err := today(tx, s.Now())
 		if err != nil {
 			return err
 		}
-		day, err := one[PlanDay](tx.Where("day = ?", today))
+		day, err := one[PlanDay](tx.Where("day = ?", date))
 		if err != nil || day == nil {
 			return err
 		}
@@ -73,7 +73,7 @@ func (s *Store) DaySince(ctx context.Context) (first *Plan, moves []PlanMoves, e
 		if err := first.readSteps(tx); err != nil {
 			return err
 		}
-		return tx.Preload("Tap").Preload("Steered").Where("day = ?", today).Order("at, id").Find(&moves).Error
+		return tx.Preload("Tap").Preload("Steered").Where("day = ?", date).Order("at, id").Find(&moves).Error
 	})
 	return first, moves, err
 }
@@ -203,7 +203,7 @@ func (s *Store) causeOf(tx *gorm.DB, day *PlanDay, before, p *Plan) (*PlanMoves,
 	switch {
 	case other != nil:
 		moves.Cause, moves.TapSeq = MovedByTap, &other.Seq
-	case taken != nil && s.order.commission > before.Revision:
+	case taken != nil:
 		moves.Cause, moves.CommissionID = MovedByTaking, &taken.ID
 	case steered != nil:
 		moves.Cause, moves.SteeredID = MovedBySteering, &steered.ID
