@@ -124,6 +124,8 @@ func TestBrowserNewCommission(t *testing.T) {
 	tb.pressThrough(`a[href="/commissions/new/wall-shelf-unit"]`)
 	tb.until("a preview is there", func() bool { return tb.count("#preview table tbody tr") > 0 })
 	before := tb.text("#preview table")
+	better := func() bool { return strings.Contains(tb.text("#preview .promised"), "Of 2,000 weeks played.") }
+	tb.until("a better answer takes the place of the first", better)
 
 	tb.fill(`[name="measure.width"]`, "900")
 	tb.until("the limit is named beside the field", func() bool {
@@ -135,6 +137,7 @@ func TestBrowserNewCommission(t *testing.T) {
 		table := tb.text("#preview table")
 		return table != "" && table != before && !strings.Contains(tb.text(`[data-said="measure.width"]`), "900")
 	})
+	tb.until("and the better answer too", better)
 
 	tb.fill(`[name="name"]`, "Shelf by the stairs")
 	tb.fill(`[name="client"]`, "Piet Halloran")
