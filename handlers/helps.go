@@ -22,6 +22,8 @@ const (
 	helpsFor = 2 * time.Minute
 	// helpsFirst is how long the page waits for it before it is drawn.
 	helpsFirst = 600 * time.Millisecond
+	// helpsShown is how many changes are shown unfolded.
+	helpsShown = 5
 	// helpsKept is how long an answer is shown though other things were changed since.
 	helpsKept = 30 * time.Minute
 )
@@ -174,7 +176,11 @@ func (r *room) helpsView(com *models.Commission, h *planner.Helps, over bool) vi
 		v.At, v.Since = r.say.at(h.At), h.Revision != r.snap.Shop.Revision
 	}
 	for i := range h.Levers {
-		v.Levers = append(v.Levers, r.lever(com.ID, &h.Levers[i]))
+		if lever := r.lever(com.ID, &h.Levers[i]); i < helpsShown {
+			v.Levers = append(v.Levers, lever)
+		} else {
+			v.More = append(v.More, lever)
+		}
 	}
 	return v
 }

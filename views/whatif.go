@@ -87,6 +87,7 @@ type Helps struct {
 	Running                bool
 	Tried, Of              int
 	Levers                 []Lever // the best first
+	More                   []Lever // those behind them
 	Wrong                  string
 }
 

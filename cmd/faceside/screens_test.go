@@ -35,6 +35,7 @@ var plays = map[string]func(p *play){
 	"trouble":                (*play).trouble,
 	"a second pair of hands": (*play).hands,
 	"refused":                (*play).refused,
+	"steering":               (*play).steering,
 }
 
 // open shows a page of a stage on a new tablet.
@@ -273,6 +274,23 @@ func (p *play) refused() {
 	refuse("/shop", `form[action="/shop"]`, "name", "", "shop")
 	refuse("/commissions/5", `form[action="/commissions/5"]`, "name", "", "commission")
 	refuse("/stock", `form[action="/stock/boards"]`, "length", "minus one", "board")
+}
+
+// steering tries changes, keeps one and lets it go.
+func (p *play) steering() {
+	st := demoStage(p.t)
+	tb := p.open(st, "/")
+	tb.says("Maren")
+	day := st.snapshot().At.AddDate(0, 0, 4).Format(time.DateOnly)
+	p.shows(tb, "/commissions/4/help", "what would help")
+	p.shows(tb, "/what-if?commission=4", "what if, asking")
+	p.shows(tb, "/what-if?kind=hands&name=Cleo&date="+day, "what if with a caution")
+	p.shows(tb, "/what-if?kind=day-off&date="+day, "what if")
+	tb.pressThrough(".what-if-keep .main")
+	require.Positive(p.t, tb.count("#steered form"), "nothing was kept")
+	p.look(tb, "what was steered")
+	tb.pressThrough("#steered form button")
+	require.Zero(p.t, tb.count("#steered form"), "it was not let go")
 }
 
 // patient gives a tablet more than the usual minute.

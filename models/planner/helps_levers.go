@@ -60,7 +60,8 @@ func (h *helping) evenings() [][]models.Steer {
 }
 
 // closedDays are the first opening of an ordinary day on the next two days on which
-// the shop is not open and nobody has taken off: a Saturday.
+// the shop is not open and the shop has not taken off: a Saturday. Not a Sunday, on
+// which working is not allowed in many places.
 func (h *helping) closedDays() [][]models.Steer {
 	cal := localCalendar(h.snap)
 	var usual []models.Opening
@@ -72,7 +73,7 @@ func (h *helping) closedDays() [][]models.Steer {
 			usual = open
 			continue
 		}
-		if _, off := cal.DayOff(cal.Date(noon)); off || len(usual) == 0 {
+		if _, off := cal.DayOff(cal.Date(noon)); off || len(usual) == 0 || noon.Weekday() == time.Sunday {
 			continue
 		}
 		from, to := usual[0].From.In(cal.Zone), usual[0].To.In(cal.Zone)
