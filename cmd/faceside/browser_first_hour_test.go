@@ -15,8 +15,8 @@ import (
 	"faceside/models/testrig"
 )
 
-// seenAt is where the first thing to press stands whose words begin so, as they are
-// seen on the screen: what is there only to be read aloud does not count. It is empty
+// seenAt is where the first thing to press stands whose words begin so, the main one
+// before others, as they are seen on the screen: what is there only to be read aloud does not count. It is empty
 // where there is none, or something covers it.
 const seenAt = `((words) => {
 	const seen = (e) => {
@@ -25,7 +25,7 @@ const seenAt = `((words) => {
 		return copy.textContent.replace(/\s+/g, " ").trim();
 	};
 	const all = [...document.querySelectorAll("button, a, summary")].filter((e) => e.checkVisibility() && !e.closest(".unseen, [aria-disabled=true], [inert]"));
-	const found = all.find((e) => seen(e) === words) ?? all.find((e) => seen(e).startsWith(words));
+	const found = all.find((e) => e.matches(".main") && seen(e) === words) ?? all.find((e) => seen(e) === words) ?? all.find((e) => seen(e).startsWith(words));
 	if (!found) return [];
 	found.scrollIntoView({ block: "center", behavior: "instant" });
 	const box = found.getBoundingClientRect(), at = [box.x + box.width / 2, box.y + box.height / 2];
