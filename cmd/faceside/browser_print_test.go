@@ -85,6 +85,8 @@ func TestBrowserPrints(t *testing.T) {
 	}{
 		"commission": {path: "/commissions/3", least: 4, most: 16, shows: ".fold .row", drawings: true, strips: true},
 		"cut list":   {path: "/commissions/3/cut-list", least: 1, most: 2, shows: ".cut-table tr"},
+		"traveller":  {path: "/commissions/3/traveller", least: 2, most: 10, shows: ".sheet-again"},
+		"sheets":     {path: "/sheets", least: 4, most: 20, shows: ".sheet-again"},
 		"week":       {path: "/week?as=list", least: 3, most: 10, shows: ".week-day:not([open]) .week-items li"},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -184,7 +184,7 @@ func (p *play) everyScreen() {
 // everywhere follows the links of the pages it is given, and theirs.
 func (p *play) everywhere(tb *tablet, as string, from ...string) {
 	p.t.Helper()
-	been := map[string]bool{"/patterns/:/file": true} // a file to keep, not a screen
+	been := map[string]bool{}
 	for len(from) > 0 {
 		to := from[0]
 		from = from[1:]

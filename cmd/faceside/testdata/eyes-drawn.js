@@ -9,10 +9,10 @@ window.eyes.drawn = (() => {
   // behind are the areas and rules that what is drawn stands on: days and hours of
   // the week (told in words above them), the bodies of blocks and boxes (their
   // frames are marks), plates under words, the bands of phases (named on them),
-  // what is left of a board (framed by its edge).
+  // what is left of a board (framed by its edge), the light ground of a code.
   const behind = [
     ".wk-closed, .wk-open, .wk-head, .wk-rule, .wk-tick, .wk-body, .wk-hit, .wk-said-box, .wk-verdict-box",
-    ".og-band, .og-dot-box, .ct-left",
+    ".og-band, .og-dot-box, .ct-left, .code-ground",
   ].join(", ");
 
   // Contrast as WCAG 2.2 defines it.

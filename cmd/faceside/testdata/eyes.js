@@ -212,9 +212,9 @@ window.eyes = (() => {
     return [...hover, ...drag];
   }
 
-  // links are where the page leads to, on this server.
+  // links are where the page leads to, on this server; what is to be kept as a file is no page.
   function links() {
-    return [...new Set([...document.querySelectorAll("a[href]")].map((a) => new URL(a.getAttribute("href"), location.href))
+    return [...new Set([...document.querySelectorAll("a[href]:not([download])")].map((a) => new URL(a.getAttribute("href"), location.href))
       .filter((u) => u.origin === location.origin).map((u) => u.pathname))];
   }
 
