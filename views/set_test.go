@@ -28,7 +28,8 @@ func drawnFromNothing(t *testing.T, set *Screens) {
 		"edit": Edit{}, "edit-step": EditStep{}, "edit-add": EditAdd{}, "pattern-own": OwnPatterns{}, "pattern-keep": KeepPattern{},
 		"stock": Stock{}, "stock-board": Board{}, "stock-cutlist": CutList{}, "stock-buy": ToBuy{}, "stock-cuts": Cuts{}, "stock-runs": Runs{},
 		"stock-cutting": Cutting{}, "stations": Stations{}, "station": Station{}, "times": Times{},
-		"trouble-told": TroubleTold{}, "note": Note{}, "sheet": Sheets{}, "traveller": Traveller{},
+		"trouble-told": TroubleTold{}, "note": Note{},
+		"what-if": WhatIf{}, "steered": Steered{}, "helps": Helps{}, "sheet": Sheets{}, "traveller": Traveller{},
 	} {
 		page.Screen, page.Data = screen, data
 		out, err := set.Page(screen, page)
@@ -42,7 +43,7 @@ func drawnFromNothing(t *testing.T, set *Screens) {
 			screens++
 		}
 	}
-	assert.Equal(t, 30, screens, "a screen is not in this test")
+	assert.Equal(t, 33, screens, "a screen is not in this test")
 }
 
 func TestATemplateIsDefinedOnce(t *testing.T) {
