@@ -173,7 +173,7 @@ func (w *weeks) playEach(ctx context.Context, o playing, player *sequence.Player
 
 // aheads are by how many working minutes a shop might let a step go before its turn,
 // and tryouts how many weeks are played to see what is best for it.
-var aheads = []int{0, 60, 240, 480, 1 << 40}
+var aheads = []int{0, 60, 240, 480, never}
 
 const tryouts = 60
 
