@@ -43,7 +43,7 @@ type helpsJob struct {
 	ended chan struct{}
 }
 
-// job returns the search for a commission; begun where there is none, it is too old,
+// helpsJob returns the search for a commission; begun where there is none, it is too old,
 // or it is to be made anew.
 func (s *server) helpsJob(id models.ID, helper string, anew bool) *helpsJob {
 	s.helps.mu.Lock()

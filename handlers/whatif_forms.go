@@ -88,13 +88,13 @@ func (f *trying) fields(kind models.SteerKind) []views.Field {
 	case models.SteerHands:
 		return []views.Field{{Name: "name", Label: f.say.say("Name"), Kind: "text"}, f.date(), f.until()}
 	case models.SteerStation:
-		return []views.Field{f.choose("station", f.say.say("Station"), f.stations()), f.date(), f.until()}
+		return []views.Field{f.choose("station", f.say.say("Station"), options(f.snap.Stations, func(r *models.Station) (models.ID, string) { return r.ID, r.Name })), f.date(), f.until()}
 	case models.SteerLend, models.SteerBorrow:
-		return []views.Field{f.choose("clamps", f.say.say("Clamps"), f.clamps()), {Name: "count", Label: f.say.say("How many"), Kind: "number", Mode: "numeric", Least: "1", Value: "4"}, f.date(), f.until()}
+		return []views.Field{f.choose("clamps", f.say.say("Clamps"), options(f.snap.Clamps, func(r *models.ClampClass) (models.ID, string) { return r.ID, r.Name })), {Name: "count", Label: f.say.say("How many"), Kind: "number", Mode: "numeric", Least: "1", Value: "4"}, f.date(), f.until()}
 	case models.SteerGlue:
-		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open)), f.choose("glue", f.say.say("Glue"), f.glues())}
+		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open)), f.choose("glue", f.say.say("Glue"), options(f.snap.Glues, func(r *models.Glue) (models.ID, string) { return r.ID, r.Name }))}
 	case models.SteerFinish:
-		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open)), f.choose("finish", f.say.say("Finish"), f.finishes())}
+		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open)), f.choose("finish", f.say.say("Finish"), options(f.snap.Finishes, func(r *models.Finish) (models.ID, string) { return r.ID, r.Name }))}
 	}
 	return nil
 }
@@ -157,34 +157,11 @@ func (f *trying) commissions(states ...models.CommissionState) []views.Option {
 	return all
 }
 
-func (f *trying) stations() []views.Option {
+// options are records to choose from.
+func options[T any](records []T, of func(*T) (models.ID, string)) []views.Option {
 	var all []views.Option
-	for _, s := range f.snap.Stations {
-		all = append(all, option(s.ID, s.Name))
-	}
-	return all
-}
-
-func (f *trying) clamps() []views.Option {
-	var all []views.Option
-	for _, c := range f.snap.Clamps {
-		all = append(all, option(c.ID, c.Name))
-	}
-	return all
-}
-
-func (f *trying) glues() []views.Option {
-	var all []views.Option
-	for _, g := range f.snap.Glues {
-		all = append(all, option(g.ID, g.Name))
-	}
-	return all
-}
-
-func (f *trying) finishes() []views.Option {
-	var all []views.Option
-	for _, g := range f.snap.Finishes {
-		all = append(all, option(g.ID, g.Name))
+	for i := range records {
+		all = append(all, option(of(&records[i])))
 	}
 	return all
 }

@@ -15,8 +15,8 @@ const (
 	withField = "with"
 )
 
-// whatIfAsked reads what a query asks: the changes that are tried already, and the
-// one of its own, if it names one; complete says whether all of that could be read.
+// whatIfAsked is what a query asks: the changes that are tried already, and the one of
+// its own, if it names one; err says what of that could not be read.
 type whatIfAsked struct {
 	with []string // as carried
 	of   []models.Steer
@@ -51,7 +51,7 @@ func askedIf(form url.Values, say words) whatIfAsked {
 	return a
 }
 
-// alone are the changes without that of the query's own.
+// others are the changes without that of the query's own.
 func (a *whatIfAsked) others() []string {
 	if a.kind != "" && a.err == nil {
 		return a.with[:len(a.with)-1]

@@ -21,7 +21,7 @@ func (s *steerer) of(id ID) (*Step, *Commission, error) {
 	return st, c, err
 }
 
-// wanted reads what a maker wants of a step, nil for nothing.
+// wantedOf reads what a maker wants of a step, nil for nothing.
 func wantedOf(tx *gorm.DB, step ID) (*Wanted, error) {
 	var rows []Wanted
 	if err := tx.Where("step_id = ?", step).Limit(1).Find(&rows).Error; err != nil {
