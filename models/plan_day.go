@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"maps"
-	"slices"
 	"time"
 
 	"gorm.io/gorm"
@@ -186,9 +185,16 @@ func (s *Store) causeOf(tx *gorm.DB, day *PlanDay, before, p *Plan) (*PlanMoves,
 	if before.Revision == p.Revision {
 		return moves, nil
 	}
-	var taps []Tap
-	if err := tx.Where("seq > ?", day.Journal).Order("seq").Find(&taps).Error; err != nil {
-		return nil, fmt.Errorf("read what was tapped since the plan before: %w", err)
+	newest := func(where string) (*Tap, error) {
+		return one[Tap](tx.Where("seq > ? AND "+where, day.Journal, progressing).Order("seq DESC"))
+	}
+	other, err := newest("(step_id IS NULL OR kind NOT IN ?)")
+	if err != nil {
+		return nil, fmt.Errorf("look what was tapped since the plan before: %w", err)
+	}
+	work, err := newest("step_id IS NOT NULL AND kind IN ?")
+	if err != nil {
+		return nil, fmt.Errorf("look how the work went on since the plan before: %w", err)
 	}
 	taken, err := one[Commission](tx.Where("taken_at > ? AND state = ?", before.MadeAt, Open).Order("taken_at DESC"))
 	if err != nil {
@@ -198,8 +204,6 @@ func (s *Store) causeOf(tx *gorm.DB, day *PlanDay, before, p *Plan) (*PlanMoves,
 	if err != nil {
 		return nil, fmt.Errorf("look what was steered since the plan before: %w", err)
 	}
-	other := last(taps, func(t *Tap) bool { return !progress(t) })
-	work := last(taps, progress)
 	switch {
 	case other != nil:
 		moves.Cause, moves.TapSeq = MovedByTap, &other.Seq
@@ -217,20 +221,8 @@ func (s *Store) causeOf(tx *gorm.DB, day *PlanDay, before, p *Plan) (*PlanMoves,
 	return moves, nil
 }
 
-// progress says of a tap that it tells how far the work on a step is.
-func progress(t *Tap) bool {
-	return t.StepID != nil && slices.Contains([]TapKind{TapStart, TapPutDown, TapFinish, TapOut}, t.Kind)
-}
-
-// last is the newest of some taps, nil for none.
-func last(taps []Tap, of func(*Tap) bool) *Tap {
-	for i := len(taps) - 1; i >= 0; i-- {
-		if of(&taps[i]) {
-			return &taps[i]
-		}
-	}
-	return nil
-}
+// progressing are the kinds of tap that tell how far the work on a step is.
+var progressing = []TapKind{TapStart, TapPutDown, TapFinish, TapOut}
 
 // movedBy lists by how many minutes each step starts later than in the plan before.
 func movedBy(before, p *Plan) map[ID]int {

@@ -14,7 +14,9 @@ const standingTroubles = `trouble <> '' AND NOT EXISTS (SELECT 1 FROM taps u WHE
 // that are not done.
 func (s *Snapshot) readTroubles(tx *gorm.DB) error {
 	open := tx.Model(&Step{}).Select("id").Where("commission_id IN ? AND state <> ?", s.commissionIDs(), Done)
-	if err := tx.Where(standingTroubles).Where("step_id IN (?)", open).Order("seq").Find(&s.Troubles).Error; err != nil {
+	// "+": by the index of troubles, which are few, and not by that of steps, which leads
+	// over all that was ever tapped for those that are open.
+	if err := tx.Where(standingTroubles).Where("+step_id IN (?)", open).Order("seq").Find(&s.Troubles).Error; err != nil {
 		return fmt.Errorf("read the troubles: %w", err)
 	}
 	return nil
