@@ -3,8 +3,9 @@ package handlers
 import (
 	"fmt"
 	"html/template"
+	"image/color"
 
-	"github.com/yeqown/go-qrcode/v2"
+	"github.com/boombuler/barcode/qr"
 
 	"faceside/views"
 )
@@ -12,23 +13,17 @@ import (
 // qrCode draws an address as a code that a camera reads; title is for those who
 // cannot see it.
 func qrCode(address, title string) (template.HTML, error) {
-	code, err := qrcode.NewWith(address, qrcode.WithErrorCorrectionLevel(qrcode.ErrorCorrectionMedium))
+	code, err := qr.Encode(address, qr.M, qr.Auto)
 	if err != nil {
 		return "", fmt.Errorf("draw the code of an address: %w", err)
 	}
-	var taken bitmap
-	if err := code.Save(&taken); err != nil {
-		return "", fmt.Errorf("draw the code of an address: %w", err)
+	squares := code.Bounds()
+	dark := make([][]bool, squares.Dy())
+	for y := range dark {
+		dark[y] = make([]bool, squares.Dx())
+		for x := range dark[y] {
+			dark[y][x] = code.At(x, y) == color.Black
+		}
 	}
-	return views.Code{Title: title, Dark: taken}.SVG(), nil
+	return views.Code{Title: title, Dark: dark}.SVG(), nil
 }
-
-// bitmap keeps what the library would write to a picture.
-type bitmap [][]bool
-
-func (b *bitmap) Write(m qrcode.Matrix) error {
-	*b = m.Bitmap()
-	return nil
-}
-
-func (*bitmap) Close() error { return nil }
