@@ -22,7 +22,7 @@ import (
 
 var (
 	setsOf     = flag.String("sets", "", "the `FOLDER` of the published sets, each in its own with a best-known.csv: solve them all and write a table")
-	setsOnly   = flag.String("only", "", "of -sets only the sets whose name contains this")
+	setsOnly   = flag.String("only", "", "of -sets solve only those whose name contains this; others are in the table where all of them is noted")
 	tableEvery = flag.Int("every", 1, "of each set only one instance in so many, to look ahead; a table wants 1")
 	tableLimit = flag.Duration("limit", 10*time.Second, "time for each week of -weeks; for each instance of -sets, instead of what its set is given")
 	tableCores = flag.Int("cores", 2, "cores for each instance of -sets, each week of -weeks")
@@ -74,7 +74,7 @@ func TestTable(t *testing.T) {
 	notes := strings.TrimSuffix(*tableTo, filepath.Ext(*tableTo)) + ".csv"
 	var lines []string
 	for _, set := range publishedSets {
-		if !strings.Contains(set.name(), *setsOnly) {
+		if !strings.Contains(set.name(), *setsOnly) && !set.isNoted(t, notes, *setsOf) {
 			continue
 		}
 		flag.Visit(func(f *flag.Flag) {
@@ -163,13 +163,7 @@ var noteTitles = []string{"set", "file", "limit", "cores", "status", "objective"
 // noted returns what a file of notes says of an instance, else what find finds, which
 // it adds to the file.
 func noted(t *testing.T, notes string, set publishedSet, file string, find func() outcome) outcome {
-	key := []string{set.name(), file, set.limit.String(), strconv.Itoa(*tableCores)}
-	text, err := os.ReadFile(notes)
-	if !errors.Is(err, fs.ErrNotExist) {
-		require.NoError(t, err)
-	}
-	rows, err := csv.NewReader(strings.NewReader(string(text))).ReadAll()
-	require.NoError(t, err, notes)
+	key, rows := set.key(file), notesIn(t, notes)
 	for _, row := range rows {
 		if slices.Equal(row[:len(key)], key) {
 			return readNote(t, row[len(key):])
@@ -189,6 +183,34 @@ func noted(t *testing.T, notes string, set publishedSet, file string, find func(
 	require.NoError(t, w.Error())
 	require.NoError(t, f.Close())
 	return o
+}
+
+// key is what an instance of the set is noted under.
+func (s publishedSet) key(file string) []string {
+	return []string{s.name(), file, s.limit.String(), strconv.Itoa(*tableCores)}
+}
+
+// isNoted tells whether all instances of the set are noted.
+func (s publishedSet) isNoted(t *testing.T, notes, bench string) bool {
+	rows := notesIn(t, notes)
+	for _, k := range s.instances(t, bench) {
+		key := s.key(k.File)
+		if !slices.ContainsFunc(rows, func(row []string) bool { return slices.Equal(row[:len(key)], key) }) {
+			return false
+		}
+	}
+	return true
+}
+
+// notesIn reads what was noted; nothing where there is no file yet.
+func notesIn(t *testing.T, notes string) [][]string {
+	text, err := os.ReadFile(notes)
+	if !errors.Is(err, fs.ErrNotExist) {
+		require.NoError(t, err)
+	}
+	rows, err := csv.NewReader(strings.NewReader(string(text))).ReadAll()
+	require.NoError(t, err, notes)
+	return rows
 }
 
 func readNote(t *testing.T, row []string) outcome {
