@@ -58,13 +58,14 @@ type Snapshot struct {
 // Trial is a copy whose steps may be moved on (Step.Move), to see what would come
 // next.
 func (s *Snapshot) Trial() *Snapshot {
-	t := s.copied()
+	t := s.Copied()
 	t.trial, t.Steps = s.Origin(), slices.Clone(s.Steps)
 	return t
 }
 
-// copied is a copy that shares all records and none of what was made of them.
-func (s *Snapshot) copied() *Snapshot {
+// Copied is a copy that shares all records and none of what was made of them, so that
+// it may be given others.
+func (s *Snapshot) Copied() *Snapshot {
 	c := &Snapshot{}
 	from, to := reflect.ValueOf(s).Elem(), reflect.ValueOf(c).Elem()
 	for i := range from.NumField() {

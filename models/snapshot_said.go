@@ -14,7 +14,7 @@ func (s *Snapshot) Said(say func(string) string) *Snapshot {
 }
 
 func (s *Snapshot) inWords(say func(string) string) *Snapshot {
-	c := s.copied()
+	c := s.Copied()
 	c.Zones = said(s.Zones, func(r *Zone) { r.Name = say(r.Name) })
 	c.Stations = said(s.Stations, func(r *Station) { r.Name, r.Caution = say(r.Name), say(r.Caution) })
 	c.Setups = said(s.Setups, func(r *Setup) { r.State, r.Instruction = say(r.State), say(r.Instruction) })

@@ -150,20 +150,9 @@ func (d *Draft) count(snap *models.Snapshot, piece models.NewPiece) {
 // setups have negative numbers too, which no record has.
 const draftID models.ID = -1
 
-// bare copies a snapshot without its index, so that records can be added.
-func bare(snap *models.Snapshot) *models.Snapshot {
-	return &models.Snapshot{At: snap.At, Shop: snap.Shop, Hours: snap.Hours, DaysOff: snap.DaysOff, People: snap.People,
-		ExtraHours: snap.ExtraHours, Stays: snap.Stays, Closures: snap.Closures, Loans: snap.Loans, Wanted: snap.Wanted,
-		Stations: snap.Stations, Setups: snap.Setups, Clamps: snap.Clamps, Zones: snap.Zones, Glues: snap.Glues, Finishes: snap.Finishes,
-		Commissions: snap.Commissions, Pieces: snap.Pieces, Parts: snap.Parts, Assemblies: snap.Assemblies,
-		AssemblyParts: snap.AssemblyParts, AssemblyAssemblies: snap.AssemblyAssemblies, Steps: snap.Steps, StepParts: snap.StepParts,
-		StepAssemblies: snap.StepAssemblies, StepClamps: snap.StepClamps, Links: snap.Links, LastTaps: snap.LastTaps, Plan: snap.Plan,
-		Runs: snap.Runs, Troubles: snap.Troubles, Cut: snap.Cut}
-}
-
 // planned is a snapshot with another plan.
 func planned(snap *models.Snapshot, plan *models.Plan) *models.Snapshot {
-	out := bare(snap)
+	out := snap.Copied()
 	out.Plan = plan
 	return out
 }
@@ -171,7 +160,7 @@ func planned(snap *models.Snapshot, plan *models.Plan) *models.Snapshot {
 // taken is a snapshot as it would be with one more piece of a commission, and
 // with the commission, where that is new.
 func taken(snap *models.Snapshot, piece models.NewPiece, c models.Commission) *models.Snapshot {
-	out := bare(snap)
+	out := snap.Copied()
 	if snap.Commission(c.ID) == nil {
 		out.Commissions = append(out.Commissions[:len(out.Commissions):len(out.Commissions)], c)
 	}

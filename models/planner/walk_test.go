@@ -22,7 +22,7 @@ type walker struct {
 }
 
 func newWalker(t *rapid.T, from *models.Snapshot) *walker {
-	snap := bare(from)
+	snap := from.Copied()
 	snap.Steps = append([]models.Step(nil), from.Steps...)
 	snap.People = append([]models.Person(nil), from.People...)
 	snap.Stations = append([]models.Station(nil), from.Stations...)
