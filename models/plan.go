@@ -122,14 +122,13 @@ type planCache struct {
 
 // current returns a copy of the current plan, nil before the first.
 func (c *planCache) current(tx *gorm.DB) (*Plan, error) {
-	var plans []Plan
-	if err := tx.Where("current = 1").Limit(1).Find(&plans).Error; err != nil {
+	p, err := one[Plan](tx.Where("current = 1"))
+	if err != nil {
 		return nil, fmt.Errorf("read the current plan: %w", err)
 	}
-	if len(plans) == 0 {
+	if p == nil {
 		return nil, nil
 	}
-	p := &plans[0]
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.plan == nil || c.plan.ID != p.ID {

@@ -83,11 +83,7 @@ func today(tx *gorm.DB, now time.Time) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	zone, err := time.LoadLocation(shop.TimeZone)
-	if err != nil {
-		return "", fmt.Errorf("the shop's time zone: %w", err)
-	}
-	return now.In(zone).Format(time.DateOnly), nil
+	return shop.Today(now)
 }
 
 // noteDay notes what a plan that was just stored moved against the one before.

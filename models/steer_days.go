@@ -100,9 +100,9 @@ func (s *steerer) noPinOff(off *DayOff) error {
 
 // thereOn tells who is there on a day.
 func (s *Snapshot) thereOn(date string, c *Calendar) map[ID]bool {
-	there := map[ID]bool{}
+	there, away := map[ID]bool{}, c.Away(date)
 	for _, p := range s.People {
-		if p.Active && !c.Away(date)[p.ID] {
+		if p.Active && !away[p.ID] {
 			there[p.ID] = true
 		}
 	}
@@ -187,21 +187,17 @@ func (s *steerer) hands(c *Steer) (was SteerWas, says phrase.Phrase, err error) 
 	if err := first(nameGiven("name", c.Name), s.days(c)); err != nil {
 		return was, says, err
 	}
-	var known []Person
-	if err := s.tx.Where("name = ? COLLATE NOCASE", c.Name).Limit(1).Find(&known).Error; err != nil {
+	p, err := one[Person](s.tx.Where("name = ? COLLATE NOCASE", c.Name))
+	if err != nil {
 		return was, says, fmt.Errorf("look for the person: %w", err)
 	}
-	if len(known) == 0 {
-		known, was.Made = []Person{{Name: c.Name, Active: true}}, true
-		if err := s.tx.Create(&known[0]).Error; err != nil {
+	if p == nil {
+		p, was.Made = &Person{Name: c.Name, Active: true}, true
+		if err := s.tx.Create(p).Error; err != nil {
 			return was, says, fmt.Errorf("store the person: %w", err)
 		}
-	}
-	p := &known[0]
-	if !was.Made {
-		if err := s.mayStay(p, c); err != nil {
-			return was, says, err
-		}
+	} else if err := s.mayStay(p, c); err != nil {
+		return was, says, err
 	}
 	if err := s.tx.Model(p).UpdateColumn("active", true).Error; err != nil {
 		return was, says, fmt.Errorf("take person %d on: %w", p.ID, err)
@@ -234,14 +230,14 @@ func (s *steerer) mayStay(p *Person, c *Steer) error {
 // handsBack ends a stay. Who came for it alone, and never tapped anything, is gone
 // then; anybody else is not among those who work here any more.
 func (s *steerer) handsBack(row *Steered) error {
-	var stay []Stay
-	if err := s.tx.Where("id = ?", row.Was.ID).Limit(1).Find(&stay).Error; err != nil {
+	stay, err := one[Stay](s.tx.Where("id = ?", row.Was.ID))
+	if err != nil {
 		return fmt.Errorf("read stay %d: %w", row.Was.ID, err)
 	}
-	if len(stay) == 0 {
+	if stay == nil {
 		return nil
 	}
-	person := stay[0].PersonID
+	person := stay.PersonID
 	var stays int64
 	if err := s.tx.Model(&Stay{}).Where("person_id = ?", person).Count(&stays).Error; err != nil {
 		return fmt.Errorf("count the stays of person %d: %w", person, err)

@@ -32,19 +32,12 @@ type LagWas struct {
 
 // material is a glue or a finish at the shop's temperature and humidity.
 type material struct {
-	id, rest, recoat int // rest: in clamps or drying; recoat: the least time to the next coat
-	window           int // the greatest; 0 for none
-	open             int
-	name, caution    string
-	doubts           []string
-}
-
-// inFives rounds a corrected time up to 5 minutes, as patterns do.
-func inFives(now, entered int) int {
-	if now == entered {
-		return now
-	}
-	return (now + 4) / 5 * 5
+	id            ID
+	rest, recoat  int // rest: in clamps or drying; recoat: the least time to the next coat
+	window        int // the greatest; 0 for none
+	open          int
+	name, caution string
+	doubts        []string
 }
 
 func (s *steerer) glueOf(shop *Shop, id ID) (material, error) {
@@ -57,7 +50,7 @@ func (s *steerer) glueOf(shop *Shop, id ID) (material, error) {
 	if err != nil {
 		return material{}, tooColdFor("glue", g.Name, g.LeastTempC, shop)
 	}
-	return material{id: int(g.ID), rest: inFives(now.ClampMin, g.ClampMin), open: now.OpenMin, name: g.Name, caution: g.Caution}, nil
+	return material{id: g.ID, rest: wood.InFives(now.ClampMin, g.ClampMin), open: now.OpenMin, name: g.Name, caution: g.Caution}, nil
 }
 
 func (s *steerer) finishOf(shop *Shop, id ID) (material, error) {
@@ -71,7 +64,7 @@ func (s *steerer) finishOf(shop *Shop, id ID) (material, error) {
 	if err != nil {
 		return material{}, tooColdFor("finish", f.Name, f.LeastTempC, shop)
 	}
-	return material{id: int(f.ID), rest: now.DryMin, recoat: now.RecoatLeastMin, window: now.RecoatGreatestMin, name: f.Name, caution: f.Caution,
+	return material{id: f.ID, rest: now.DryMin, recoat: now.RecoatLeastMin, window: now.RecoatGreatestMin, name: f.Name, caution: f.Caution,
 		doubts: sheet.Doubts(shop.TemperatureC, shop.HumidityPct, shop.Units)}, nil
 }
 
@@ -144,7 +137,7 @@ func (m *materialChange) change(c *Steer) (*Commission, error) {
 // step changes one step, where it is to be changed.
 func (m *materialChange) step(e *editor, shop *Shop, st *Step) error {
 	id := m.has(st)
-	if id == nil || int(*id) == m.to.id {
+	if id == nil || *id == m.to.id {
 		return nil
 	}
 	if st.begun() {
@@ -163,7 +156,7 @@ func (m *materialChange) step(e *editor, shop *Shop, st *Step) error {
 	}
 	was := RestWas{StepID: st.ID, MaterialID: *id, Unattended: st.Unattended, Is: m.to.rest, Rest: st.Rest, Cautions: st.Cautions}
 	m.was.Rests = append(m.was.Rests, was)
-	to := ID(m.to.id)
+	to := m.to.id
 	m.put(st, &to)
 	st.Unattended, st.Cautions = m.to.rest, m.cautions(st.Cautions, from.caution)
 	if st.Unattended == 0 {

@@ -23,14 +23,11 @@ func (s *steerer) of(id ID) (*Step, *Commission, error) {
 
 // wantedOf reads what a maker wants of a step, nil for nothing.
 func wantedOf(tx *gorm.DB, step ID) (*Wanted, error) {
-	var rows []Wanted
-	if err := tx.Where("step_id = ?", step).Limit(1).Find(&rows).Error; err != nil {
+	w, err := one[Wanted](tx.Where("step_id = ?", step))
+	if err != nil {
 		return nil, fmt.Errorf("read what is wanted of step %d: %w", step, err)
 	}
-	if len(rows) == 0 {
-		return nil, nil
-	}
-	return &rows[0], nil
+	return w, nil
 }
 
 // putWanted stores what is wanted of a step; nothing is no row.
@@ -183,14 +180,14 @@ func clockOf(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, min
 // still reads the step of a change, nil where it is not there any more or was begun:
 // then there is nothing to put back.
 func (s *steerer) still(row *Steered) (*Step, error) {
-	var steps []Step
-	if err := s.tx.Where("id = ?", row.Change.StepID).Limit(1).Find(&steps).Error; err != nil {
+	st, err := one[Step](s.tx.Where("id = ?", row.Change.StepID))
+	if err != nil {
 		return nil, fmt.Errorf("read step %d: %w", row.Change.StepID, err)
 	}
-	if len(steps) == 0 || steps[0].State != Todo {
+	if st == nil || st.State != Todo {
 		return nil, nil
 	}
-	return &steps[0], nil
+	return st, nil
 }
 
 func (s *steerer) give(c *Steer) (was SteerWas, says phrase.Phrase, err error) {

@@ -40,7 +40,8 @@ func (b *builder) glueTimes(made *Step, v values) {
 		b.errs.add(b.choiceOf["glues "+g.Key], g.Key, "%s", err)
 		return
 	}
-	v["glue_open"], v["glue_clamp"], v["glue_cure"] = float64(now.OpenMin), inFives(now.ClampMin, g.ClampMin), inFives(now.CureMin, g.CureMin)
+	v["glue_open"] = float64(now.OpenMin)
+	v["glue_clamp"], v["glue_cure"] = float64(wood.InFives(now.ClampMin, g.ClampMin)), float64(wood.InFives(now.CureMin, g.CureMin))
 }
 
 // airSuits notes that the shop is too cold or too hot for a glue or finish, in its own
@@ -56,15 +57,6 @@ func (b *builder) airSuits(choice, key, name string, leastC float64) bool {
 		return true
 	}
 	return false
-}
-
-// inFives rounds a corrected time up to 5 minutes: no rule of thumb is finer. A time
-// that was not corrected stays as the shop entered it.
-func inFives(now, entered int) float64 {
-	if now == entered {
-		return float64(now)
-	}
-	return float64((now + 4) / 5 * 5)
 }
 
 func (b *builder) finishTimes(made *Step, v values) {

@@ -77,6 +77,15 @@ func stretched(minutes int, by float64) int {
 	return int(math.Ceil(float64(minutes)*by - roundingError))
 }
 
+// InFives rounds a corrected time up to 5 minutes: no rule of thumb is finer. A time
+// that was not corrected stays as the shop entered it.
+func InFives(now, entered int) int {
+	if now == entered {
+		return now
+	}
+	return (now + 4) / 5 * 5
+}
+
 func tooCold(field, where, what string, is, least float64) error {
 	now, wanted := FormatTemperature(is, Millimetres), FormatTemperature(least, Millimetres)
 	return &Error{Field: field, Value: now, Limit: "at least " + wanted,
