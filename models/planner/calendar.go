@@ -15,14 +15,18 @@ type calendar struct {
 	empty bool // no opening in the whole week
 }
 
-// newCalendar reads the shop's hours and days off.
+// newCalendar reads when the shop is open, and who is there.
 func newCalendar(snap *models.Snapshot) (*calendar, error) {
 	loc, err := time.LoadLocation(snap.Shop.TimeZone)
 	if err != nil {
 		return nil, fmt.Errorf("the shop's time zone %q: %w", snap.Shop.TimeZone, err)
 	}
+	return calendarIn(snap, loc), nil
+}
+
+func calendarIn(snap *models.Snapshot, loc *time.Location) *calendar {
 	c := snap.Calendar(loc)
-	return &calendar{Calendar: c, empty: c.NeverOpen()}, nil
+	return &calendar{Calendar: c, empty: c.NeverOpen()}
 }
 
 // localCalendar is newCalendar for the functions that cannot fail: where the
@@ -35,10 +39,7 @@ func makeLocalCalendar(snap *models.Snapshot) *calendar {
 	if c, err := newCalendar(snap); err == nil {
 		return c
 	}
-	utc := models.Snapshot{Hours: snap.Hours, DaysOff: snap.DaysOff, ExtraHours: snap.ExtraHours, Stays: snap.Stays}
-	utc.Shop.TimeZone = "UTC"
-	c, _ := newCalendar(&utc) // UTC is always known
-	return c
+	return calendarIn(snap, time.UTC)
 }
 
 // reach is how many days the calendar looks ahead for an opening: a shop may

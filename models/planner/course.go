@@ -17,14 +17,15 @@ import (
 // passes from task to task as the order needs, so that never more of it is in use.
 // Along the ties a step may slip by its float without moving a promise.
 type course struct {
-	q     *posed
-	timed *sequence.Plan
-	line  *timeline
-	legs  []*leg // by start
-	of    map[models.ID]*leg
-	limit map[string]int // by job, the minute by which it is to end: as timed, as planned or as promised, whichever is last
-	ends  map[string]int // by job, as timed
-	slots []slot
+	q      *posed
+	timed  *sequence.Plan
+	line   *timeline
+	legs   []*leg // by start
+	of     map[models.ID]*leg
+	byTask map[string]*leg
+	limit  map[string]int // by job, the minute by which it is to end: as timed, as planned or as promised, whichever is last
+	ends   map[string]int // by job, as timed
+	slots  []slot
 
 	backed sync.Once
 	lasts  map[*leg]last // see latest
@@ -145,17 +146,17 @@ func (q *posed) retime() (*sequence.Plan, error) {
 
 // courseOf ties the tasks of a posed problem as one of its plans has them.
 func courseOf(q *posed, timed *sequence.Plan) *course {
-	c := &course{q: q, timed: timed, line: q.line, of: map[models.ID]*leg{}, limit: map[string]int{}, ends: map[string]int{}}
-	byID, setups := map[string]*leg{}, map[string]int{}
+	c := &course{q: q, timed: timed, line: q.line, of: map[models.ID]*leg{}, byTask: map[string]*leg{}, limit: map[string]int{}, ends: map[string]int{}}
+	setups := map[string]int{}
 	for _, s := range timed.Setups {
 		setups[s.For] = s.Minutes
 	}
 	for _, t := range timed.Tasks {
-		byID[t.ID] = &leg{PlanTask: t, setup: setups[t.ID], by: never, tied: map[*leg]bool{}}
+		c.byTask[t.ID] = &leg{PlanTask: t, setup: setups[t.ID], by: never, tied: map[*leg]bool{}}
 	}
 	for i := range q.Tasks {
 		t := &q.Tasks[i]
-		l := byID[t.ID]
+		l := c.byTask[t.ID]
 		l.Task, l.immovable = t, t.Start != nil
 		c.legs = append(c.legs, l)
 		if id, ok := stepOf(t.ID); ok {
@@ -178,7 +179,7 @@ func courseOf(q *posed, timed *sequence.Plan) *course {
 		}
 	}
 	for _, l := range q.Links {
-		before, after := byID[l.Before], byID[l.After]
+		before, after := c.byTask[l.Before], c.byTask[l.After]
 		before.bind(tie{after: after, from: l.From, lag: l.Min})
 		switch {
 		case l.Max == nil:

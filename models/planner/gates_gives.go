@@ -21,14 +21,11 @@ type Gives struct {
 
 // gives finds what has to give first where a leg is put off by so many working minutes.
 func (c *course) gives(l *leg, minutes int) Gives {
-	s, named := c.slip(l, minutes), map[string]*leg{}
+	s := c.slip(l, minutes)
 	defer s.free()
-	for _, other := range c.legs {
-		named[other.Task.ID] = other
-	}
 	for _, g := range c.q.lags {
 		link := c.q.Links[g.index]
-		before, after := named[link.Before], named[link.After]
+		before, after := c.byTask[link.Before], c.byTask[link.After]
 		if link.Max != nil && s.of(after).Start > s.point(before, link.From)+*link.Max {
 			return Gives{StepID: g.AfterID, After: g.BeforeID, From: g.From, Within: *g.MaxLag}
 		}
@@ -37,7 +34,7 @@ func (c *course) gives(l *leg, minutes int) Gives {
 		if other == l || !other.immovable || s.of(other).Start == other.PlanTask.Start {
 			continue
 		}
-		if person, ok := awayOf(other.Task.ID); ok {
+		if kind, person := named(other.Task.ID); kind == "away" {
 			return Gives{Off: person, At: c.line.time(other.PlanTask.Start)}
 		}
 		id, _ := stepOf(other.Task.ID)

@@ -53,17 +53,6 @@ func awayName(person models.ID, date string, opening int) string {
 	return fmt.Sprintf("away:%d:%s:%d", person, date, opening)
 }
 
-// awayOf returns who is off by a task; false where it is no such task.
-func awayOf(task string) (person models.ID, ok bool) {
-	rest, ok := strings.CutPrefix(task, "away:")
-	if !ok {
-		return 0, false
-	}
-	digits, _, _ := strings.Cut(rest, ":")
-	id, err := strconv.ParseInt(digits, 10, 64)
-	return id, err == nil
-}
-
 // quoted is a step as sentences name it.
 func quoted(st *models.Step) phrase.Phrase { return phrase.Of("“%s”", st.Name) }
 

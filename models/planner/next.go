@@ -93,6 +93,7 @@ type bench struct {
 	snap   *models.Snapshot
 	cal    *calendar
 	at     time.Time
+	day    string // of at, by the shop's clock
 	person models.ID
 	waits  map[models.ID]phrase.Phrase  // see waits
 	clamps map[models.ID]int            // held now, by class
@@ -104,7 +105,8 @@ type bench struct {
 }
 
 func newBench(snap *models.Snapshot, at time.Time) *bench {
-	b := &bench{snap: snap, cal: localCalendar(snap), at: at, waits: waits(snap, at), clamps: map[models.ID]int{}, back: map[models.ID]time.Time{},
+	cal := localCalendar(snap)
+	b := &bench{snap: snap, cal: cal, at: at, day: cal.Date(at), waits: waits(snap, at), clamps: map[models.ID]int{}, back: map[models.ID]time.Time{},
 		taken: map[models.ID][]*models.Step{}, inHand: map[models.ID]*models.Step{}, wet: map[models.ID]*models.Step{}, dusty: map[models.ID]*models.Step{}}
 	for i := range snap.Steps {
 		st := &snap.Steps[i]
@@ -203,7 +205,7 @@ func (b *bench) stationTaken(st *models.Step) phrase.Phrase {
 		return phrase.Phrase{}
 	case s.Down:
 		return phrase.Of("%s is out of order.", stationWords(s))
-	case b.snap.ClosedOn(s.ID, b.cal.Date(b.at)):
+	case b.snap.ClosedOn(s.ID, b.day):
 		return phrase.Of("%s is closed today.", stationWords(s))
 	case len(b.taken[s.ID]) >= max(1, s.Places):
 		other := b.taken[s.ID][0]
@@ -221,7 +223,7 @@ func (b *bench) clampsHeld(st *models.Step) phrase.Phrase {
 		if class == nil {
 			continue
 		}
-		there := class.Count + b.snap.Borrowed(class.ID, b.cal.Date(b.at))
+		there := class.Count + b.snap.Borrowed(class.ID, b.day)
 		if b.clamps[class.ID] == 0 && there >= class.Count || b.clamps[class.ID]+c.Count <= there {
 			continue
 		}
@@ -310,7 +312,7 @@ func (b *bench) turn(p *models.PlanStep, t time.Time) time.Time {
 
 // anyThere tells whether any of these people works today.
 func (b *bench) anyThere(people []models.ID) bool {
-	away := b.cal.Away(b.cal.Date(b.at))
+	away := b.cal.Away(b.day)
 	for _, id := range people {
 		if p := b.snap.Person(id); p != nil && p.Active && !away[id] {
 			return true

@@ -252,7 +252,7 @@ func (c *course) release(l *leg, when phrase.Phrase) phrase.Phrase {
 
 // link says how a link holds a leg; other is the leg at its other end.
 func (c *course) link(l *leg, link sequence.Link, other []string) phrase.Phrase {
-	o := c.legNamed(other[0])
+	o := c.byTask[other[0]]
 	name := c.holders(l, other)
 	if link.Before == l.Task.ID {
 		return phrase.Of("%[1]s must follow it in time and begins %[2]s.", name, c.q.clock(o.PlanTask.Start))
@@ -343,8 +343,4 @@ func (q *posed) zoneNamed(name string) string {
 		}
 	}
 	return ""
-}
-
-func (c *course) legNamed(task string) *leg {
-	return c.legs[slices.IndexFunc(c.legs, func(l *leg) bool { return l.Task.ID == task })]
 }

@@ -28,7 +28,7 @@ func without(c *course, l *leg, start int, gone []sequence.Reason) *sequence.Pro
 			mine = t
 			continue
 		}
-		t.Start = new(c.legNamed(t.ID).PlanTask.Start)
+		t.Start = new(c.byTask[t.ID].PlanTask.Start)
 	}
 	p.Links = nil
 	for i, link := range c.q.Links {
