@@ -17,10 +17,10 @@ type dispatcher struct {
 	haste []bool  // tasks with a greatest lag behind another one
 }
 
-// dispatch builds a list task by task: of those whose predecessors are placed, the one
-// that can start first (its setup included), of several the one with the least key; but
-// where that leaves no place to one whose greatest lag runs, that one. O(tasks × tasks
-// that are ready).
+// dispatch builds a list task by task, all of them unless it is stopped: of those whose
+// predecessors are placed, the one that can start first (its setup included), of several
+// the one with the least key; but where that leaves no place to one whose greatest lag
+// runs, that one. O(tasks × tasks that are ready).
 func (d *decoder) dispatch(stop *atomic.Bool, key func(t, setup int) [2]int) []int {
 	n := len(d.m.tasks)
 	d.reset()
@@ -40,7 +40,7 @@ func (d *decoder) dispatch(stop *atomic.Bool, key func(t, setup int) [2]int) []i
 		list = append(list, p.next())
 	}
 	d.dirty = true
-	return d.complete(list)
+	return list
 }
 
 // next places one task, if it has a place, and returns it.
@@ -117,18 +117,4 @@ func (p *dispatcher) cutOff(i int) int {
 		}
 	}
 	return found
-}
-
-// complete appends the tasks that a list lacks.
-func (d *decoder) complete(list []int) []int {
-	has := make([]bool, len(d.m.tasks))
-	for _, t := range list {
-		has[t] = true
-	}
-	for t := range has {
-		if !has[t] {
-			list = append(list, t)
-		}
-	}
-	return list
 }
