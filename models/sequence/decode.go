@@ -26,18 +26,23 @@ type decoder struct {
 
 func newDecoder(m *model) *decoder {
 	n := len(m.tasks)
-	var fixed []int
-	for t := range m.tasks {
-		if m.tasks[t].fixed >= 0 {
-			fixed = append(fixed, t)
-		}
-	}
-	// In order of start each finds its station as the one before it left it.
-	slices.SortStableFunc(fixed, func(a, b int) int { return m.tasks[a].fixed - m.tasks[b].fixed })
 	return &decoder{
-		fixed: fixed, schedule: newSchedule(m), outlook: newOutlook(m), order: make([]int, 0, n), stick: make([]bool, n), before: m.orderEdges(),
+		fixed: m.given(), schedule: newSchedule(m), outlook: newOutlook(m), order: make([]int, 0, n), stick: make([]bool, n), before: m.orderEdges(),
 		need: make([]bool, n), next: make([]int, 0, n), failed: -1, ends: make([]int, len(m.jobs)),
 	}
+}
+
+// given returns the tasks whose start is given, in its order: so each finds its
+// station as the one before it left it.
+func (m *model) given() []int {
+	var given []int
+	for t := range m.tasks {
+		if m.tasks[t].fixed >= 0 {
+			given = append(given, t)
+		}
+	}
+	slices.SortStableFunc(given, func(a, b int) int { return m.tasks[a].fixed - m.tasks[b].fixed })
+	return given
 }
 
 // orderEdges returns for each task those that are placed before it: the earlier

@@ -61,7 +61,7 @@ func NewPlayer(p *Problem, plan []Start) (*Player, error) {
 	}
 	m := compile(p, nil)
 	n := len(m.tasks)
-	pl := &Player{m: m, rank: make([]int, n), starts: make([]int, n), after: make([][]int32, n), before: make([]int, n), common: -1, needs: make([]bool, n)}
+	pl := &Player{m: m, given: m.given(), rank: make([]int, n), starts: make([]int, n), after: make([][]int32, n), before: make([]int, n), common: -1, needs: make([]bool, n)}
 	index := make(map[string]int, n)
 	for t := range m.tasks {
 		index[m.tasks[t].id] = t
@@ -83,7 +83,9 @@ func NewPlayer(p *Problem, plan []Start) (*Player, error) {
 		pl.rank[t] = k
 	}
 	pl.linkUp()
-	pl.findGiven()
+	for t := range m.tasks {
+		pl.starts[t] = m.tasks[t].fixed
+	}
 	pl.findCommon()
 	pl.findTurns(begins)
 	pl.KeepWithin(never)
@@ -121,15 +123,6 @@ func (pl *Player) linkUp() {
 			pl.before[l.after]++
 		}
 	}
-}
-
-func (pl *Player) findGiven() {
-	for t := range pl.m.tasks {
-		if pl.starts[t] = pl.m.tasks[t].fixed; pl.starts[t] >= 0 {
-			pl.given = append(pl.given, t)
-		}
-	}
-	slices.SortStableFunc(pl.given, func(a, b int) int { return pl.starts[a] - pl.starts[b] })
 }
 
 // findCommon finds what most tasks need one of from the minute they begin, and
@@ -213,12 +206,8 @@ func (pl *Player) Play(turns []Turn) bool {
 	return pl.placed == len(pl.m.tasks)
 }
 
-// End returns when a task ended in the last play, by its place in the problem. It
-// is false for one that found no place.
-func (pl *Player) End(t int) (int, bool) { return pl.s.end[t], pl.s.start[t] >= 0 }
-
-// Started returns when a task's setup began in the last play, and when itself did;
-// both -1 where it found no place.
+// Started returns when a task's setup began in the last play, and when itself did, by
+// its place in the problem; both -1 where it found no place.
 func (pl *Player) Started(t int) (setup, start int) {
 	w := &pl.m.tasks[t]
 	if start = pl.s.start[t]; start < 0 || pl.s.setup[t] == 0 {
@@ -372,18 +361,9 @@ func (pl *Player) stir(station int) {
 // and when it begins with that.
 func (pl *Player) first(t int) (at, begin int) {
 	s, w := pl.s, &pl.m.tasks[t]
-	for at = max(pl.now, pl.lowest(t), s.lastFree(s.seqOf(w))); ; {
-		if at = w.nextStart(at); at >= never {
-			return never, never
-		}
-		next := s.obstacle(w, at)
-		if next <= at && w.station >= 0 {
-			next = pl.setupFrom(t, at)
-		}
-		if next <= at {
-			break
-		}
-		at = next
+	s.now = pl.now
+	if at = s.seek(t, max(pl.now, pl.lowest(t)), never-1, true); at >= never {
+		return never, never
 	}
 	begin = at
 	if w.station >= 0 {
@@ -391,16 +371,6 @@ func (pl *Player) first(t int) (at, begin int) {
 		begin, _ = w.setupStart(pl.m.resources[w.station].setups.clock, at, minutes)
 	}
 	return at, begin
-}
-
-// setupFrom is setupObstacle where no setup begins before now.
-func (pl *Player) setupFrom(t, at int) int {
-	w := &pl.m.tasks[t]
-	minutes, free := pl.s.ahead(t, pl.s.position(w.station, at))
-	if next := w.afterSetup(pl.m.resources[w.station].setups.clock, max(free, pl.now), minutes, at); next > at {
-		return next
-	}
-	return pl.s.setupObstacle(t, at)
 }
 
 // lowest is the earliest start by the links from placed tasks.

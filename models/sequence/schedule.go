@@ -12,6 +12,7 @@ type schedule struct {
 	seq        [][]int32 // per resource with setups: its tasks in order of start
 	stack      []placing
 	floor      []int // no start below it, beside what the model says
+	now        int   // no setup sought begins before it
 }
 
 // placing remembers what has to be undone.
@@ -44,7 +45,7 @@ func (s *schedule) reset() {
 	for r := range s.seq {
 		s.seq[r] = s.seq[r][:0]
 	}
-	s.stack = s.stack[:0]
+	s.stack, s.now = s.stack[:0], 0
 }
 
 // window returns the least and the greatest start that the placed neighbours
@@ -225,7 +226,7 @@ func (s *schedule) setupObstacle(t, at int) int {
 	c := s.m.resources[w.station].setups
 	pos := s.position(w.station, at)
 	minutes, free := s.ahead(t, pos)
-	if next := w.afterSetup(c.clock, free, minutes, at); next != at {
+	if next := w.afterSetup(c.clock, max(free, s.now), minutes, at); next != at {
 		return next
 	}
 	if minutes > 0 {
