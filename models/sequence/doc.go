@@ -104,10 +104,11 @@
 // (repair.go) in several ways, a schedule each: every task at its place in the order
 // and its old start if it can be there; every task at its place in the order, as
 // early as can be; both also with tasks going in between others on their station;
-// all that can stay where it was left there, and the others put into the gaps. The best by the objective, moved tasks counted, is shown at once,
-// within 10 ms for 300 steps on a core of its own; the search goes on from there.
-// Where the old order leaves every task a place (Retime) there is such a plan.
-// Given starts are placed first, in their order.
+// all that can stay where it was left there, and the others put into the gaps. The
+// best by the objective, moved tasks counted, is shown at once, within 10 ms for 300
+// steps on a core of its own; the search goes on from there. Where the old order
+// leaves every task a place (Retime) there is such a plan. Given starts are placed
+// first, in their order.
 //
 // # Why a task is where it is
 //

@@ -1,7 +1,6 @@
 package sequence
 
 import (
-	"context"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -244,8 +243,7 @@ func drawnTurns(p *Problem, rng *rand.Rand) []Turn {
 
 // planned is a plan and a player of it.
 func planned(t require.TestingT, p *Problem, o Options) (*Plan, *Player) {
-	plan, err := Solve(context.Background(), p, o)
-	require.NoError(t, err)
+	plan := solveWith(t, p, o)
 	var begins []Start
 	for _, task := range plan.Tasks {
 		begins = append(begins, Start{task.ID, task.SetupStart})

@@ -164,10 +164,8 @@ var noteTitles = []string{"set", "file", "limit", "cores", "status", "objective"
 // it adds to the file.
 func noted(t *testing.T, notes string, set publishedSet, file string, find func() outcome) outcome {
 	key, rows := set.key(file), notesIn(t, notes)
-	for _, row := range rows {
-		if slices.Equal(row[:len(key)], key) {
-			return readNote(t, row[len(key):])
-		}
+	if note := noteOf(rows, key); note != nil {
+		return readNote(t, note)
 	}
 	o := find()
 	f, err := os.OpenFile(notes, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
@@ -194,8 +192,7 @@ func (s publishedSet) key(file string) []string {
 func (s publishedSet) isNoted(t *testing.T, notes, bench string) bool {
 	rows := notesIn(t, notes)
 	for _, k := range s.instances(t, bench) {
-		key := s.key(k.File)
-		if !slices.ContainsFunc(rows, func(row []string) bool { return slices.Equal(row[:len(key)], key) }) {
+		if noteOf(rows, s.key(k.File)) == nil {
 			return false
 		}
 	}
@@ -211,6 +208,16 @@ func notesIn(t *testing.T, notes string) [][]string {
 	rows, err := csv.NewReader(strings.NewReader(string(text))).ReadAll()
 	require.NoError(t, err, notes)
 	return rows
+}
+
+// noteOf returns what was noted under a key, nil if nothing was.
+func noteOf(rows [][]string, key []string) []string {
+	for _, row := range rows {
+		if slices.Equal(row[:len(key)], key) {
+			return row[len(key):]
+		}
+	}
+	return nil
 }
 
 func readNote(t *testing.T, row []string) outcome {
