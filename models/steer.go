@@ -101,6 +101,7 @@ type steerer struct {
 	*Store
 	tx    *gorm.DB
 	now   time.Time
+	shop  *Shop // as the changes find it
 	zone  *time.Location
 	today string
 }
@@ -115,7 +116,7 @@ func (s *Store) steerer(tx *gorm.DB) (*steerer, error) {
 		return nil, err
 	}
 	now := s.Now()
-	return &steerer{Store: s, tx: tx, now: now, zone: zone, today: now.In(zone).Format(time.DateOnly)}, nil
+	return &steerer{Store: s, tx: tx, now: now, shop: shop, zone: zone, today: now.In(zone).Format(time.DateOnly)}, nil
 }
 
 // make makes changes one after the other; each reckons with those before it.
@@ -256,11 +257,7 @@ func someone(tx *gorm.DB, id ID) (*ID, error) {
 
 // asSeen refuses what was thought out on records that are others now.
 func (s *steerer) asSeen(seen int64) error {
-	shop, err := get[Shop](s.tx, "shop", 1)
-	if err != nil {
-		return err
-	}
-	if seen == shop.Revision || s.order.same(seen, shop.Revision) {
+	if seen == s.shop.Revision || s.order.same(seen, s.shop.Revision) {
 		return nil
 	}
 	return &Error{Code: Stale, Field: "revision", Value: fmt.Sprint(seen),

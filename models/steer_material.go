@@ -40,37 +40,37 @@ type material struct {
 	doubts        []string
 }
 
-func (s *steerer) glueOf(shop *Shop, id ID) (material, error) {
+func (s *steerer) glueOf(id ID) (material, error) {
 	g, err := get[Glue](s.tx, "glue", id)
 	if err != nil {
 		return material{}, err
 	}
 	sheet := wood.Glue{Name: g.Name, OpenMin: g.OpenMin, ClampMin: g.ClampMin, CureMin: g.CureMin, LeastTempC: g.LeastTempC}
-	now, err := sheet.At(shop.TemperatureC, shop.TemperatureC)
+	now, err := sheet.At(s.shop.TemperatureC, s.shop.TemperatureC)
 	if err != nil {
-		return material{}, tooColdFor("glue", g.Name, g.LeastTempC, shop)
+		return material{}, s.tooColdFor("glue", g.Name, g.LeastTempC)
 	}
 	return material{id: g.ID, rest: wood.InFives(now.ClampMin, g.ClampMin), open: now.OpenMin, name: g.Name, caution: g.Caution}, nil
 }
 
-func (s *steerer) finishOf(shop *Shop, id ID) (material, error) {
+func (s *steerer) finishOf(id ID) (material, error) {
 	f, err := get[Finish](s.tx, "finish", id)
 	if err != nil {
 		return material{}, err
 	}
 	sheet := wood.Finish{Name: f.Name, Hardening: wood.HardeningOf(f.Key), DryMin: f.DryMin, RecoatLeastMin: f.RecoatLeastMin,
 		RecoatGreatestMin: f.RecoatGreatestMin, CureMin: f.CureMin, LeastTempC: f.LeastTempC}
-	now, err := sheet.At(shop.TemperatureC, shop.HumidityPct)
+	now, err := sheet.At(s.shop.TemperatureC, s.shop.HumidityPct)
 	if err != nil {
-		return material{}, tooColdFor("finish", f.Name, f.LeastTempC, shop)
+		return material{}, s.tooColdFor("finish", f.Name, f.LeastTempC)
 	}
 	return material{id: f.ID, rest: now.DryMin, recoat: now.RecoatLeastMin, window: now.RecoatGreatestMin, name: f.Name, caution: f.Caution,
-		doubts: sheet.Doubts(shop.TemperatureC, shop.HumidityPct, shop.Units)}, nil
+		doubts: sheet.Doubts(s.shop.TemperatureC, s.shop.HumidityPct, s.shop.Units)}, nil
 }
 
-func tooColdFor(field, name string, least float64, shop *Shop) error {
+func (s *steerer) tooColdFor(field, name string, least float64) error {
 	return invalid(field, name, "%[1]s cannot be used here: it needs from %[2]s to %[3]s, and the shop is at %[4]s.", name,
-		wood.FormatTemperature(least, shop.Units), wood.FormatTemperature(wood.HottestC, shop.Units), wood.FormatTemperature(shop.TemperatureC, shop.Units))
+		wood.FormatTemperature(least, s.shop.Units), wood.FormatTemperature(wood.HottestC, s.shop.Units), wood.FormatTemperature(s.shop.TemperatureC, s.shop.Units))
 }
 
 func (s *steerer) glue(c *Steer) (SteerWas, phrase.Phrase, error) {
@@ -97,7 +97,7 @@ func (s *steerer) finish(c *Steer) (SteerWas, phrase.Phrase, error) {
 type materialChange struct {
 	*steerer
 	field string
-	of    func(*Shop, ID) (material, error)
+	of    func(ID) (material, error)
 	has   func(*Step) *ID
 	put   func(*Step, *ID)
 	lag   func(l *Link, from, to material) // sets the lags of a link after such a step
@@ -108,15 +108,11 @@ type materialChange struct {
 }
 
 func (m *materialChange) change(c *Steer) (*Commission, error) {
-	shop, err := get[Shop](m.tx, "shop", 1)
-	if err != nil {
-		return nil, err
-	}
 	com, err := get[Commission](m.tx, "commission", c.CommissionID)
 	if err != nil {
 		return nil, err
 	}
-	if m.to, err = m.of(shop, c.MaterialID); err != nil {
+	if m.to, err = m.of(c.MaterialID); err != nil {
 		return nil, err
 	}
 	e := &editor{store: m.Store, tx: m.tx}
@@ -124,7 +120,7 @@ func (m *materialChange) change(c *Steer) (*Commission, error) {
 		return nil, err
 	}
 	for i := range e.steps {
-		if err := m.step(e, shop, &e.steps[i]); err != nil {
+		if err := m.step(e, &e.steps[i]); err != nil {
 			return nil, err
 		}
 	}
@@ -135,7 +131,7 @@ func (m *materialChange) change(c *Steer) (*Commission, error) {
 }
 
 // step changes one step, where it is to be changed.
-func (m *materialChange) step(e *editor, shop *Shop, st *Step) error {
+func (m *materialChange) step(e *editor, st *Step) error {
 	id := m.has(st)
 	if id == nil || *id == m.to.id {
 		return nil
@@ -146,7 +142,7 @@ func (m *materialChange) step(e *editor, shop *Shop, st *Step) error {
 		}
 		return nil
 	}
-	from, err := m.of(shop, *id)
+	from, err := m.of(*id)
 	if err != nil || st.Unattended != from.rest {
 		return nil // a maker set it otherwise
 	}
