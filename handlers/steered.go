@@ -43,7 +43,7 @@ func (s *server) showSteered(c *gin.Context, status int, notice string) {
 }
 
 func (r *room) steeredRow(row *models.Steered) views.SteeredRow {
-	v := views.SteeredRow{ID: row.ID, Says: capital(r.say.tell(row.Says)), Kept: r.doneBy(row.KeptAt, row.KeptBy)}
+	v := views.SteeredRow{Says: capital(r.say.tell(row.Says)), Kept: r.doneBy(row.KeptAt, row.KeptBy)}
 	switch {
 	case row.LetGoAt != nil:
 		v.State = r.say.say("let go: %s", r.doneBy(*row.LetGoAt, row.LetGoBy))

@@ -46,8 +46,8 @@ func (s *server) whatIfData(c *gin.Context, r *room, asked *whatIfAsked, longer 
 	if asked.err != nil {
 		return views.WhatIf{}, asked.err
 	}
-	data := views.WhatIf{Asking: len(asked.of) == 0, Forms: r.tryForms(asked.with, c.Request.URL.Query())}
-	if data.Asking {
+	data := views.WhatIf{Forms: r.tryForms(asked.with, c.Request.URL.Query())}
+	if len(asked.of) == 0 {
 		return data, nil
 	}
 	w, err := s.planner.WhatIf(c.Request.Context(), asked.of, longer)
@@ -69,7 +69,7 @@ func (s *server) whatIfData(c *gin.Context, r *room, asked *whatIfAsked, longer 
 // askAgain shows the forms with what is wrong beside the field, and keeps what was
 // tried before.
 func (r *room) askAgain(asked *whatIfAsked, refusal error) views.WhatIf {
-	data := views.WhatIf{Asking: true, Forms: r.tryForms(asked.others(), asked.in.form)}
+	data := views.WhatIf{Forms: r.tryForms(asked.others(), asked.in.form)}
 	for _, group := range data.Forms {
 		for i := range group.Forms {
 			form := &group.Forms[i]
@@ -150,7 +150,7 @@ func (r *room) linesIf(w *planner.WhatIf, moved int) []views.WhatIfLine {
 	setups := func(c planner.Count) string { return r.say.say("%[1]d, %[2]s", c.Setups, span(c.Minutes)) }
 	lines := []views.WhatIfLine{
 		{What: r.say.say("Setups"), Now: setups(w.Now.Setups), Then: setups(w.Then.Setups), Change: r.moreOrLess(w.Then.Setups.Minutes - w.Now.Setups.Minutes)},
-		{What: r.say.say("Hours of hands until %s", r.say.date(w.Until.In(r.say.now.Location()).Format("2006-01-02"))), Now: span(w.Now.HandsMin), Then: span(w.Then.HandsMin),
+		{What: r.say.say("Hours of hands until %s", r.say.date(w.Until.In(r.say.now.Location()).Format(time.DateOnly))), Now: span(w.Now.HandsMin), Then: span(w.Then.HandsMin),
 			Change: r.moreOrLess(w.Then.HandsMin - w.Now.HandsMin)},
 	}
 	lines = append(lines, views.WhatIfLine{What: r.say.say("Commissions that end at another time, or are promised for one"), Then: r.say.say("%[1]d of %[2]d", moved, len(w.Promises))})

@@ -6,7 +6,6 @@ type WhatIf struct {
 	Notice  string
 	Changes []TriedChange
 	Forms   []TryGroup // changes that can be tried, alone or beside those there are
-	Asking  bool       // one of the forms is what is to be looked at first
 
 	Result   bool
 	Href     string // of this what-if
@@ -45,7 +44,7 @@ type TryForm struct {
 // WhatIfLine is one figure, now and then.
 type WhatIfLine struct {
 	What, Now, Then string
-	Change          string // "2 fewer", "" where it is the same
+	Change          string // "2 h more", "" where it is the same
 }
 
 // PromiseIf is what becomes of one commission.
@@ -69,7 +68,6 @@ type Steered struct {
 
 // SteeredRow is one kept change.
 type SteeredRow struct {
-	ID     int64
 	Says   string
 	Kept   string // by whom and when
 	State  string // "in force", "over", "let go ..."
