@@ -2,7 +2,6 @@ package handlers
 
 import (
 	"net/http"
-	"strconv"
 
 	"github.com/gin-gonic/gin"
 
@@ -61,7 +60,7 @@ func (e *editing) placeFields(after string) []views.Field {
 	if len(e.snap.Pieces) > 1 {
 		piece := views.Field{Name: "piece", Label: e.say.say("Piece"), Kind: "select"}
 		for _, p := range e.snap.Pieces {
-			piece.Options = append(piece.Options, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
+			piece.Options = append(piece.Options, option(p.ID, p.Name))
 		}
 		fields = append(fields, piece)
 	}

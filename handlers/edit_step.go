@@ -115,7 +115,7 @@ func (e *editing) stepOptions(except models.ID, none string) []views.Option {
 	}
 	for _, st := range e.snap.StepsOf(e.com.ID) {
 		if st.ID != except {
-			options = append(options, views.Option{Value: strconv.FormatInt(st.ID, 10), Name: e.stepName(st)})
+			options = append(options, option(st.ID, e.stepName(st)))
 		}
 	}
 	return options

@@ -103,7 +103,7 @@ func (e *editing) stationOptions() []views.Option {
 		if st.Down {
 			name = e.say.say("%s (out of order)", name)
 		}
-		options = append(options, views.Option{Value: strconv.FormatInt(st.ID, 10), Name: name})
+		options = append(options, option(st.ID, name))
 	}
 	return options
 }
@@ -111,7 +111,7 @@ func (e *editing) stationOptions() []views.Option {
 func (e *editing) glueOptions() []views.Option {
 	options := []views.Option{{Name: e.say.say("none")}}
 	for _, g := range e.snap.Glues {
-		options = append(options, views.Option{Value: strconv.FormatInt(g.ID, 10), Name: g.Name})
+		options = append(options, option(g.ID, g.Name))
 	}
 	return options
 }
@@ -119,7 +119,7 @@ func (e *editing) glueOptions() []views.Option {
 func (e *editing) finishOptions() []views.Option {
 	options := []views.Option{{Name: e.say.say("none")}}
 	for _, f := range e.snap.Finishes {
-		options = append(options, views.Option{Value: strconv.FormatInt(f.ID, 10), Name: f.Name})
+		options = append(options, option(f.ID, f.Name))
 	}
 	return options
 }

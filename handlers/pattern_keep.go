@@ -92,7 +92,7 @@ func (s *server) keepPage(k *keeping) views.KeepPattern {
 	if len(k.snap.Pieces) > 1 {
 		f := views.Field{Name: "piece", Label: k.say.say("Piece"), Kind: "select", Value: strconv.FormatInt(k.snap.Pieces[0].ID, 10)}
 		for _, p := range k.snap.Pieces {
-			f.Options = append(f.Options, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
+			f.Options = append(f.Options, option(p.ID, p.Name))
 		}
 		data.Form.Fields = append(data.Form.Fields, f)
 	}

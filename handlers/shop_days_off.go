@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"strconv"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -29,15 +28,9 @@ func (r *room) daysOff() []views.DayOffRow {
 
 func (r *room) dayOffForm() views.Form {
 	id, action := recordForm("days-off", 0)
-	who := []views.Option{{Value: "", Name: r.say.say("the whole shop")}}
-	for _, p := range r.snap.People {
-		if p.Active {
-			who = append(who, views.Option{Value: strconv.FormatInt(p.ID, 10), Name: p.Name})
-		}
-	}
 	return views.Form{ID: id, Action: action, Title: r.say.say("Add a day off"), Save: r.say.say("Add the day off"), Try: string(models.SteerDayOff), Fields: []views.Field{
 		{Name: "date", Label: r.say.say("Day"), Kind: "date"},
-		{Name: "person", Label: r.say.say("Who"), Kind: "select", Options: who},
+		{Name: "person", Label: r.say.say("Who"), Kind: "select", Options: r.peopleOptions(r.say.say("the whole shop"))},
 		{Name: "reason", Label: r.say.say("Reason"), Kind: "text"},
 	}}
 }

@@ -52,7 +52,7 @@ func (s *server) showCuts(c *gin.Context, status int, asked url.Values, notice s
 func (r *room) cutsForm(typed url.Values) views.Form {
 	commissions := []views.Option{{Value: "", Name: r.say.say("all that are open")}}
 	for _, com := range r.snap.Commissions {
-		commissions = append(commissions, views.Option{Value: strconv.FormatInt(com.ID, 10), Name: com.Name})
+		commissions = append(commissions, option(com.ID, com.Name))
 	}
 	form := views.Form{ID: "cuts-form", Action: "/stock/cuts", Save: r.say.say("Plan the cuts"), Fields: []views.Field{
 		{Name: "commission", Label: r.say.say("Commission"), Kind: "select", Options: commissions},

@@ -71,7 +71,7 @@ func (f *trying) fields(kind models.SteerKind) []views.Field {
 	case models.SteerPin:
 		return []views.Field{f.hidden("step"), f.date(), {Name: "time", Label: f.say.say("Time"), Kind: "time", Help: f.say.say("Left empty, any time of that day will do.")}}
 	case models.SteerGive:
-		return []views.Field{f.hidden("step"), f.choose("person", f.say.say("Who"), f.people(""))}
+		return []views.Field{f.hidden("step"), f.choose("person", f.say.say("Who"), f.peopleOptions(""))}
 	case models.SteerHold:
 		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open))}
 	case models.SteerResume:
@@ -82,7 +82,7 @@ func (f *trying) fields(kind models.SteerKind) []views.Field {
 	case models.SteerPromise:
 		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open, models.Held)), f.date()}
 	case models.SteerDayOff:
-		return []views.Field{f.date(), f.choose("person", f.say.say("Who"), f.people(f.say.say("the whole shop"))), {Name: "reason", Label: f.say.say("Reason"), Kind: "text"}}
+		return []views.Field{f.date(), f.choose("person", f.say.say("Who"), f.peopleOptions(f.say.say("the whole shop"))), {Name: "reason", Label: f.say.say("Reason"), Kind: "text"}}
 	case models.SteerHours:
 		return []views.Field{f.date(), {Name: "opens", Label: f.say.say("Opens"), Kind: "time"}, {Name: "closes", Label: f.say.say("Closes"), Kind: "time"}}
 	case models.SteerHands:
@@ -129,39 +129,12 @@ func (f *trying) choose(name, label string, options []views.Option) views.Field 
 	return field
 }
 
-func option(id models.ID, name string) views.Option {
-	return views.Option{Value: strconv.FormatInt(id, 10), Name: name}
-}
-
-// people are those who work here; first is a choice before them, "" for none.
-func (f *trying) people(first string) []views.Option {
-	var all []views.Option
-	if first != "" {
-		all = append(all, views.Option{Name: first})
-	}
-	for _, p := range f.snap.People {
-		if p.Active {
-			all = append(all, option(p.ID, p.Name))
-		}
-	}
-	return all
-}
-
 func (f *trying) commissions(states ...models.CommissionState) []views.Option {
 	var all []views.Option
 	for _, c := range f.snap.Commissions {
 		if slices.Contains(states, c.State) {
 			all = append(all, option(c.ID, c.Name))
 		}
-	}
-	return all
-}
-
-// options are records to choose from.
-func options[T any](records []T, of func(*T) (models.ID, string)) []views.Option {
-	var all []views.Option
-	for i := range records {
-		all = append(all, option(of(&records[i])))
 	}
 	return all
 }
