@@ -43,19 +43,16 @@ func (r *room) planTable(name string, wanted func(*models.Step) bool) csvTable {
 		if !wanted(st) {
 			continue
 		}
-		station, setup := "", ""
+		station := ""
 		if of := r.snap.Station(st.StationID); of != nil {
 			station = of.Name
-		}
-		if of := r.snap.SetupOf(st); of != nil {
-			setup = of.State
 		}
 		var people []string
 		for i := range p.PersonIDs {
 			people = append(people, r.who(&p.PersonIDs[i]))
 		}
 		t.rows = append(t.rows, []any{
-			st.ID, st.CommissionID, r.commission(st.CommissionID), r.pieceName(st), st.Name, st.Phase, string(r.standing(st)), station, setup, strings.Join(people, "; "),
+			st.ID, st.CommissionID, r.commission(st.CommissionID), r.pieceName(st), st.Name, st.Phase, string(r.standing(st)), station, r.setting(st.SetupID), strings.Join(people, "; "),
 			p.SetupStart, p.Start, p.AttendedEnd, p.End, st.Attended, st.Unattended,
 		})
 	}

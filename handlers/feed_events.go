@@ -123,7 +123,7 @@ func (w *weekRoom) addStint(cal *ics.Calendar, st stint, counted map[string]int,
 	first := st.jobs[0].step
 	title := w.say.say("%[1]s, %[2]s ## a step and its commission", first.Name, w.commission(first.CommissionID))
 	if len(st.jobs) > 1 {
-		title = w.say.say("%[1]s: %[2]d steps ## a setup", w.setupState(first), len(st.jobs))
+		title = w.say.say("%[1]s: %[2]d steps ## a setup", w.setting(first.SetupID), len(st.jobs))
 	}
 	if ofShop {
 		who := w.who(&st.person)

@@ -89,6 +89,17 @@ func (r *room) who(id *models.ID) string {
 	return ""
 }
 
+// setting is what a station is set to, in few words; "" for nothing that is known.
+func (r *room) setting(id *models.ID) string {
+	if id == nil {
+		return ""
+	}
+	if setup := r.snap.Setup(*id); setup != nil {
+		return setup.State
+	}
+	return ""
+}
+
 // inHand is the step a person has in hand, or nil.
 func (r *room) inHand(person models.ID) *models.Step {
 	for i := range r.snap.Steps {

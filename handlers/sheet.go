@@ -87,12 +87,9 @@ func (r *room) dayAsked(text string) (time.Time, error) {
 
 // sheet tells what of a station's queue falls on a day.
 func (r *room) sheet(st *models.Station, q *planner.Queue, day views.Stretch, origin string) (views.Sheet, error) {
-	sheet := views.Sheet{Name: st.Name}
+	sheet := views.Sheet{Name: st.Name, Stands: r.setting(st.SetupID)}
 	if st.Down {
 		sheet.Down = r.say.say("Out of order.")
-	}
-	if setup := r.snap.Setup(idOr0(st.SetupID)); setup != nil {
-		sheet.Stands = setup.State
 	}
 	for i := range r.snap.Steps {
 		if step := &r.snap.Steps[i]; step.StationID == st.ID && step.State == models.InHand {
@@ -176,13 +173,6 @@ func takeShared(steps []*views.SheetStep) []string {
 		st.Cautions = own
 	}
 	return shared
-}
-
-func idOr0(id *models.ID) models.ID {
-	if id == nil {
-		return 0
-	}
-	return *id
 }
 
 // sheetStep tells a step on paper.

@@ -16,14 +16,9 @@ import (
 
 // stationRow is a station's form under the line that tells it.
 func (s *server) stationRow(r *room, st models.Station) views.StationForm {
-	row := views.StationForm{Form: s.stationForm(r, st), State: r.say.say("in order"), Mark: "done"}
+	row := views.StationForm{Form: s.stationForm(r, st), State: r.say.say("in order"), Mark: "done", Set: r.setting(st.SetupID)}
 	if st.Down {
 		row.State, row.Mark = r.say.say("out of order"), "in-trouble"
-	}
-	if st.SetupID != nil {
-		if setup := r.snap.Setup(*st.SetupID); setup != nil {
-			row.Set = setup.State
-		}
 	}
 	limits := []string{r.say.kindName(st.Kind)}
 	for _, l := range []struct {
@@ -83,7 +78,7 @@ func chosen(id *models.ID) string {
 func (r *room) zoneOptions() []views.Option {
 	options := []views.Option{{Value: "", Name: r.say.say("none")}}
 	for _, z := range r.snap.Zones {
-		options = append(options, views.Option{Value: strconv.FormatInt(z.ID, 10), Name: z.Name})
+		options = append(options, option(z.ID, z.Name))
 	}
 	return options
 }

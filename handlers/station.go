@@ -268,11 +268,9 @@ func (s *server) stationJournal(c *gin.Context, r *room, id models.ID) ([]views.
 
 // stationTap says one row, e.g. "set it to thickness 22 mm".
 func (r *room) stationTap(tap models.Tap) string {
-	to := r.say.say("not known")
-	if tap.SetupID != nil {
-		if setup := r.snap.Setup(*tap.SetupID); setup != nil {
-			to = setup.State
-		}
+	to := r.setting(tap.SetupID)
+	if to == "" {
+		to = r.say.say("not known")
 	}
 	switch {
 	case tap.Act != "" && tap.Kind == models.TapStart && !tap.Joined:

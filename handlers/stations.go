@@ -159,10 +159,8 @@ func (r *room) setWords(st *models.Station, set *models.Tap) (how, by string) {
 	if set != nil {
 		by = r.say.say("tapped by %[1]s, %[2]s", r.who(&set.PersonID), r.say.at(set.At))
 	}
-	if st.SetupID != nil {
-		if setup := r.snap.Setup(*st.SetupID); setup != nil {
-			return setup.State, by
-		}
+	if how = r.setting(st.SetupID); how != "" {
+		return how, by
 	}
 	if set == nil {
 		return r.say.say("not known: nobody has tapped it yet"), ""

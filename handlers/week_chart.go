@@ -95,21 +95,10 @@ func (w *weekRoom) block(j *job, at views.Stretch, setup bool) views.ChartBlock 
 		b.Pinned, b.Title = at.From.Equal(j.work.From), b.Title+" "+w.say.say("Pinned there.")
 	}
 	if setup {
-		b.Kind, b.Label = views.SetupWork, w.setupState(j.step)
+		b.Kind, b.Label = views.SetupWork, w.setting(j.step.SetupID)
 		b.Title += " " + w.say.say("Set first: %s.", b.Label)
 	}
 	return b
-}
-
-// setupState is what a step's station is set to, in few words.
-func (w *weekRoom) setupState(st *models.Step) string {
-	if st.SetupID == nil {
-		return ""
-	}
-	if s := w.snap.Setup(*st.SetupID); s != nil {
-		return s.State
-	}
-	return ""
 }
 
 // blockTitle says all of a block: what, for which commission, when, where.
@@ -157,7 +146,7 @@ func (w *weekRoom) stationBlocks(station models.ID) []views.ChartBlock {
 		}
 		for _, part := range w.parts(j, j.work) {
 			b := w.block(j, part, false)
-			if state := w.setupState(j.step); state != "" {
+			if state := w.setting(j.step.SetupID); state != "" {
 				b.Label, b.Group = state, state
 			}
 			all = append(all, b)

@@ -93,7 +93,7 @@ func (w *weekRoom) items(d weekDay, person models.ID) []views.WeekItem {
 			continue
 		}
 		if s.setup {
-			setup = w.setupState(s.job.step)
+			setup = w.setting(s.job.step.SetupID)
 			continue
 		}
 		if s.job == last {
