@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -56,7 +55,7 @@ func (s *server) apiShop(c *gin.Context) (any, error) {
 	shop := apiShop{Name: r.say.shipped(snap.Shop.Name), TimeZone: snap.Shop.TimeZone, Units: snap.Shop.Units, Language: snap.Shop.Language,
 		Hours: []apiHours{}, DaysOff: []apiDayOff{}, People: []apiPerson{}, Clamps: []apiClamps{}}
 	for _, h := range snap.Hours {
-		shop.Hours = append(shop.Hours, apiHours{strings.ToLower(h.Weekday.String()), clockOf(h.Opens), clockOf(h.Closes)})
+		shop.Hours = append(shop.Hours, apiHours{strings.ToLower(h.Weekday.String()), clockTime(h.Opens), clockTime(h.Closes)})
 	}
 	for _, d := range snap.DaysOff {
 		shop.DaysOff = append(shop.DaysOff, apiDayOff{d.Date, d.PersonID, d.Reason})
@@ -69,9 +68,6 @@ func (s *server) apiShop(c *gin.Context) (any, error) {
 	}
 	return shop, nil
 }
-
-// clockOf writes minutes from midnight as 07:30; the end of the day is 24:00.
-func clockOf(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
 
 // millimetres is a length as a number for other programs.
 func millimetres(l wood.Length) float64 { return float64(l) / float64(wood.Millimetre) }

@@ -208,6 +208,15 @@ func (r *reader) minute(name string) (minute int, given bool) {
 	return t.Hour()*60 + t.Minute(), true
 }
 
+// clock reads a time of day that must be given.
+func (r *reader) clock(name string) int {
+	minute, given := r.minute(name)
+	if !given && !r.refused(name) {
+		r.refuse(name, "Choose a time, or write for example 07:30.")
+	}
+	return minute
+}
+
 // refused tells whether a field could not be read.
 func (r *reader) refused(name string) bool {
 	_, refused := r.wrong[name]

@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"net/http"
 
 	"github.com/gin-gonic/gin"
@@ -9,7 +8,6 @@ import (
 
 	"faceside/models"
 	"faceside/models/photo"
-	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -103,8 +101,7 @@ func (s *server) notePage(c *gin.Context, status int, data views.Note) {
 	}
 	st := r.snap.Step(id)
 	if st == nil {
-		s.fail(c, &models.Error{Code: models.NotFound, Field: "step", Value: fmt.Sprint(id),
-			Sentence: phrase.Of("No open commission has a step with number %d.", id)})
+		s.fail(c, noOpenStep(id))
 		return
 	}
 	notes, err := s.store.NotesOf(c.Request.Context(), id)

@@ -52,6 +52,7 @@ func hourField(day time.Weekday, i int) string {
 	return fmt.Sprintf("%s_%d", strings.ToLower(day.String()), i)
 }
 
+// clockTime writes minutes from midnight as 07:30; the end of the day is 24:00.
 func clockTime(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
 
 // saveHours saves the week's openings.

@@ -102,11 +102,7 @@ func (r *reader) moment(zone *time.Location) time.Time {
 	if err != nil {
 		r.refuse("date", "%q is no day; choose one, or write for example 2026-03-31.", r.text("date"))
 	}
-	minute, given := r.minute("time")
-	if !given && !r.refused("time") {
-		r.refuse("time", "Choose a time, or write for example 07:30.")
-	}
-	return time.Date(day.Year(), day.Month(), day.Day(), 0, minute, 0, 0, zone)
+	return time.Date(day.Year(), day.Month(), day.Day(), 0, r.clock("time"), 0, 0, zone)
 }
 
 // unpinStep lets a step move again.

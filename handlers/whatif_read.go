@@ -116,15 +116,6 @@ func (r *reader) needed(name string) models.ID {
 	return *id
 }
 
-// clock reads a time of day that must be given.
-func (r *reader) clock(name string) int {
-	minute, given := r.minute(name)
-	if !given && !r.refused(name) {
-		r.refuse(name, "Choose a time, or write for example 07:30.")
-	}
-	return minute
-}
-
 // steerFields writes a change as the fields that steer reads.
 func steerFields(c models.Steer) url.Values {
 	v := url.Values{kindField: {string(c.Kind)}}
