@@ -2,6 +2,8 @@ package models
 
 import (
 	"fmt"
+	"reflect"
+	"strings"
 	"time"
 )
 
@@ -240,6 +242,51 @@ func (r *Replayed) before(t Tap) {
 	case t.Kind != TapUndo:
 		r.Setups[*t.StationID] = nil
 	}
+}
+
+// Astray says which step or station does not stand as the journal, read from its
+// beginning, says; nil where all do.
+func (s *Snapshot) Astray(journal []Tap) error {
+	unattended := map[ID]int{}
+	for i := range s.Steps {
+		unattended[s.Steps[i].ID] = s.Steps[i].Unattended
+	}
+	says, err := Replay(journal, unattended)
+	if err != nil {
+		return err
+	}
+	for i := range s.Steps {
+		st := &s.Steps[i]
+		want, tapped := says.Steps[st.ID]
+		if !tapped {
+			want = untouched
+		}
+		if other := differing(st.Progress(), want); len(other) > 0 {
+			return fmt.Errorf("step %d (%s) does not stand as its taps say: %s", st.ID, st.Key, strings.Join(other, ", "))
+		}
+	}
+	for i := range s.Stations {
+		st := &s.Stations[i]
+		if setup := says.Setups[st.ID]; !reflect.DeepEqual(st.SetupID, setup) {
+			return fmt.Errorf("station %d (%s) is not set as its taps say: to %d, not %d", st.ID, st.Key, idOf(st.SetupID), idOf(setup))
+		}
+		if st.Down != says.Down[st.ID] {
+			return fmt.Errorf("station %d (%s) is not as its taps say: down %t, not %t", st.ID, st.Key, st.Down, says.Down[st.ID])
+		}
+	}
+	return nil
+}
+
+// differing names the fields in which two progresses differ.
+func differing(a, b Progress) []string {
+	var names []string
+	one, other := reflect.ValueOf(a), reflect.ValueOf(b)
+	for i := range one.NumField() {
+		if !reflect.DeepEqual(one.Field(i).Interface(), other.Field(i).Interface()) {
+			names = append(names, one.Type().Field(i).Name)
+		}
+	}
+	return names
 }
 
 // Effective returns the taps that count: no undos, and nothing taken back.

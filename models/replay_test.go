@@ -207,30 +207,34 @@ func assertCode(t require.TestingT, err error) {
 func assertReplays(t require.TestingT, store *models.Store, snap *models.Snapshot) {
 	taps, err := store.Journal(context.Background(), models.JournalFilter{})
 	require.NoError(t, err)
-	unattended := map[models.ID]int{}
-	for _, s := range snap.Steps {
-		unattended[s.ID] = s.Unattended
-	}
-	says, err := models.Replay(taps, unattended)
-	require.NoError(t, err)
-	for i := range snap.Steps {
-		s := &snap.Steps[i]
-		want, tapped := says.Steps[s.ID]
-		if !tapped {
-			want = models.Progress{State: models.Todo}
-		}
-		require.Equal(t, want, s.Progress(), s.Key)
-	}
-	for _, s := range snap.Stations {
-		require.Equal(t, says.Setups[s.ID], s.SetupID, s.Key)
-		require.Equal(t, says.Down[s.ID], s.Down, s.Key)
-	}
+	require.NoError(t, snap.Astray(taps))
 }
 
 func TestReplayRefusesWhatCannotHaveBeen(t *testing.T) {
 	step := models.ID(1)
 	_, err := models.Replay([]models.Tap{{Seq: 1, Kind: models.TapFinish, StepID: &step}}, nil)
 	assert.EqualError(t, err, "tap 1 (finish) on a step that is todo")
+}
+
+func TestWhatDoesNotStandAsTheJournalSaysIsFound(t *testing.T) {
+	b := newBench(t)
+	b.do("joint")
+	b.tap(models.TapStart, "plane", b.ana)
+	journal := b.journal()
+	require.NoError(t, b.snap().Astray(journal))
+	assert.EqualError(t, b.snap().Astray(journal[1:]), "tap 2 (finish) on a step that is todo")
+	for want, change := range map[string]func(*models.Snapshot){
+		"step 1 (joint) does not stand as its taps say: Worked": func(s *models.Snapshot) { testrig.Step(t, s, "joint").Worked++ },
+		"step 4 (rip) does not stand as its taps say: State":    func(s *models.Snapshot) { testrig.Step(t, s, "rip").State = models.PutDown },
+		"(planer) is not set as its taps say: to 0, not": func(s *models.Snapshot) {
+			testrig.Station(t, s, "planer").SetupID = nil
+		},
+		"(bench) is not as its taps say: down true, not false": func(s *models.Snapshot) { testrig.Station(t, s, "bench").Down = true },
+	} {
+		snap := b.snap()
+		change(snap)
+		assert.ErrorContains(t, snap.Astray(journal), want)
+	}
 }
 
 func TestTwentyTabletsStartOneStep(t *testing.T) {

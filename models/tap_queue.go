@@ -64,12 +64,12 @@ func (t *tapper) fromQueue(result *TapResult) (change *Change, refusal *Error, e
 	if q.Queue == "" || len(q.Queue) > tapIDLimit || q.Number < 1 || t.request.ID == "" || len(t.request.ID) > tapIDLimit {
 		return nil, nil, invalid("number", q.Number, "A tap of a tablet's queue needs the queue's id, a number from 1 on and an id of its own; it has %q, %d and %q.", q.Queue, q.Number, t.request.ID)
 	}
-	if answered, refusal, change, err := t.answered(result); answered || err != nil {
-		return change, refusal, err
-	}
 	last, err := t.lastAnswered()
 	if err != nil {
 		return nil, nil, err
+	}
+	if answered, refusal, change, err := t.answered(last, result); answered || err != nil {
+		return change, refusal, err
 	}
 	if q.Number > last+1 && !q.First {
 		result.SendFrom = last + 1
@@ -100,7 +100,7 @@ func (t *tapper) turn(result *TapResult) (change *Change, refusal *Error, err er
 		return err
 	})
 	var refused *Error
-	if errors.As(err, &refused) && refused.Code != Internal {
+	if errors.As(err, &refused) && refused.Code.Refusal() {
 		*result = TapResult{}
 		return nil, refused, nil
 	}
@@ -108,14 +108,18 @@ func (t *tapper) turn(result *TapResult) (change *Change, refusal *Error, err er
 }
 
 // answered finds what a tap with this id came to when it was sent before.
-func (t *tapper) answered(result *TapResult) (answered bool, refusal *Error, change *Change, err error) {
+func (t *tapper) answered(last int64, result *TapResult) (answered bool, refusal *Error, change *Change, err error) {
 	if there, err := repeatedTap(t.tx, t.request, result); there || err != nil {
 		return there, nil, nil, err
 	}
 	t.isNew = true
 	back, err := t.returned(t.request.ID)
-	if err != nil || back == nil {
+	if err != nil {
 		return false, nil, nil, err
+	}
+	if back == nil {
+		answered, err = t.withdrawn(last, result)
+		return answered, nil, nil, err
 	}
 	// Nobody may have seen the first answer: ask.
 	if back.Answer == AnswerTold && t.request.Queued.Late {
@@ -126,6 +130,21 @@ func (t *tapper) answered(result *TapResult) (answered bool, refusal *Error, cha
 	}
 	result.Returned = back
 	return true, &Error{Code: Conflict, Field: "tap id", Value: back.ID, Sentence: back.Why}, change, nil
+}
+
+// withdrawn says whether an undo that had its turn has withdrawn a returned tap: that
+// leaves nothing of its own by which it would be known when it is sent again.
+func (t *tapper) withdrawn(last int64, result *TapResult) (bool, error) {
+	r := t.request
+	if r.Kind != TapUndo || r.UndoesID == "" || r.Queued.Number > last {
+		return false, nil
+	}
+	back, err := t.returned(r.UndoesID)
+	if err != nil || back == nil || back.Answer != AnswerLeft {
+		return false, err
+	}
+	result.Returned = back
+	return true, nil
 }
 
 func (t *tapper) returned(id string) (*ReturnedTap, error) {

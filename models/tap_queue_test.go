@@ -175,6 +175,9 @@ func TestAnUndoOfATapThatWasNotSentYet(t *testing.T) {
 	back := models.TapRequest{ID: "undo-2", Kind: models.TapUndo, UndoesID: wrong.ID, PersonID: b.ana, Queued: &models.Queued{Queue: "q", Number: l.number}}
 	b.sent(late(back, time.Minute))
 	assert.Empty(t, b.snap().Returned, "what was withdrawn is no question any more")
+	again := b.sent(late(back, time.Minute))
+	assert.Equal(t, wrong.ID, again.Returned.ID, "its answer was lost: the same once more")
+	assert.Empty(t, b.snap().Returned, "and nobody is asked about it")
 }
 
 func TestWhenATapHappened(t *testing.T) {
