@@ -18,8 +18,10 @@ import (
 
 // What a shop may expect of the server, and what the load command holds it to.
 const (
-	tapLimit    = 50 * time.Millisecond  // the 99th percentile of a tap's answer
-	seenLimit   = 250 * time.Millisecond // and of a tap being told to the other tablets
+	tapMiddle   = 10 * time.Millisecond  // the median of a tap's answer
+	tapLimit    = 50 * time.Millisecond  // and its 99th percentile
+	seenLimit   = 250 * time.Millisecond // the 99th percentile of a tap being told to the other tablets
+	backLimit   = 2 * time.Second        // until all tablets that come back at once are served
 	memoryLimit = 256                    // MiB at most
 )
 
@@ -27,6 +29,7 @@ const (
 type loadConfig struct {
 	tablets int
 	makers  int
+	stalled int     // further live streams that nobody reads
 	rate    float64 // taps a second
 	span    time.Duration
 	crash   bool   // the server is killed while taps are under way
@@ -40,6 +43,7 @@ func runLoad(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	var c loadConfig
 	flags.IntVar(&c.tablets, "tablets", 200, "`NUMBER` of tablets, each with a live stream (1 to 1000)")
 	flags.IntVar(&c.makers, "makers", 50, "`NUMBER` of people who tap (1 to 200)")
+	flags.IntVar(&c.stalled, "stalled", 0, "`NUMBER` of further live streams that are opened and never read (0 to 200)")
 	rate := flags.String("taps", "500/s", "taps a second, at a steady `RATE` (1/s to 5000/s)")
 	flags.DurationVar(&c.span, "for", time.Minute, "how `LONG` to tap (1s to 10m)")
 	flags.BoolVar(&c.crash, "crash", false, "kill the server while taps are under way, and only compare the journal")
@@ -86,6 +90,8 @@ func (c *loadConfig) check(rate string) error {
 		return fmt.Errorf("-tablets %d is not from 1 to 1000", c.tablets)
 	case c.makers < 1 || c.makers > 200 || c.makers > c.tablets:
 		return fmt.Errorf("-makers %d is not from 1 to 200, or more than there are tablets (%d)", c.makers, c.tablets)
+	case c.stalled < 0 || c.stalled > 200:
+		return fmt.Errorf("-stalled %d is not from 0 to 200", c.stalled)
 	case c.span < time.Second || c.span > 10*time.Minute:
 		return fmt.Errorf("-for %s is not from 1s to 10m", c.span)
 	case hostErr != nil || ip == nil || !ip.IsLoopback():
@@ -118,6 +124,11 @@ func load(ctx context.Context, c loadConfig, program string) (r *loadReport, err
 		return nil, err
 	}
 	defer crowd.goHome()
+	still, err := stall(ctx, server.address, c.stalled)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, still.close()) }()
 	if err := r.run(ctx, crowd, server); err != nil {
 		return nil, err
 	}

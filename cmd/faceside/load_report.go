@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"runtime"
-	"slices"
 	"sort"
 	"time"
 
@@ -22,16 +21,14 @@ type loadReport struct {
 	took            time.Duration
 	server, tool    time.Duration // of processor time
 	peak            int           // MiB
-	answered        []time.Duration
-	seen            []time.Duration
+	answered        spread
+	seen            spread
 	unseen          int
-	drawn           []time.Duration
+	drawn           spread
+	back            spread // of tablets that came back at once
 	broken, failed  int
 	refused, unsent map[string]int
-	rows            int
-	lost, doubled   int
-	foreign         int   // rows that nobody sent
-	astray          error // why the steps do not stand as the journal says
+	tally
 }
 
 // run taps and measures.
@@ -66,6 +63,7 @@ func (r *loadReport) run(ctx context.Context, crowd *crowd, server *loadServer) 
 	if r.config.crash {
 		return nil
 	}
+	r.back = crowd.comeBack(ctx, r.shop.station)
 	return server.stop()
 }
 
@@ -73,12 +71,14 @@ func (r *loadReport) run(ctx context.Context, crowd *crowd, server *loadServer) 
 func (r *loadReport) gather(crowd *crowd) {
 	r.refused, r.unsent = crowd.refused, crowd.unsent
 	for _, t := range crowd.tablets {
-		r.drawn = append(r.drawn, t.drawn...)
+		for _, took := range t.drawn {
+			r.drawn.add(took)
+		}
 		r.broken += t.broken
 		r.failed += t.failed
 	}
 	for _, tap := range crowd.taps {
-		r.answered = append(r.answered, tap.told.Sub(tap.wanted))
+		r.answered.add(tap.told.Sub(tap.wanted))
 		for i, t := range crowd.tablets {
 			if i == tap.tablet {
 				continue
@@ -88,97 +88,49 @@ func (r *loadReport) gather(crowd *crowd) {
 			if k == len(t.heard) {
 				r.unseen++
 			} else {
-				r.seen = append(r.seen, t.heard[k].at.Sub(tap.wanted))
+				r.seen.add(t.heard[k].at.Sub(tap.wanted))
 			}
 		}
 	}
-	for _, all := range [][]time.Duration{r.answered, r.seen, r.drawn} {
-		slices.Sort(all)
-	}
 }
 
-// compare holds the journal against what was acknowledged, and where the steps
-// stand against the journal.
+// compare holds the records against what was acknowledged.
 func (r *loadReport) compare(ctx context.Context, path string, crowd *crowd) (err error) {
 	store, err := models.OpenStore(ctx, path, time.Now)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
-	journal, err := store.Journal(ctx, models.JournalFilter{})
-	if err != nil {
-		return err
+	acknowledged := make([]string, len(crowd.taps))
+	for i := range crowd.taps {
+		acknowledged[i] = crowd.taps[i].id
 	}
-	rows := map[string]int{}
-	for _, row := range journal {
-		rows[row.ID]++
-	}
-	r.rows = len(journal)
-	for _, tap := range crowd.taps {
-		switch rows[tap.id] {
-		case 0:
-			r.lost++
-		case 1:
-		default:
-			r.doubled++
-		}
-		delete(rows, tap.id)
-	}
-	r.foreign = len(rows)
-	snap, err := store.Snapshot(ctx)
-	if err != nil {
-		return err
-	}
-	r.astray = astray(snap, journal)
-	return nil
-}
-
-// astray says which step does not stand as the journal says, nil for none.
-func astray(snap *models.Snapshot, journal []models.Tap) error {
-	unattended := map[models.ID]int{}
-	for i := range snap.Steps {
-		unattended[snap.Steps[i].ID] = snap.Steps[i].Unattended
-	}
-	replayed, err := models.Replay(journal, unattended)
-	if err != nil {
-		return err
-	}
-	for id, p := range replayed.Steps {
-		if st := snap.Step(id); st == nil || st.State != p.State || st.Worked != p.Worked {
-			return fmt.Errorf("step %d does not stand as its taps say", id)
-		}
-	}
-	return nil
-}
-
-// percentile of sorted values.
-func percentile(sorted []time.Duration, p float64) time.Duration {
-	if len(sorted) == 0 {
-		return 0
-	}
-	return sorted[min(len(sorted)-1, int(p*float64(len(sorted))))]
+	r.tally, _, err = reckon(ctx, store, acknowledged)
+	return err
 }
 
 func (r *loadReport) print(w io.Writer) {
 	c := r.config
 	fmt.Fprintf(w, "%d tablets, %d makers, %d commissions with %d steps; %g taps/s for %s; %d processors, %s\n",
 		c.tablets, c.makers, r.shop.commissions, r.shop.open, c.rate, c.span, runtime.NumCPU(), runtime.Version())
+	if c.stalled > 0 {
+		fmt.Fprintf(w, "stalled             %d further live streams that nobody reads\n", c.stalled)
+	}
 	fmt.Fprintf(w, "machine's load      %s before, %s after (1, 5 and 15 minutes)\n", r.loadBefore, r.loadAfter)
 	fmt.Fprintf(w, "taps                %d written in %.1f s (%.0f/s), %d refused, %d not answered at first\n",
-		len(r.answered), r.took.Seconds(), float64(len(r.answered))/r.took.Seconds(), total(r.refused), total(r.unsent))
+		r.answered.n, r.took.Seconds(), float64(r.answered.n)/r.took.Seconds(), total(r.refused), total(r.unsent))
 	for why, n := range r.refused {
 		fmt.Fprintf(w, "  refused %d times   %s\n", n, why)
 	}
 	for why, n := range r.unsent {
 		fmt.Fprintf(w, "  not answered %d times %s\n", n, why)
 	}
-	line := func(what string, all []time.Duration, limit string) {
-		ms := func(p float64) float64 { return float64(percentile(all, p).Microseconds()) / 1000 }
-		fmt.Fprintf(w, "%-20sp50 %.1f ms, p99 %.1f ms, most %.1f ms%s\n", what, ms(0.5), ms(0.99), ms(1), limit)
+	fmt.Fprintf(w, "tap answered        %v (limits: p50 %s, p99 %s)\n", &r.answered, tapMiddle, tapLimit)
+	fmt.Fprintf(w, "told elsewhere      %v (limit: p99 %s)\n", &r.seen, seenLimit)
+	fmt.Fprintf(w, "bench drawn anew    %v, %d times; at most one in %s is asked for\n", &r.drawn, r.drawn.n, ownGap)
+	if !c.crash {
+		fmt.Fprintf(w, "all back at once    %v until served (limit: all within %s)\n", &r.back, backLimit)
 	}
-	line("tap answered", r.answered, fmt.Sprintf(" (limit: p99 %s)", tapLimit))
-	line("told elsewhere", r.seen, fmt.Sprintf(" (limit: p99 %s)", seenLimit))
-	line("bench drawn anew", r.drawn, fmt.Sprintf(", %d times; at most one in %s is asked for", len(r.drawn), ownGap))
 	if r.broken+r.failed+r.unseen > 0 {
 		fmt.Fprintf(w, "on the tablets      %d streams broke off, %d screens did not come, %d tellings missing\n", r.broken, r.failed, r.unseen)
 	}
@@ -188,7 +140,7 @@ func (r *loadReport) print(w io.Writer) {
 			r.peak, memoryLimit, share(r.server), share(r.tool))
 	}
 	fmt.Fprintf(w, "journal             %d rows; of %d acknowledged taps %d lost, %d doubled; %d rows more\n",
-		r.rows, len(r.answered), r.lost, r.doubled, r.foreign)
+		r.rows, r.answered.n, r.lost, r.doubled, r.foreign)
 }
 
 // missed lists what was promised and not kept.
@@ -208,8 +160,11 @@ func (r *loadReport) missed() []string {
 	miss(r.foreign > 0, "%d rows of the journal are of no acknowledged tap", r.foreign)
 	miss(total(r.refused) > 0, "%d taps were refused", total(r.refused))
 	miss(r.unseen > 0, "%d times a tap was not told to another tablet", r.unseen)
-	miss(percentile(r.answered, 0.99) > tapLimit, "the 99th percentile of a tap's answer is over %s", tapLimit)
-	miss(percentile(r.seen, 0.99) > seenLimit, "the 99th percentile of a tap's telling is over %s", seenLimit)
+	miss(r.answered.percentile(0.5) > tapMiddle, "the median of a tap's answer is over %s", tapMiddle)
+	miss(r.answered.percentile(0.99) > tapLimit, "the 99th percentile of a tap's answer is over %s", tapLimit)
+	miss(r.back.n < r.config.tablets, "of %d tablets that came back at once %d were not served", r.config.tablets, r.config.tablets-r.back.n)
+	miss(r.back.most > backLimit, "the last of the tablets that came back at once was served after %s, not within %s", r.back.most.Round(time.Millisecond), backLimit)
+	miss(r.seen.percentile(0.99) > seenLimit, "the 99th percentile of a tap's telling is over %s", seenLimit)
 	miss(r.peak > memoryLimit, "the server took %d MiB", r.peak)
 	return all
 }

@@ -14,6 +14,7 @@ import (
 type loadShop struct {
 	makers      []models.ID
 	steps       []models.ID // one for each maker
+	station     models.ID   // one that can be said to be set
 	commissions int
 	open        int // steps of all open commissions
 }
@@ -39,7 +40,7 @@ func makeLoadShop(ctx context.Context, dir string, makers int) (shop loadShop, e
 	if len(shop.makers) < makers || len(shop.steps) < makers {
 		return shop, fmt.Errorf("the shop has %d people and %d steps that can be begun, not %d of each", len(shop.makers), len(shop.steps), makers)
 	}
-	shop.makers, shop.steps = shop.makers[:makers], shop.steps[:makers]
+	shop.makers, shop.steps, shop.station = shop.makers[:makers], shop.steps[:makers], snap.Stations[0].ID
 	shop.commissions, shop.open = len(snap.Commissions), len(snap.Steps)
 	return shop, nil
 }

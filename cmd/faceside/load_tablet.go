@@ -39,6 +39,7 @@ type loadTablet struct {
 	stream *http.Client // of its own, without a limit
 
 	own, others chan struct{} // that the screen is to be fetched anew
+	version     string        // that the stream came to; read it when the stream is over
 
 	mu     sync.Mutex
 	heard  []heard
@@ -56,6 +57,7 @@ type heard struct {
 // tapTold is what the answer to a tap says.
 type tapTold struct {
 	State string `json:"state"`
+	From  int64  `json:"from"`
 	Why   string `json:"why"`
 	Seq   int64  `json:"seq"`
 }
@@ -128,8 +130,9 @@ func (t *loadTablet) open(ctx context.Context) (version string, err error) {
 
 // listen reads the live stream until ctx ends, and connects again when it is lost.
 func (t *loadTablet) listen(ctx context.Context, version string, connected func()) {
+	t.version = version
 	for once := sync.OnceFunc(connected); ctx.Err() == nil; {
-		version = t.follow(ctx, version, once)
+		t.version = t.follow(ctx, t.version, once)
 		if ctx.Err() == nil {
 			t.mu.Lock()
 			t.broken++
@@ -242,7 +245,8 @@ func pace(last time.Time, took time.Duration, soon bool) time.Duration {
 	return time.Until(last.Add(max(gap, slowGap*min(took, othersGap))))
 }
 
-func (t *loadTablet) fetch(ctx context.Context, path string) {
+// fetch has a screen drawn anew, and says whether it came.
+func (t *loadTablet) fetch(ctx context.Context, path string) bool {
 	req, err := t.request(ctx, http.MethodGet, path, nil)
 	if err == nil {
 		req.Header.Set("HX-Request", "true")
@@ -260,6 +264,7 @@ func (t *loadTablet) fetch(ctx context.Context, path string) {
 		t.failed++
 		t.mu.Unlock()
 	}
+	return err == nil
 }
 
 // pause waits, but not longer than ctx allows.

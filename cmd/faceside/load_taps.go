@@ -17,6 +17,7 @@ import (
 type crowd struct {
 	tablets []*loadTablet
 	makers  int
+	client  *http.Client // for all but the streams
 	leave   context.CancelFunc
 	there   sync.WaitGroup // streams and screens
 
@@ -39,7 +40,7 @@ func gather(ctx context.Context, c loadConfig, shop loadShop, address string) (*
 	each := &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 6 * c.tablets, MaxIdleConns: 0}}
 	streams := &http.Client{Transport: &http.Transport{}}
 	at, leave := context.WithCancel(ctx)
-	all := &crowd{makers: c.makers, leave: leave, refused: map[string]int{}, unsent: map[string]int{}}
+	all := &crowd{makers: c.makers, client: each, leave: leave, refused: map[string]int{}, unsent: map[string]int{}}
 	joined := make(chan struct{}, c.tablets)
 	for i := range c.tablets {
 		maker := i % c.makers

@@ -8,8 +8,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"faceside/models"
 )
 
 // init lets the tests' own program be the server that is measured.
@@ -34,38 +32,60 @@ func press(t *testing.T, c loadConfig) *loadReport {
 }
 
 func TestLoadCountsEveryTap(t *testing.T) {
-	r := press(t, loadConfig{span: 2 * time.Second})
+	r := press(t, loadConfig{span: 2 * time.Second, stalled: 2})
 	assert.Empty(t, r.refused)
-	assert.Len(t, r.answered, 120)
-	assert.Len(t, r.seen, 120*5, "on each of the other tablets")
+	assert.Equal(t, 120, r.answered.n)
+	assert.Equal(t, 120*5, r.seen.n, "on each of the other tablets")
+	assert.Equal(t, 6, r.back.n, "all came back and were served")
 	assert.Zero(t, r.unseen+r.foreign)
 	assert.Positive(t, r.peak)
-	assert.NotEmpty(t, r.drawn)
+	assert.Positive(t, r.drawn.n)
 }
 
 // What was acknowledged is there although the server was killed among the taps.
 func TestNoAcknowledgedTapIsLostInACrash(t *testing.T) {
 	r := press(t, loadConfig{span: 2 * time.Second, crash: true})
-	assert.NotEmpty(t, r.answered)
+	assert.Positive(t, r.answered.n)
 	assert.LessOrEqual(t, r.foreign, 3, "a maker each may have sent one that was not answered")
 }
 
 func TestLoadSaysWhatIsMissed(t *testing.T) {
-	slow := []time.Duration{tapLimit + 1}
+	of := func(all ...time.Duration) (s spread) {
+		for _, d := range all {
+			s.add(d)
+		}
+		return s
+	}
 	for name, c := range map[string]struct {
 		report loadReport
 		want   string
 	}{
-		"lost":    {loadReport{lost: 1}, "1 acknowledged taps are not in the journal"},
-		"doubled": {loadReport{doubled: 2}, "2 taps are in the journal twice"},
-		"slow":    {loadReport{answered: slow}, "the 99th percentile of a tap's answer is over 50ms"},
-		"late":    {loadReport{seen: []time.Duration{seenLimit + 1}}, "the 99th percentile of a tap's telling is over 250ms"},
+		"lost":    {loadReport{tally: tally{lost: 1}}, "1 acknowledged taps are not in the journal"},
+		"doubled": {loadReport{tally: tally{doubled: 2}}, "2 taps are in the journal twice"},
+		"slow":    {loadReport{answered: of(0, 0, tapLimit+1)}, "the 99th percentile of a tap's answer is over 50ms"},
+		"slower":  {loadReport{answered: of(tapMiddle + 1)}, "the median of a tap's answer is over 10ms"},
+		"late":    {loadReport{seen: of(seenLimit + 1)}, "the 99th percentile of a tap's telling is over 250ms"},
+		"away":    {loadReport{config: loadConfig{tablets: 3}, back: of(1, 1)}, "of 3 tablets that came back at once 1 were not served"},
+		"back":    {loadReport{back: of(1, backLimit+time.Millisecond)}, "the last of the tablets that came back at once was served after 2.001s, not within 2s"},
 		"large":   {loadReport{peak: memoryLimit + 1}, "the server took 257 MiB"},
 		"refused": {loadReport{refused: map[string]int{"why": 3}}, "3 taps were refused"},
 	} {
 		assert.Equal(t, []string{c.want}, c.report.missed(), name)
 	}
-	assert.Empty(t, (&loadReport{answered: []time.Duration{tapLimit}}).missed())
+	assert.Empty(t, (&loadReport{answered: of(tapMiddle, tapMiddle, tapLimit), back: of(backLimit)}).missed())
+}
+
+func TestSpread(t *testing.T) {
+	var s spread
+	assert.Zero(t, s.percentile(0.99), "of nothing")
+	for i := range 1000 {
+		s.add(time.Duration(i+1) * time.Millisecond)
+	}
+	s.add(2 * spreadEnd)
+	assert.Equal(t, 501*time.Millisecond, s.percentile(0.5))
+	assert.Equal(t, 991*time.Millisecond, s.percentile(0.99))
+	assert.Equal(t, 2*spreadEnd, s.percentile(1))
+	assert.Equal(t, "p50 501.0 ms, p99 991.0 ms, most 120000.0 ms", s.String())
 }
 
 func TestLoadIsBounded(t *testing.T) {
@@ -78,19 +98,11 @@ func TestLoadIsBounded(t *testing.T) {
 		`-taps "NaN/s" is no rate`:   func(*loadConfig) string { return "NaN/s" },
 		"-tablets 1001 is not":       func(c *loadConfig) string { c.tablets = 1001; return "5/s" },
 		"-makers 50 is not":          func(c *loadConfig) string { c.tablets = 49; return "5/s" },
+		"-stalled 201 is not from 0": func(c *loadConfig) string { c.stalled = 201; return "5/s" },
 		"-for 1h0m0s is not":         func(c *loadConfig) string { c.span = time.Hour; return "5/s" },
 		`-address "0.0.0.0:1" is no`: func(c *loadConfig) string { c.address = "0.0.0.0:1"; return "5/s" },
 	} {
 		c := good
 		assert.ErrorContains(t, c.check(change(&c)), want)
 	}
-}
-
-func TestAstrayFindsAStepThatDoesNotFollow(t *testing.T) {
-	step, person := models.ID(7), models.ID(1)
-	start := models.Tap{Seq: 1, Kind: models.TapStart, StepID: &step, PersonID: person, At: time.Unix(0, 0)}
-	snap := &models.Snapshot{Steps: []models.Step{{ID: step, State: models.InHand}}}
-	require.NoError(t, astray(snap, []models.Tap{start}))
-	wrong := &models.Snapshot{Steps: []models.Step{{ID: step, State: models.Todo}}}
-	require.ErrorContains(t, astray(wrong, []models.Tap{start}), "step 7 does not stand as its taps say")
 }
