@@ -33,8 +33,9 @@ func TestPromisesHold(t *testing.T) {
 	held, given := make([]int, len(levels)), 0
 	for n := range *calibratedShops {
 		s := inventShop(t, uint64(n))
-		ends, err := s.weeks.play(context.Background(), playing{plays: 1000, cores: 2, seed: int64(n)})
+		played, err := s.weeks.play(context.Background(), playing{plays: 1000, cores: 2, seed: int64(n)})
 		require.NoError(t, err)
+		ends := played.ends
 		player, err := s.player(int64(n))
 		require.NoError(t, err)
 		for range 10 {

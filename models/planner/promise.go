@@ -1,9 +1,11 @@
 package planner
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"time"
 
@@ -19,6 +21,21 @@ type Promises struct {
 	Plays  int
 	Booked int // finished steps in the time book they were drawn from
 	of     map[models.ID]*Promise
+	weigh  map[models.ID]Weighs // by step
+}
+
+// Weighs is how much a step matters in the weeks played.
+type Weighs struct {
+	StepID models.ID
+	// Moves is in what part of the weeks, from 0 to 1, an hour more on the step would have
+	// moved a promise: with the attended part of it over an hour of shop time later, and
+	// all else done in the order of that week, some commission would have been complete
+	// later than it was and than it is promised for.
+	Moves float64
+	// Most is the commission whose promise that was most often, MostMoves in what part of
+	// the weeks; 0 for none.
+	Most      models.ID
+	MostMoves float64
 }
 
 // Promise is when one commission was complete in the weeks played.
@@ -81,6 +98,34 @@ func PromisedBy(snap *models.Snapshot, c *models.Commission) (time.Time, bool) {
 	return by, err == nil
 }
 
+// Weighs returns how much a step matters; false where no weeks were played with it.
+func (p *Promises) Weighs(step models.ID) (Weighs, bool) {
+	if p == nil {
+		return Weighs{}, false
+	}
+	w, played := p.weigh[step]
+	return w, played
+}
+
+// Heaviest returns the steps that matter most, up to a number of them, the first one
+// most: those with an hour more on which a promise would have moved in so great a part
+// of the weeks played.
+func (p *Promises) Heaviest(most int, least float64) []Weighs {
+	if p == nil {
+		return nil
+	}
+	var all []Weighs
+	for _, w := range p.weigh {
+		if w.Moves >= least {
+			all = append(all, w)
+		}
+	}
+	slices.SortFunc(all, func(a, b Weighs) int {
+		return cmp.Or(cmp.Compare(b.Moves, a.Moves), cmp.Compare(b.MostMoves, a.MostMoves), cmp.Compare(a.StepID, b.StepID))
+	})
+	return all[:min(most, len(all))]
+}
+
 // playing says how many weeks to play, and how.
 type playing struct {
 	plays int
@@ -95,18 +140,37 @@ func foresee(ctx context.Context, snap *models.Snapshot, turned *models.Outcomes
 	if err != nil {
 		return nil, err
 	}
-	ends, err := q.weeks(learnPace(turned)).play(ctx, o)
+	played, err := q.weeks(learnPace(turned)).play(ctx, o)
 	if err != nil {
 		return nil, fmt.Errorf("playing the order of work: %w", err)
 	}
-	all := &Promises{At: q.line.origin, Plays: o.plays, Booked: len(turned.Steps), of: map[models.ID]*Promise{}}
+	all := &Promises{At: q.line.origin, Plays: o.plays, Booked: len(turned.Steps), of: map[models.ID]*Promise{}, weigh: map[models.ID]Weighs{}}
 	if snap.Plan != nil {
 		all.Plan = snap.Plan.ID
 	}
+	jobs := make([]models.ID, len(q.Jobs))
 	for j := range q.Jobs {
 		if id, ok := commissionOf(q.Jobs[j].ID); ok {
-			all.of[id] = &Promise{origin: q.line.origin, ends: ends[j]}
+			jobs[j] = id
+			all.of[id] = &Promise{origin: q.line.origin, ends: played.ends[j]}
+		}
+	}
+	for t := range q.Tasks {
+		if id, ok := stepOf(q.Tasks[t].ID); ok && q.byStep[id].left > 0 {
+			all.weigh[id] = weighs(id, played.moved[t], jobs, o.plays)
 		}
 	}
 	return all, nil
+}
+
+// weighs tells how much a step matters of the weeks in which it moved each job's promise.
+func weighs(step models.ID, moved []int32, jobs []models.ID, plays int) Weighs {
+	w := Weighs{StepID: step}
+	for j, n := range moved {
+		part := float64(n) / float64(plays)
+		if w.Moves += part; part > w.MostMoves {
+			w.Most, w.MostMoves = jobs[j], part
+		}
+	}
+	return w
 }

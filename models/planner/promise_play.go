@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"faceside/models"
@@ -123,45 +124,59 @@ func (q *posed) begins() []sequence.Start {
 	return all
 }
 
-// play plays so many weeks and returns for each job of the problem when it was
-// complete in each, the earliest first. The draws of a play hang on the seed and its
-// number alone, so that the answer does not hang on the cores.
-func (w *weeks) play(ctx context.Context, o playing) ([][]int32, error) {
-	ends := make([][]int32, len(w.problem.Jobs))
-	for j := range ends {
-		ends[j] = make([]int32, o.plays)
+// played is how so many weeks went.
+type played struct {
+	ends  [][]int32 // by job of the problem: when it was complete in each, the earliest first
+	moved [][]int32 // by task and job: in how many weeks an hour more on it would have moved that job's promise
+}
+
+// play plays so many weeks. The draws of a play hang on the seed and its number alone,
+// so that the answer does not hang on the cores.
+func (w *weeks) play(ctx context.Context, o playing) (*played, error) {
+	all := &played{ends: make([][]int32, len(w.problem.Jobs)), moved: make([][]int32, len(w.problem.Tasks))}
+	for j := range all.ends {
+		all.ends[j] = make([]int32, o.plays)
+	}
+	for t := range all.moved {
+		all.moved[t] = make([]int32, len(w.problem.Jobs))
 	}
 	first, err := w.player(o.seed)
 	if err != nil {
 		return nil, err
 	}
-	var all sync.WaitGroup
+	var cores sync.WaitGroup
 	for core := range max(1, o.cores) {
 		player := first
 		if core > 0 {
 			player = first.Beside()
 		}
-		all.Go(func() {
-			behind.Do(func() { w.playEach(ctx, o, player, core, ends) })
+		cores.Go(func() {
+			behind.Do(func() { w.playEach(ctx, o, player, core, all) })
 		})
 	}
-	all.Wait()
-	for j := range ends {
-		slices.Sort(ends[j])
+	cores.Wait()
+	for j := range all.ends {
+		slices.Sort(all.ends[j])
 	}
-	return ends, ctx.Err()
+	return all, ctx.Err()
 }
 
 // playEach plays the weeks of one core, every so many of all.
-func (w *weeks) playEach(ctx context.Context, o playing, player *sequence.Player, core int, ends [][]int32) {
-	d := w.dealer(o.seed)
+func (w *weeks) playEach(ctx context.Context, o playing, player *sequence.Player, core int, all *played) {
+	d, jobs := w.dealer(o.seed), make([]int, len(w.problem.Tasks))
 	rested := time.Now()
 	for k := core; k < o.plays && ctx.Err() == nil; k += max(1, o.cores) {
 		player.Play(d.deal(k))
-		for j := range ends {
-			ends[j][k] = beyond
+		for j := range all.ends {
+			all.ends[j][k] = beyond
 			if end, ok := player.JobEnd(j); ok {
-				ends[j][k] = int32(min(end, beyond))
+				all.ends[j][k] = int32(min(end, beyond))
+			}
+		}
+		player.Delayed(hour, jobs)
+		for t, j := range jobs {
+			if j >= 0 {
+				atomic.AddInt32(&all.moved[t][j], 1)
 			}
 		}
 		if o.pause != nil && time.Since(rested) > restEvery {

@@ -276,13 +276,18 @@ func (o *ties) fit(t, start int) int {
 	if w.station < 0 || o.setup[t] == 0 {
 		return start
 	}
-	c := o.m.resources[w.station].setups.clock
-	for start > o.start[t] {
-		if _, ok := w.setupStart(c, start, o.setup[t]); ok {
+	return w.lastWithSetup(o.m.resources[w.station].setups.clock, start, o.start[t], o.setup[t])
+}
+
+// lastWithSetup is the last start up to a time before which a setup of so many minutes
+// has a place; the least is known to be one.
+func (w *work) lastWithSetup(c *workClock, start, least, minutes int) int {
+	for start > least {
+		if _, ok := w.setupStart(c, start, minutes); ok {
 			return start
 		}
 		window := c.windowOf(c.worked(start) - 1)
 		start = w.prevStart(min(start-1, c.from[window]))
 	}
-	return o.start[t]
+	return least
 }

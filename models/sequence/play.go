@@ -33,16 +33,20 @@ type Player struct {
 	due    []int // by rank: how many working minutes in the plan has it begin
 	ahead  int   // by how many of them it may be begun sooner
 
-	now     int
-	front   int   // the rank of the first task that has not begun
-	waits   []int // left of before
-	pause   []int // left of Turn.Wait
-	begins  []int // when it was last found that each could begin
-	coming  pile  // tasks that wait for a later minute, by begin and rank
-	at      pile  // tasks that may begin now, by rank
-	manned  pile  // of these, tasks that need the common resource
-	placed  int
-	freeMin int // the common resource is used up, or closed, until then
+	now      int
+	front    int   // the rank of the first task that has not begun
+	waits    []int // left of before
+	pause    []int // left of Turn.Wait
+	stood    []int // when it was let begin and stood still instead, -1: never,
+	stoodFor []int
+	begins   []int // when it was last found that each could begin
+	coming   pile  // tasks that wait for a later minute, by begin and rank
+	at       pile  // tasks that may begin now, by rank
+	manned   pile  // of these, tasks that need the common resource
+	placed   int
+	freeMin  int // the common resource is used up, or closed, until then
+
+	delays *delays // nil until it is asked for
 }
 
 // Turn is how a task turns out. A part that a task does not have stays away, one
@@ -97,7 +101,7 @@ func NewPlayer(p *Problem, plan []Start) (*Player, error) {
 func (pl *Player) Beside() *Player {
 	other, m := *pl, *pl.m
 	m.tasks = slices.Clone(m.tasks)
-	other.m = &m
+	other.m, other.delays = &m, nil
 	other.rig()
 	return &other
 }
@@ -106,7 +110,7 @@ func (pl *Player) Beside() *Player {
 func (pl *Player) rig() {
 	n := len(pl.m.tasks)
 	pl.s = newSchedule(pl.m)
-	pl.waits, pl.pause, pl.begins = make([]int, n), make([]int, n), make([]int, n)
+	pl.waits, pl.pause, pl.begins, pl.stood, pl.stoodFor = make([]int, n), make([]int, n), make([]int, n), make([]int, n), make([]int, n)
 	for _, p := range []*pile{&pl.coming, &pl.at, &pl.manned} {
 		*p = pile{items: make([]pileItem, 0, n)}
 	}
@@ -258,7 +262,7 @@ func (pl *Player) begin(turns []Turn) {
 		if w.unatt > 0 {
 			w.unatt = max(1, turns[t].Unattended)
 		}
-		pl.pause[t], pl.begins[t] = turns[t].Wait, -1
+		pl.pause[t], pl.begins[t], pl.stood[t] = turns[t].Wait, -1, -1
 	}
 }
 
@@ -336,7 +340,7 @@ func (pl *Player) try(t int) {
 		pl.coming.push(begin, pl.rank[t])
 	case pl.pause[t] > 0:
 		pl.coming.push(pl.now+pl.pause[t], pl.rank[t])
-		pl.pause[t] = 0
+		pl.stood[t], pl.stoodFor[t], pl.pause[t] = pl.now, pl.pause[t], 0
 	default:
 		pl.put(t, at)
 		pl.stir(pl.m.tasks[t].station)
