@@ -1,7 +1,7 @@
 package handlers
 
 import (
-	"net"
+	"net/http"
 	"net/netip"
 	"strings"
 
@@ -12,21 +12,24 @@ import (
 // "http://192.168.1.20:8321". What it is put into leads back by the same way.
 func origin(c *gin.Context) string {
 	scheme := "http"
-	if c.Request.TLS != nil || strings.EqualFold(c.GetHeader("X-Forwarded-Proto"), "https") {
+	if overTLS(c.Request) {
 		scheme = "https"
 	}
 	return scheme + "://" + c.Request.Host
 }
 
+// overTLS says whether who asks is connected by TLS: to this server, or to a proxy in
+// front of it. Whoever lies about it only misleads themselves.
+func overTLS(r *http.Request) bool {
+	return r.TLS != nil || strings.EqualFold(r.Header.Get("X-Forwarded-Proto"), "https")
+}
+
 // onlyHere says whether the request came by an address that only this machine knows
 // itself by, so that no other device finds the server by it.
 func onlyHere(c *gin.Context) bool {
-	host, _, err := net.SplitHostPort(c.Request.Host)
-	if err != nil {
-		host = c.Request.Host
-	}
-	if addr, err := netip.ParseAddr(strings.Trim(host, "[]")); err == nil {
+	host := bareHost(c.Request.Host)
+	if addr, err := netip.ParseAddr(host); err == nil {
 		return addr.IsLoopback() || addr.IsUnspecified()
 	}
-	return host == "localhost" || strings.HasSuffix(host, ".localhost")
+	return loopbackName(host)
 }

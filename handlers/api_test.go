@@ -36,7 +36,8 @@ func newDescribed(t *testing.T) *described {
 	// Strict: an answer has nothing that the description does not tell.
 	model, errs := validator.NewValidator(doc, validation.WithStrictMode(), validation.WithFormatAssertions(),
 		validation.WithStrictIgnorePaths("$.body.pieces[*].measures.*", "$.body.pieces[*].choices.*"), // named by the pattern
-		validation.WithStrictIgnoredHeadersExtra("Content-Security-Policy", "Permissions-Policy", "Referrer-Policy", "X-Content-Type-Options"))
+		validation.WithStrictIgnoredHeadersExtra("Content-Security-Policy", "Permissions-Policy", "Referrer-Policy", "X-Content-Type-Options",
+			"Cross-Origin-Opener-Policy", "Cross-Origin-Resource-Policy"))
 	require.Empty(t, errs)
 	valid, wrong := model.ValidateDocument()
 	require.True(t, valid, "%v", wrong)

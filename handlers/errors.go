@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"os"
 
 	"github.com/gin-gonic/gin"
 
@@ -26,6 +27,9 @@ func statusOf(err error) int {
 	var tooBig *http.MaxBytesError
 	if errors.As(err, &tooBig) {
 		return http.StatusRequestEntityTooLarge
+	}
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		return http.StatusRequestTimeout
 	}
 	if status, ok := statuses[models.CodeOf(err)]; ok {
 		return status
@@ -53,6 +57,9 @@ func (w words) sentence(err error) string {
 	var tooBig *http.MaxBytesError
 	if errors.As(err, &tooBig) {
 		return w.say("The form is larger than %d kB; nothing was saved.", bodyLimit>>10)
+	}
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		return w.say("The form came too slowly and was not waited for; nothing was saved. Send it again.")
 	}
 	return w.say("The server could not do that; nothing was saved. The reason is in its log.")
 }

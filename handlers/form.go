@@ -5,10 +5,13 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"os"
 	"regexp"
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/gin-gonic/gin"
 
@@ -52,13 +55,33 @@ func newReader(form url.Values, say words) *reader {
 func parseForm(c *gin.Context) error {
 	err := c.Request.ParseForm()
 	if err == nil {
-		return nil
+		return readableForm(c.Request.PostForm)
 	}
 	var tooBig *http.MaxBytesError
-	if errors.As(err, &tooBig) {
+	if errors.As(err, &tooBig) || errors.Is(err, os.ErrDeadlineExceeded) {
 		return fmt.Errorf("read the form: %w", err)
 	}
 	return &models.Error{Code: models.Invalid, Field: "form", Sentence: phrase.Of("The form cannot be read: it is not written as a browser writes one.")}
+}
+
+// readableForm refuses what no keyboard writes: bytes that are no text, and control
+// characters, which end texts elsewhere or turn around what a screen or a log shows.
+func readableForm(form url.Values) error {
+	for name, values := range form {
+		for _, value := range values {
+			if !readableText(name) || !readableText(value) {
+				return &models.Error{Code: models.Invalid, Field: short(strings.ToValidUTF8(name, "?")), Value: short(strings.ToValidUTF8(value, "?")),
+					Sentence: phrase.Of("%s: there are signs in it that are no text; nothing was saved.", phrase.Name(fmt.Sprintf("%+q", short(name))))}
+			}
+		}
+	}
+	return nil
+}
+
+// readableText says whether a text is UTF-8 without control characters other than the
+// ends of lines and tabs.
+func readableText(text string) bool {
+	return utf8.ValidString(text) && !strings.ContainsFunc(text, func(r rune) bool { return unicode.IsControl(r) && !strings.ContainsRune("\t\r\n", r) })
 }
 
 func (r *reader) text(name string) string { return strings.TrimSpace(r.form.Get(name)) }

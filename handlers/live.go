@@ -23,6 +23,12 @@ const gathering = 100 * time.Millisecond
 // it notices a network that died without a word; "elsewhere" when another page of
 // the same tablet has taken the stream over.
 func (s *server) live(c *gin.Context) {
+	closed, ok := s.pace.open(askedFrom(c.Request))
+	if !ok {
+		s.askLater(c, writeLimit)
+		return
+	}
+	defer closed()
 	sub, leave := s.hub.join(tabletID(c), seen(c))
 	defer leave()
 	h := c.Writer.Header()
@@ -82,8 +88,9 @@ func (s *server) beat() string {
 	return "event: beat\ndata: " + s.store.Now().Format(time.RFC3339Nano) + "\n\n"
 }
 
-// streamWriter writes events with a limit of their own, whatever limit the
-// server sets on ordinary answers.
+// streamWriter writes events with a limit of their own, whatever limit there is on
+// ordinary answers. Between two events there is none: over HTTP/2 one would end the
+// stream though nothing is being written.
 type streamWriter struct {
 	w    http.ResponseWriter
 	ctrl *http.ResponseController
@@ -98,6 +105,9 @@ func (o streamWriter) write(text string) error {
 	}
 	if err := o.ctrl.Flush(); err != nil {
 		return fmt.Errorf("flush the stream: %w", err)
+	}
+	if err := o.ctrl.SetWriteDeadline(time.Time{}); err != nil {
+		return fmt.Errorf("lift the stream's write limit: %w", err)
 	}
 	return nil
 }

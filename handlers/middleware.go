@@ -33,21 +33,48 @@ func (s *server) recovered(c *gin.Context) {
 
 // secured sets the headers every answer carries.
 func secured(c *gin.Context) {
+	setHeaders(c)
+	c.Next()
+}
+
+// setHeaders says what browsers may do with an answer. An action that lets it be kept
+// says so itself. There is no Strict-Transport-Security: it would bar a tablet from the
+// page over plain HTTP where it learns to trust this server's authority (trust.go), and
+// so shut it out for good once a new authority was made.
+func setHeaders(c *gin.Context) {
 	h := c.Writer.Header()
 	h.Set("Content-Security-Policy", policy)
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Referrer-Policy", "same-origin")
 	h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=()")
+	h.Set("Cross-Origin-Resource-Policy", "same-origin")
+	h.Set("Cache-Control", "no-store")
+	if overTLS(c.Request) || onlyHere(c) { // elsewhere browsers leave it aside, and complain
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	}
+}
+
+// limited keeps a request's body small, and to what a browser's form is written as.
+// What takes a photo limits itself, so that it can say how large the photo was.
+func (s *server) limited(c *gin.Context) {
+	if c.Request.ContentLength != 0 && !formType(c) {
+		s.problem(c, http.StatusUnsupportedMediaType, s.words(c).say("What was sent is written as %q, which is not read here.", short(c.ContentType())), nil)
+		return
+	}
+	if c.FullPath() != notesPath {
+		c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, bodyLimit)
+	}
 	c.Next()
 }
 
-// limited keeps a request's body small. What takes a photo limits itself, so that
-// it can say how large the photo was.
-func limited(c *gin.Context) {
-	if c.FullPath() == notesPath {
-		c.Next()
-		return
+// formType says whether a body is written as forms of this address are.
+func formType(c *gin.Context) bool {
+	if packed := c.GetHeader("Content-Encoding"); packed != "" && packed != "identity" {
+		return false // it is not unpacked: a small one can become any size
 	}
-	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, bodyLimit)
-	c.Next()
+	switch c.FullPath() {
+	case notesPath, ownPatternsPath: // with a file
+		return c.ContentType() == gin.MIMEMultipartPOSTForm
+	}
+	return c.ContentType() == gin.MIMEPOSTForm
 }

@@ -216,7 +216,7 @@ func TestNotesThatCannotBe(t *testing.T) {
 		})
 	}
 	p := ana.post(path, map[string][]string{"text": {"x"}})
-	assert.Equal(t, http.StatusUnprocessableEntity, p.status, "a form of another kind")
+	assert.Equal(t, http.StatusUnsupportedMediaType, p.status, "a form of another kind")
 	assert.Empty(t, r.notes(step))
 	for _, name := range []string{"x.jpg", strings.Repeat("a", 64) + ".jpg", strings.Repeat("a", 64), "..%2f..%2fetc.jpg"} {
 		assert.Equal(t, http.StatusNotFound, ana.get("/photos/"+name).status, name)

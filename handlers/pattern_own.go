@@ -14,6 +14,9 @@ import (
 	"faceside/views"
 )
 
+// ownPatternsPath is where they are listed, and a file of one is sent.
+const ownPatternsPath = "/patterns"
+
 // patternLimit is the largest pattern file that is taken, in bytes; the whole
 // form stays under bodyLimit.
 const patternLimit = 200 << 10

@@ -66,7 +66,7 @@ func newRig(t *testing.T, changes ...with) *rig {
 	s, err := newServer(r.cfg)
 	require.NoError(t, err)
 	r.hub = s.hub
-	r.server = httptest.NewServer(s.handler())
+	r.server = httptest.NewServer(s.routes())
 	t.Cleanup(r.server.Close)
 	return r
 }
@@ -78,7 +78,7 @@ func config(t testing.TB, store *models.Store) Config {
 	quiet := slog.New(slog.DiscardHandler)
 	return Config{
 		Store: store, Planner: planner.New(store, quiet, planner.Options{Work: 100, Seed: 1}), Library: library(t), Log: quiet,
-		Heartbeat: time.Hour,
+		Heartbeat: time.Hour, Hosts: []string{"example.com"}, // which httptest.NewRequest asks for
 		Static:    fstest.MapFS{"app.css": {Data: []byte("body{}")}, "app.js": {Data: []byte("'use strict'")}, "vendor/htmx.min.js": {Data: []byte("1")}},
 	}
 }

@@ -32,6 +32,11 @@ type Config struct {
 	// Stopping is closed when the program is about to stop, so that the live
 	// streams end at once and do not hold up http.Server.Shutdown; nil: never.
 	Stopping <-chan struct{}
+	// Hosts are the names and addresses by which the server may be asked, besides
+	// those of loopback and the address that a connection came to.
+	Hosts  []string
+	Limits Limits // on what one device may ask; the zero value sets none
+	Trust  *Trust // what vouches for the server where it is served by TLS; nil: nothing
 }
 
 // server is what the actions share.
@@ -58,6 +63,11 @@ type server struct {
 
 	stopping  <-chan struct{}
 	wallClock func() time.Time
+
+	protection *http.CrossOriginProtection
+	hosts      hosts
+	pace       *pace
+	trust      *Trust
 }
 
 // New makes the handler of the whole application.
@@ -66,7 +76,7 @@ func New(cfg Config) (http.Handler, error) {
 	if err != nil {
 		return nil, fmt.Errorf("handlers: %w", err)
 	}
-	return s.handler(), nil
+	return s.routes(), nil
 }
 
 func newServer(cfg Config) (*server, error) {
@@ -95,6 +105,7 @@ func newServer(cfg Config) (*server, error) {
 		store: cfg.Store, planner: cfg.Planner, library: library, log: cfg.Log,
 		views: set, hub: newHub(cfg.Heartbeat), assets: files, missing: cfg.Missing,
 		stopping: cfg.Stopping, wallClock: cfg.WallClock, developing: make(chan struct{}, 1),
+		protection: http.NewCrossOriginProtection(), hosts: newHosts(cfg.Hosts), pace: newPace(cfg.Limits), trust: cfg.Trust,
 	}
 	cfg.Store.OnChange(s.hub.tell)
 	cfg.Planner.OnPromises(func() { s.hub.tell(models.Change{Kind: models.ChangedPromises}) })
@@ -103,17 +114,13 @@ func newServer(cfg Config) (*server, error) {
 	return s, nil
 }
 
-// handler keeps forms of other sites out, and answers the rest.
-func (s *server) handler() http.Handler {
-	return http.NewCrossOriginProtection().Handler(s.routes())
-}
-
 // routes is the one list of what the server answers.
 func (s *server) routes() http.Handler {
 	gin.SetMode(gin.ReleaseMode)
 	e := gin.New()
 	e.HandleMethodNotAllowed = true
-	e.Use(s.recovered, secured, limited, tablet)
+	e.RedirectTrailingSlash = false // it would answer before anything below was asked
+	e.Use(s.recovered, s.timed, secured, s.ownName, s.ownSite, s.paced, s.plainDoor, s.limited, s.arrive, tablet)
 
 	e.GET("/healthz", s.healthz)
 	e.GET("/static/*name", s.static)
@@ -163,9 +170,10 @@ func (s *server) routes() http.Handler {
 	s.feedRoutes(e)
 	s.sheetRoutes(e)
 	s.apiRoutes(e)
+	s.trustRoutes(e)
 
-	e.GET("/patterns", s.ownPatterns)
-	e.POST("/patterns", s.importPattern)
+	e.GET(ownPatternsPath, s.ownPatterns)
+	e.POST(ownPatternsPath, s.importPattern)
 	e.GET("/patterns/:key/file", s.exportPattern)
 	e.POST("/patterns/:key/remove", s.removePattern)
 

@@ -156,7 +156,7 @@ func TestSetupSheets(t *testing.T) {
 }
 
 func TestOnlyHere(t *testing.T) {
-	r := newRig(t)
+	r := newRig(t, func(c *Config) { c.Hosts = []string{"0.0.0.0", "192.168.1.20", "shop.example", "fe80::1"} })
 	r.take("Regal")
 	for host, want := range map[string]bool{
 		"127.0.0.1:8321": true, "localhost:8321": true, "[::1]:8321": true, "127.0.0.1": true, "shop.localhost": true, "0.0.0.0:1": true,

@@ -175,7 +175,7 @@ func TestAPlanThatDoesNotHoldIsNotShown(t *testing.T) {
 		plan.Layouts[0].Placed[0].X += wood.Millimetre
 		return plan, err
 	}
-	r.server.Config.Handler = s.handler()
+	r.server.Config.Handler = s.routes()
 	for range 2 {
 		p := r.browser().get("/stock/cuts")
 		assert.Contains(t, p.text(".cut-stock"), "There is no plan: the plan that was found does not hold against the check of its cuts, so it is not shown")

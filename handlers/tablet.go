@@ -21,10 +21,7 @@ const (
 // which tablet a tap came from.
 func tablet(c *gin.Context) {
 	path := c.Request.URL.Path
-	id, err := c.Cookie(tabletCookie)
-	if _, bad := uuid.Parse(id); err != nil || bad != nil {
-		id = ""
-	}
+	id := cookieTablet(c)
 	if id == "" && !isFile(path) && path != "/live" {
 		id = uuid.NewString()
 		setCookie(c, tabletCookie, id)
@@ -33,9 +30,18 @@ func tablet(c *gin.Context) {
 	c.Next()
 }
 
+// cookieTablet is the id that the asking tablet says it has, "" for none.
+func cookieTablet(c *gin.Context) string {
+	id, err := c.Cookie(tabletCookie)
+	if _, bad := uuid.Parse(id); err != nil || bad != nil {
+		return ""
+	}
+	return id
+}
+
 // isFile tells paths that no person looks at.
 func isFile(path string) bool {
-	for _, of := range []string{"/static/", "/calendars/", apiPath + "/"} {
+	for _, of := range []string{"/static/", "/calendars/", trustPath, apiPath + "/"} {
 		if strings.HasPrefix(path, of) {
 			return true
 		}
@@ -86,6 +92,6 @@ func (s *server) station(c *gin.Context, snap *models.Snapshot) *models.Station 
 func setCookie(c *gin.Context, name, value string) {
 	http.SetCookie(c.Writer, &http.Cookie{
 		Name: name, Value: value, Path: "/", MaxAge: cookieLife,
-		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: c.Request.TLS != nil,
+		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: overTLS(c.Request),
 	})
 }

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/gin-gonic/gin"
 	"github.com/google/uuid"
@@ -174,8 +175,9 @@ func refused(field, value, format string, args ...any) error {
 }
 
 // localPath keeps a path of this server and turns anything else into the bench.
+// Browsers take control characters out of an address, so that "/\t/there" is "//there".
 func localPath(path string) string {
-	if !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.ContainsAny(path, "\\\r\n") {
+	if !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.ContainsFunc(path, func(r rune) bool { return r == '\\' || unicode.IsControl(r) }) {
 		return "/"
 	}
 	return path

@@ -173,7 +173,7 @@ func TestBrowserNewShop(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	address, stop := startProgram(t, func(ctx context.Context, stdout io.Writer) error {
-		return serve(ctx, "127.0.0.1:0", dir, stdout, io.Discard)
+		return serve(ctx, loopback(dir), stdout, io.Discard)
 	})
 	t.Cleanup(func() { require.NoError(t, stop()) })
 	tb := newTablet(t, startBrowser(t), address)

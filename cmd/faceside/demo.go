@@ -18,7 +18,8 @@ import (
 
 func runDemo(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("demo", flag.ContinueOnError)
-	listen := flags.String("listen", defaultListen, "`HOST:PORT` to serve on; port 0 takes a free one")
+	way := reach{tls: "off"} // its records are invented
+	way.hostFlags(flags)
 	data := flags.String("data", "", "`FOLDER` to keep the demo shop in; without it the shop is thrown away at the end")
 	day := flags.String("start", "", "working `DAY` (2026-11-24) on which the demo starts; without it the last one")
 	if status, done := parseFlags(flags, args, stderr); done {
@@ -31,7 +32,7 @@ func runDemo(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
-	if err := demo(ctx, *listen, *data, start, stdout, stderr); err != nil {
+	if err := demo(ctx, way, *data, start, stdout, stderr); err != nil {
 		return fail(stderr, "demo", err)
 	}
 	return exitOK
@@ -51,12 +52,16 @@ func demoStart(day string) (time.Time, error) {
 
 // demo makes the invented shop, in the folder dir or one that is removed at the
 // end, and serves it until ctx ends.
-func demo(ctx context.Context, listen, dir string, start time.Time, stdout, stderr io.Writer) (err error) {
-	listener, err := listenOn(listen)
+func demo(ctx context.Context, way reach, dir string, start time.Time, stdout, stderr io.Writer) (err error) {
+	listener, err := listenOn(way.listen)
 	if err != nil {
 		return err
 	}
 	defer listener.Close()
+	by, err := way.open(listener, dir, stderr)
+	if err != nil {
+		return err
+	}
 	clock := seed.NewDemoClock(start)
 	store, remove, err := demoShop(ctx, dir, clock, start)
 	if err != nil {
@@ -70,6 +75,7 @@ func demo(ctx context.Context, listen, dir string, start time.Time, stdout, stde
 	return serveStore(ctx, served{
 		store:    store,
 		listener: listener,
+		by:       by,
 		log:      slog.New(slog.NewTextHandler(stderr, nil)),
 		out:      stdout,
 		notes:    stderr,

@@ -25,15 +25,17 @@ const (
 
 func runServe(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("serve", flag.ContinueOnError)
-	listen := flags.String("listen", defaultListen, "`HOST:PORT` to serve on; port 0 takes a free one")
-	data := flags.String("data", defaultData, "`FOLDER` that keeps the shop; made where it is missing")
+	var o serveOptions
+	o.reach.hostFlags(flags)
+	o.reach.tlsFlags(flags)
+	flags.StringVar(&o.data, "data", defaultData, "`FOLDER` that keeps the shop; made where it is missing")
 	profile := flags.String("profile", "", "`FILE` that gets a profile of the processor time; written at the end")
 	if status, done := parseFlags(flags, args, stderr); done {
 		return status
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
-	err := profiled(*profile, func() error { return serve(ctx, *listen, *data, stdout, stderr) })
+	err := profiled(*profile, func() error { return serve(ctx, o, stdout, stderr) })
 	if err != nil {
 		return fail(stderr, "serve", err)
 	}
@@ -58,29 +60,41 @@ func profiled(path string, work func() error) (err error) {
 	return work()
 }
 
-// serve serves the shop in the folder dir until ctx ends. A folder without a
-// shop gets an empty one.
-func serve(ctx context.Context, listen, dir string, stdout, stderr io.Writer) (err error) {
+// serveOptions say what is served and how.
+type serveOptions struct {
+	reach reach
+	data  string // the folder that keeps the shop
+}
+
+// serve serves the shop in a folder until ctx ends. A folder without a shop gets an
+// empty one.
+func serve(ctx context.Context, o serveOptions, stdout, stderr io.Writer) (err error) {
 	// Listening comes first: a port in use must not leave a new folder behind.
-	listener, err := listenOn(listen)
+	listener, err := listenOn(o.reach.listen)
 	if err != nil {
 		return err
 	}
 	defer listener.Close()
-	if err := prepareFolder(dir); err != nil {
+	if err := prepareFolder(o.data); err != nil {
 		return err
 	}
-	store, err := openShop(ctx, dir)
+	by, err := o.reach.open(listener, o.data, stderr)
+	if err != nil {
+		return err
+	}
+	defer by.close()
+	store, err := openShop(ctx, o.data)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
 
-	fmt.Fprintf(stdout, "The shop is kept in %s\n", dir)
+	fmt.Fprintf(stdout, "The shop is kept in %s\n", o.data)
 	warnIfReachable(stderr, listener.Addr())
 	return serveStore(ctx, served{
 		store:    store,
 		listener: listener,
+		by:       by,
 		log:      slog.New(slog.NewTextHandler(stderr, nil)),
 		out:      stdout,
 		notes:    stderr,

@@ -30,6 +30,7 @@ type served struct {
 	store    *models.Store
 	planner  planner.Options
 	listener net.Listener
+	by       reached
 	log      *slog.Logger
 	out      io.Writer // where the address goes
 	notes    io.Writer // where it says what is missing
@@ -60,7 +61,7 @@ func serveStore(ctx context.Context, s served) error {
 	handler, err := handlers.New(handlers.Config{
 		Store: s.store, Planner: plans, Library: library,
 		Static: static.Files(), Missing: static.Missing(), Log: s.log,
-		Stopping: ctx.Done(),
+		Stopping: ctx.Done(), Hosts: s.by.hosts, Limits: handlers.UsualLimits(), Trust: s.by.trust,
 	})
 	if err != nil {
 		return fmt.Errorf("putting the screens together: %w", err)
@@ -73,8 +74,8 @@ func serveStore(ctx context.Context, s served) error {
 	planning, stopPlanning := context.WithCancel(ctx)
 	planned := make(chan error, 1)
 	go func() { planned <- plans.Run(planning) }()
-	fmt.Fprintf(s.out, "Faceside serves on http://%s\n", s.listener.Addr())
-	err = serveHTTP(ctx, s.listener, handler)
+	s.by.say(s.out, s.listener.Addr())
+	err = s.by.serve(ctx, s.listener, handler)
 	stopPlanning()
 	select {
 	case planErr := <-planned:
@@ -112,15 +113,17 @@ func shareProcessors() {
 	}
 }
 
-// serveHTTP answers requests until ctx ends or the listener fails. It sets no
-// limit on how long an answer takes, as live streams go on for hours; they must
-// end by themselves when ctx does.
+// serveHTTP answers requests until ctx ends or the listener fails. How long an answer
+// may take is for the handler to say, as live streams go on for hours; they must end by
+// themselves when ctx does.
 func serveHTTP(ctx context.Context, listener net.Listener, handler http.Handler) error {
 	server := &http.Server{
 		Handler:           handler,
 		ReadHeaderTimeout: 10 * time.Second,
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    64 << 10,
+		// "OPTIONS *" is answered like everything else, and not by the library.
+		DisableGeneralOptionsHandler: true,
 	}
 
 	failed := make(chan error, 1)

@@ -67,10 +67,15 @@ func fetch(t *testing.T, address, path string) (int, string) {
 	return answer.StatusCode, string(page)
 }
 
+// loopback serves a folder on a free port of this machine.
+func loopback(dir string) serveOptions {
+	return serveOptions{reach: reach{listen: "127.0.0.1:0"}, data: dir}
+}
+
 func TestServeMakesAShopAndKeepsIt(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "new", "shop")
 	serveIt := func(ctx context.Context, stdout io.Writer) error {
-		return serve(ctx, "127.0.0.1:0", dir, stdout, io.Discard)
+		return serve(ctx, loopback(dir), stdout, io.Discard)
 	}
 	address, stop := startProgram(t, serveIt)
 	require.NoError(t, askHealth(address))
@@ -105,7 +110,7 @@ func TestServeRefuses(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			err := serve(context.Background(), tt.listen, tt.data, io.Discard, io.Discard)
+			err := serve(context.Background(), serveOptions{reach: reach{listen: tt.listen}, data: tt.data}, io.Discard, io.Discard)
 			require.ErrorContains(t, err, tt.want)
 		})
 	}
@@ -118,7 +123,7 @@ func TestServeRefusesAFolderThatCannotBeWritten(t *testing.T) {
 	}
 	dir := t.TempDir()
 	require.NoError(t, os.Chmod(dir, 0o500))
-	err := serve(context.Background(), "127.0.0.1:0", dir, io.Discard, io.Discard)
+	err := serve(context.Background(), loopback(dir), io.Discard, io.Discard)
 	require.ErrorContains(t, err, "the folder -data "+dir+" cannot be written to")
 }
 
@@ -168,7 +173,7 @@ func stillListening(address string) bool {
 func TestServeStopsWhileAStreamIsOpen(t *testing.T) {
 	dir := t.TempDir()
 	address, stop := startProgram(t, func(ctx context.Context, stdout io.Writer) error {
-		return serve(ctx, "127.0.0.1:0", dir, stdout, io.Discard)
+		return serve(ctx, loopback(dir), stdout, io.Discard)
 	})
 	answer, err := http.Get("http://" + address + "/live")
 	require.NoError(t, err)
