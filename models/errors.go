@@ -1,6 +1,7 @@
 package models
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -58,6 +59,20 @@ func Details(err error) string {
 		return fmt.Sprintf("%v (%v)", err, e.cause)
 	}
 	return err.Error()
+}
+
+// Logged is what a log may keep of an error: of a refusal its message with the blanks
+// left open, as names of people and clients stand in them, and what lies behind it.
+func Logged(err error) string {
+	var e *Error
+	if !errors.As(err, &e) {
+		return err.Error()
+	}
+	said := fmt.Sprintf("%s, %s: %s", e.Code, cmp.Or(e.Field, "no field"), e.Sentence.Format())
+	if e.cause != nil {
+		said += " (" + e.cause.Error() + ")"
+	}
+	return said
 }
 
 // invalid says that a field has an impossible value.

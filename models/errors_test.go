@@ -36,12 +36,12 @@ func TestDamagedCopyIsNoBackup(t *testing.T) {
 	s, err := OpenStore(ctx, path, time.Now)
 	require.NoError(t, err)
 	require.NoError(t, s.Close())
-	require.NoError(t, sound(ctx, path))
+	require.NoError(t, CheckBackup(ctx, path))
 	records, err := os.ReadFile(path)
 	require.NoError(t, err)
 	for i := len(records) / 2; i < len(records)/2+4096; i++ {
 		records[i] = 0xff
 	}
 	require.NoError(t, os.WriteFile(path, records, 0o600))
-	require.Error(t, sound(ctx, path))
+	require.Error(t, CheckBackup(ctx, path))
 }

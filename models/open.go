@@ -36,7 +36,12 @@ type Store struct {
 	fixed   fixedCache
 	plans   planCache
 	order   lastOrder // written by who has the token of writing
+
+	beforeMigration func(ctx context.Context, schema int64) error // of records that there are; nil: nothing
 }
+
+// OpenWay says how a store is opened.
+type OpenWay func(*Store)
 
 const (
 	applicationID = 0x46616365 // "Face", in the file's header: this is one of ours
@@ -105,12 +110,15 @@ func pragmas(queryOnly string) map[string]string {
 // OpenStore opens the records in the file at path, makes the file where there
 // is none, and brings its schema up to date. It refuses a file that is not one
 // of ours, one of a newer schema, and one where the settings did not take.
-func OpenStore(ctx context.Context, path string, clock Clock) (*Store, error) {
+func OpenStore(ctx context.Context, path string, clock Clock, how ...OpenWay) (*Store, error) {
 	abs, err := filepath.Abs(path)
 	if err != nil {
 		return nil, fmt.Errorf("open the records in %s: %w", path, err)
 	}
 	s := &Store{path: abs, clock: clock, writing: make(chan struct{}, 1)}
+	for _, say := range how {
+		say(s)
+	}
 	if err := s.open(ctx); err != nil {
 		return nil, fmt.Errorf("open the records in %s: %w", path, errors.Join(err, s.Close()))
 	}
@@ -122,7 +130,7 @@ func (s *Store) open(ctx context.Context) error {
 	if s.w, err = pool(ctx, writerDSN(s.path), 1, pragmas("0")); err != nil {
 		return fmt.Errorf("writing connection: %w", err)
 	}
-	if err := migrate(ctx, s.w); err != nil {
+	if err := s.migrate(ctx); err != nil {
 		return err
 	}
 	if s.r, err = pool(ctx, readerDSN(s.path), readers, pragmas("1")); err != nil {
@@ -177,34 +185,67 @@ func readBack(ctx context.Context, db *sql.DB, size int, want map[string]string)
 }
 
 // migrate brings the schema up to date, one transaction for each migration.
-func migrate(ctx context.Context, g *gorm.DB) error {
-	db, err := g.DB()
+func (s *Store) migrate(ctx context.Context) error {
+	db, err := s.w.DB()
 	if err != nil {
 		return err
 	}
 	if err := ours(ctx, db); err != nil {
 		return err
 	}
-	files, err := fs.Sub(migrations, "migrations")
+	p, err := migrationsOf(db)
 	if err != nil {
 		return err
-	}
-	p, err := goose.NewProvider(goose.DialectSQLite3, db, files, goose.WithLogger(goose.NopLogger()), goose.WithDisableGlobalRegistry(true))
-	if err != nil {
-		return fmt.Errorf("read the migrations: %w", err)
 	}
 	have, err := p.GetDBVersion(ctx)
 	if err != nil {
 		return fmt.Errorf("read the schema's version: %w", err)
 	}
-	sources := p.ListSources()
-	if newest := sources[len(sources)-1].Version; have > newest {
+	newest, err := newestSchema()
+	if err != nil {
+		return err
+	}
+	if have > newest {
 		return fmt.Errorf("the file has schema %d and this program knows only up to %d: use the newer program, or restore an older backup", have, newest)
+	}
+	if have > 0 && have < newest && s.beforeMigration != nil {
+		if err := s.beforeMigration(ctx, have); err != nil {
+			return err
+		}
 	}
 	if _, err := p.Up(ctx); err != nil {
 		return fmt.Errorf("bring the schema up to date: %w", err)
 	}
 	return nil
+}
+
+// migrationsOf is what knows which migrations a database has had.
+func migrationsOf(db *sql.DB) (*goose.Provider, error) {
+	files, err := fs.Sub(migrations, "migrations")
+	if err != nil {
+		return nil, err
+	}
+	p, err := goose.NewProvider(goose.DialectSQLite3, db, files, goose.WithLogger(goose.NopLogger()), goose.WithDisableGlobalRegistry(true))
+	if err != nil {
+		return nil, fmt.Errorf("read the migrations: %w", err)
+	}
+	return p, nil
+}
+
+// newestSchema is the version of the newest migration that this program has.
+func newestSchema() (newest int64, err error) {
+	files, err := fs.Glob(migrations, "migrations/*.sql")
+	if err != nil {
+		return 0, err
+	}
+	for _, name := range files {
+		version, err := goose.NumericComponent(name)
+		if err != nil {
+			return 0, fmt.Errorf("read the name of migration %s: %w", name, err)
+		}
+		newest = max(newest, version)
+	}
+	return newest, nil
 }
 
 // ours refuses a database that something else made.

@@ -2,10 +2,10 @@ package main
 
 import (
 	"context"
-	"errors"
 	"flag"
 	"fmt"
 	"io"
+	"path/filepath"
 	"time"
 
 	"faceside/models"
@@ -14,39 +14,59 @@ import (
 func runBackup(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("backup", flag.ContinueOnError)
 	data := flags.String("data", defaultData, "`FOLDER` that keeps the shop")
-	out := flags.String("out", "", "`FILE` to write; it must not be there yet")
+	out := flags.String("out", "", "`FILE` to write, which must not be there yet; without it one in the folder of backups")
+	var folder string
+	backupsFlag(flags, &folder)
 	if status, done := parseFlags(flags, args, stderr); done {
 		return status
 	}
-	if *out == "" {
-		fmt.Fprintln(stderr, "faceside backup: -out FILE says where the copy goes, and is missing")
-		return exitUsage
-	}
-	if err := backup(context.Background(), *data, *out); err != nil {
+	path, err := backup(context.Background(), *data, *out, backupsFolder(folder, *data))
+	if err != nil {
 		return fail(stderr, "backup", err)
 	}
-	fmt.Fprintf(stdout, "copied the shop in %s to %s\n", *data, *out)
+	fmt.Fprintf(stdout, "copied the shop in %s to %s\n", *data, path)
 	return exitOK
 }
 
-// backup copies the shop kept in the folder dir to the new file out.
-func backup(ctx context.Context, dir, out string) (err error) {
-	store, err := openExisting(ctx, dir)
-	if err != nil {
-		return err
+// backupsFlag adds the flag for where backups are kept.
+func backupsFlag(flags *flag.FlagSet, folder *string) {
+	flags.StringVar(folder, "backups", "", "`FOLDER` for the backups, better on another disk; without it the folder backups in that of -data")
+}
+
+// backupsFolder is where the backups of the shop in the folder dir are kept.
+func backupsFolder(asked, dir string) string {
+	if asked != "" {
+		return asked
 	}
-	defer func() { err = errors.Join(err, store.Close()) }()
-	return store.Backup(ctx, out)
+	return filepath.Join(dir, "backups")
+}
+
+// backup copies the shop kept in the folder dir to the new file out, or where that is
+// "" into the folder of backups, and returns the copy's path. It leaves the shop as it
+// is: also one whose schema an older program, that serves it, brought as far as it knows.
+func backup(ctx context.Context, dir, out, folder string) (string, error) {
+	if err := needShop(dir); err != nil {
+		return "", err
+	}
+	if out == "" {
+		return models.BackUpInto(ctx, shopPath(dir), folder, time.Now())
+	}
+	return out, models.BackUp(ctx, shopPath(dir), out)
+}
+
+// needShop refuses a folder that keeps no shop.
+func needShop(dir string) error {
+	there, err := hasShop(dir)
+	if err == nil && !there {
+		err = fmt.Errorf("the folder -data %s keeps no shop: %s is not there", dir, shopPath(dir))
+	}
+	return err
 }
 
 // openExisting opens the shop kept in the folder dir and never makes a new one.
 func openExisting(ctx context.Context, dir string) (*models.Store, error) {
-	there, err := hasShop(dir)
-	if err != nil {
+	if err := needShop(dir); err != nil {
 		return nil, err
 	}
-	if !there {
-		return nil, fmt.Errorf("the folder -data %s keeps no shop: %s is not there", dir, shopPath(dir))
-	}
-	return models.OpenStore(ctx, shopPath(dir), time.Now)
+	return models.OpenStore(ctx, shopPath(dir), time.Now, models.BackedUp(backupsFolder("", dir)))
 }

@@ -96,6 +96,12 @@ func demoShop(ctx context.Context, dir string, clock *seed.DemoClock, start time
 	} else if err := emptyFolder(dir); err != nil {
 		return nil, nil, err
 	}
+	held, err := holdFolder(dir, "serving the demo")
+	if err != nil {
+		return nil, nil, errors.Join(err, remove())
+	}
+	end := remove
+	remove = func() error { return errors.Join(held.release(), end()) }
 	store, err = models.OpenStore(ctx, shopPath(dir), clock.Now)
 	if err != nil {
 		return nil, nil, errors.Join(fmt.Errorf("opening the demo shop in %s: %w", dir, err), remove())

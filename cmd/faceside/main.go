@@ -31,6 +31,7 @@ func commands() []command {
 		{"demo", "serve an invented shop to try things on", runDemo},
 		{"sequence", "read a sequencing problem, write a plan; -compare prints a shop's plan beside two simple rules", runSequence},
 		{"backup", "copy a shop's records to one file, also while it is served", runBackup},
+		{"restore", "put a backup in the place of a shop's records, which are kept beside", runRestore},
 		{"health", "ask a running server whether it serves", runHealth},
 		{"load", "tap with 200 tablets on a throw-away shop, and say how fast it was", runLoad},
 	}

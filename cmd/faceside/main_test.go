@@ -25,7 +25,8 @@ func TestRun(t *testing.T) {
 		{"a word too many", []string{"demo", "now"}, exitUsage, "", `faceside demo: "now" is not a flag`},
 		{"demo on no day", []string{"demo", "-start", "tomorrow"}, exitUsage, "", `-start "tomorrow": not a day`},
 		{"demo at the weekend", []string{"demo", "-start", "2026-11-22"}, exitUsage, "", "2026-11-22 is a Sunday"},
-		{"backup to nowhere", []string{"backup"}, exitUsage, "", "-out FILE says where the copy goes"},
+		{"backup of no shop", []string{"backup", "-data", "/nowhere"}, exitFailed, "", "the folder -data /nowhere keeps no shop"},
+		{"restore of nothing", []string{"restore"}, exitUsage, "", "-from FILE says which backup, and is missing"},
 		{"health of nowhere", []string{"health", "-address", "here"}, exitFailed, "", `-address "here" is not HOST:PORT`},
 		{"serve on no port", []string{"serve", "-listen", "here"}, exitFailed, "", `-listen "here" is not HOST:PORT`},
 	}

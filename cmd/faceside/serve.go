@@ -6,7 +6,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"log/slog"
 	"net"
 	"os"
 	"os/signal"
@@ -29,6 +28,8 @@ func runServe(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	o.reach.hostFlags(flags)
 	o.reach.tlsFlags(flags)
 	flags.StringVar(&o.data, "data", defaultData, "`FOLDER` that keeps the shop; made where it is missing")
+	backupsFlag(flags, &o.backups)
+	o.log.add(flags)
 	profile := flags.String("profile", "", "`FILE` that gets a profile of the processor time; written at the end")
 	if status, done := parseFlags(flags, args, stderr); done {
 		return status
@@ -64,6 +65,9 @@ func profiled(path string, work func() error) (err error) {
 type serveOptions struct {
 	reach reach
 	data  string // the folder that keeps the shop
+
+	backups string // the folder that keeps its backups; "": within that of the shop
+	log     logFlags
 }
 
 // serve serves the shop in a folder until ctx ends. A folder without a shop gets an
@@ -75,15 +79,26 @@ func serve(ctx context.Context, o serveOptions, stdout, stderr io.Writer) (err e
 		return err
 	}
 	defer listener.Close()
+	log, endLog, err := o.log.open(stderr)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, endLog()) }()
 	if err := prepareFolder(o.data); err != nil {
 		return err
 	}
+	held, err := holdFolder(o.data, fmt.Sprintf("serving on %s", listener.Addr()))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, held.release()) }()
 	by, err := o.reach.open(listener, o.data, stderr)
 	if err != nil {
 		return err
 	}
 	defer by.close()
-	store, err := openShop(ctx, o.data)
+	folder := backupsFolder(o.backups, o.data)
+	store, err := openShop(ctx, o.data, folder)
 	if err != nil {
 		return err
 	}
@@ -95,15 +110,17 @@ func serve(ctx context.Context, o serveOptions, stdout, stderr io.Writer) (err e
 		store:    store,
 		listener: listener,
 		by:       by,
-		log:      slog.New(slog.NewTextHandler(stderr, nil)),
+		backups:  models.NewBackups(store, folder, log),
+		log:      log,
 		out:      stdout,
 		notes:    stderr,
 	})
 }
 
-// openShop opens the shop in the folder dir, or fits out a new one.
-func openShop(ctx context.Context, dir string) (*models.Store, error) {
-	store, err := models.OpenStore(ctx, shopPath(dir), time.Now)
+// openShop opens the shop in the folder dir, or fits out a new one. Records of an
+// older schema are backed up first.
+func openShop(ctx context.Context, dir, backups string) (*models.Store, error) {
+	store, err := models.OpenStore(ctx, shopPath(dir), time.Now, models.BackedUp(backups))
 	if err != nil {
 		return nil, fmt.Errorf("opening the shop in -data %s: %w", dir, err)
 	}

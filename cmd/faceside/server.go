@@ -16,6 +16,7 @@ import (
 
 	"faceside/handlers"
 	"faceside/models"
+	"faceside/models/behind"
 	"faceside/models/planner"
 	"faceside/seed"
 	"faceside/static"
@@ -31,6 +32,7 @@ type served struct {
 	planner  planner.Options
 	listener net.Listener
 	by       reached
+	backups  *models.Backups // nil: none are made
 	log      *slog.Logger
 	out      io.Writer // where the address goes
 	notes    io.Writer // where it says what is missing
@@ -74,6 +76,7 @@ func serveStore(ctx context.Context, s served) error {
 	planning, stopPlanning := context.WithCancel(ctx)
 	planned := make(chan error, 1)
 	go func() { planned <- plans.Run(planning) }()
+	defer s.keepBackups(planning)()
 	s.by.say(s.out, s.listener.Addr())
 	err = s.by.serve(ctx, s.listener, handler)
 	stopPlanning()
@@ -86,6 +89,20 @@ func serveStore(ctx context.Context, s served) error {
 		err = errors.Join(err, fmt.Errorf("planning did not stop within %s", stopLimit))
 	}
 	return err
+}
+
+// keepBackups makes backups when they are due, behind the taps, until ctx ends; the
+// function that it returns waits for one that is being made.
+func (s served) keepBackups(ctx context.Context) (wait func()) {
+	if s.backups == nil {
+		return func() {}
+	}
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		behind.Do(func() { s.backups.Run(ctx) })
+	}()
+	return func() { <-done }
 }
 
 // softMemory is from how many bytes on the program rather collects its garbage

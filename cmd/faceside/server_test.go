@@ -187,12 +187,16 @@ func TestServeStopsWhileAStreamIsOpen(t *testing.T) {
 func TestBackup(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "shop")
 	require.NoError(t, prepareFolder(dir))
-	store, err := openShop(context.Background(), dir)
+	store, err := openShop(context.Background(), dir, filepath.Join(dir, "backups"))
 	require.NoError(t, err)
 	defer store.Close()
 
 	copied := t.TempDir()
-	require.NoError(t, backup(context.Background(), dir, shopPath(copied)), "while the shop is open")
+	copyTo := func(dir, out string) error {
+		_, err := backup(context.Background(), dir, out, filepath.Join(dir, "backups"))
+		return err
+	}
+	require.NoError(t, copyTo(dir, shopPath(copied)), "while the shop is open")
 	twin, err := openExisting(context.Background(), copied)
 	require.NoError(t, err)
 	defer twin.Close()
@@ -204,6 +208,6 @@ func TestBackup(t *testing.T) {
 	assert.Equal(t, want.Hours, got.Hours)
 	assert.Equal(t, want.Stations, got.Stations)
 
-	assert.Error(t, backup(context.Background(), dir, shopPath(copied)), "never over another file")
-	assert.ErrorContains(t, backup(context.Background(), t.TempDir(), filepath.Join(copied, "b.db")), "keeps no shop")
+	assert.Error(t, copyTo(dir, shopPath(copied)), "never over another file")
+	assert.ErrorContains(t, copyTo(t.TempDir(), filepath.Join(copied, "b.db")), "keeps no shop")
 }
