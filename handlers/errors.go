@@ -20,6 +20,9 @@ var statuses = map[models.Code]int{
 	models.Conflict: http.StatusConflict,
 	models.Stale:    http.StatusConflict,
 	models.Internal: http.StatusInternalServerError,
+
+	models.DiskFull:  http.StatusInsufficientStorage,
+	models.DiskFails: http.StatusServiceUnavailable,
 }
 
 // statusOf is the HTTP status of an error.

@@ -20,7 +20,14 @@ const (
 	Conflict Code = "conflict"  // somebody else has it, or things have moved on
 	Stale    Code = "stale"     // made from an older state of the records
 	Internal Code = "internal"  // the store itself failed
+
+	DiskFull  Code = "disk full"  // the store failed: there is no room for its records
+	DiskFails Code = "disk fails" // the store failed: its records cannot be read or written
 )
+
+// Refusal says whether the records do not allow something, and not that the store
+// itself failed.
+func (c Code) Refusal() bool { return c != "" && c != Internal && c != DiskFull && c != DiskFails }
 
 // Error is a refusal. Error() is one plain sentence for a person at a bench;
 // what the database said, if anything, is only behind Unwrap.
@@ -35,7 +42,7 @@ type Error struct {
 // Error returns the sentence in English.
 func (e *Error) Error() string { return e.Sentence.String() }
 
-// Unwrap returns what lies behind an Internal error, for the log.
+// Unwrap returns what lies behind a failure of the store, for the log.
 func (e *Error) Unwrap() error { return e.cause }
 
 // CodeOf returns the code of the first Error in err's chain, Internal for any
@@ -100,6 +107,12 @@ func failed(doing phrase.Key, err error) error {
 	var e *Error
 	if errors.As(err, &e) {
 		return e
+	}
+	switch diskCode(err) {
+	case DiskFull:
+		return &Error{Code: DiskFull, Sentence: phrase.Of("Could not %s: the disk that the records are on is full. Nothing was changed. Make room on it.", doing.Of()), cause: err}
+	case DiskFails:
+		return &Error{Code: DiskFails, Sentence: phrase.Of("Could not %s: the disk that the records are on fails. Nothing was changed. Make a backup onto another disk and replace it.", doing.Of()), cause: err}
 	}
 	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return &Error{Code: Internal, Sentence: phrase.Of("Could not %s: it was broken off. Nothing was changed.", doing.Of()), cause: err}

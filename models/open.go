@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"github.com/mattn/go-sqlite3"
 	"github.com/pressly/goose/v3"
 	"gorm.io/driver/sqlite"
 	"gorm.io/gorm"
@@ -109,7 +110,8 @@ func pragmas(queryOnly string) map[string]string {
 
 // OpenStore opens the records in the file at path, makes the file where there
 // is none, and brings its schema up to date. It refuses a file that is not one
-// of ours, one of a newer schema, and one where the settings did not take.
+// of ours, one of a newer schema, one where the settings did not take, and a
+// version of SQLite that could damage it.
 func OpenStore(ctx context.Context, path string, clock Clock, how ...OpenWay) (*Store, error) {
 	abs, err := filepath.Abs(path)
 	if err != nil {
@@ -118,6 +120,10 @@ func OpenStore(ctx context.Context, path string, clock Clock, how ...OpenWay) (*
 	s := &Store{path: abs, clock: clock, writing: make(chan struct{}, 1)}
 	for _, say := range how {
 		say(s)
+	}
+	_, version, _ := sqlite3.Version()
+	if err := soundSQLite(version); err != nil {
+		return nil, fmt.Errorf("open the records in %s: %w", path, err)
 	}
 	if err := s.open(ctx); err != nil {
 		return nil, fmt.Errorf("open the records in %s: %w", path, errors.Join(err, s.Close()))
@@ -248,7 +254,7 @@ func newestSchema() (newest int64, err error) {
 	return newest, nil
 }
 
-// ours refuses a database that something else made.
+// ours refuses a database that something else made, and marks an empty one as ours.
 func ours(ctx context.Context, db *sql.DB) error {
 	var id, tables int
 	if err := db.QueryRowContext(ctx, "PRAGMA application_id").Scan(&id); err != nil {
@@ -259,6 +265,14 @@ func ours(ctx context.Context, db *sql.DB) error {
 	}
 	if id != applicationID && (id != 0 || tables > 0) {
 		return errors.New("the file is a database of something else")
+	}
+	if id == applicationID {
+		return nil
+	}
+	// Before anything else is in it: a program that is killed while it makes the file
+	// would not know it again.
+	if _, err := db.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err != nil {
+		return fmt.Errorf("write the file's header: %w", err)
 	}
 	return nil
 }

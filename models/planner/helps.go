@@ -138,7 +138,7 @@ func (h *helping) try(ctx context.Context, changes []models.Steer) error {
 		return ctx.Err()
 	}
 	var refused *models.Error
-	if errors.As(err, &refused) && refused.Code != models.Internal {
+	if errors.As(err, &refused) && refused.Code.Refusal() {
 		return nil
 	}
 	return err
