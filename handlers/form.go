@@ -50,10 +50,16 @@ func newReader(form url.Values, say words) *reader {
 	return &reader{form: form, say: say, wrong: map[string]phrase.Phrase{}}
 }
 
+// formReadKey is where it is kept what came of reading a request's form.
+const formReadKey = "form read"
+
 // parseForm reads a request's form. What no browser would write is refused; a
 // form that is too large stays that.
 func parseForm(c *gin.Context) error {
-	err := c.Request.ParseForm()
+	err, read := c.Value(formReadKey).(error)
+	if !read {
+		err = c.Request.ParseForm()
+	}
 	if err == nil {
 		return readableForm(c.Request.PostForm)
 	}

@@ -62,7 +62,14 @@ func (s *server) limited(c *gin.Context) {
 		return
 	}
 	if c.FullPath() != notesPath {
+		if c.Request.ContentLength > bodyLimit { // not waited for
+			s.problem(c, http.StatusRequestEntityTooLarge, s.words(c).sentence(&http.MaxBytesError{Limit: bodyLimit}), nil)
+			return
+		}
 		c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, bodyLimit)
+	}
+	if c.ContentType() == gin.MIMEPOSTForm {
+		c.Set(formReadKey, c.Request.ParseForm()) // the library tells it only once
 	}
 	c.Next()
 }

@@ -78,7 +78,7 @@ func (s *server) removeNote(c *gin.Context) {
 		err = parseForm(c)
 	}
 	if err == nil {
-		err = s.store.RemoveNote(c.Request.Context(), c.PostForm("note"))
+		err = s.store.RemoveNote(c.Request.Context(), step, c.PostForm("note"))
 	}
 	if err != nil {
 		s.fail(c, err)

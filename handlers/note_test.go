@@ -124,7 +124,7 @@ func TestTheSamePhotoTwiceIsOne(t *testing.T) {
 	other := r.step("plane").ID
 	ana.sendNote(ana.get(stepHref(other)+"/note"), "", red)
 	assert.Equal(t, *r.notes(step)[0].Photo, *r.notes(other)[0].Photo, "another step has it too")
-	require.NoError(t, r.store.RemoveNote(t.Context(), r.notes(step)[0].ID))
+	require.NoError(t, r.store.RemoveNote(t.Context(), step, r.notes(step)[0].ID))
 	assert.Equal(t, http.StatusOK, ana.get(photoHref(*r.notes(other)[0].Photo)).status, "and keeps it")
 }
 

@@ -6,6 +6,7 @@ import (
 	"io"
 	"mime/multipart"
 	"net/http"
+	"net/url"
 	"strings"
 	"time"
 
@@ -112,7 +113,7 @@ func (f *photoForm) read(c *gin.Context, part *multipart.Part, left *int64) erro
 		return refused(part.FormName(), "", "What was written beside the photo is larger than %d kB; nothing was saved.", beside>>10)
 	}
 	f.fields[part.FormName()] = string(text)
-	return nil
+	return readableForm(url.Values{part.FormName(): {string(text)}})
 }
 
 // brokenOff says that a form did not come to its end.

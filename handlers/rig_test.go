@@ -79,7 +79,7 @@ func config(t testing.TB, store *models.Store) Config {
 	return Config{
 		Store: store, Planner: planner.New(store, quiet, planner.Options{Work: 100, Seed: 1}), Library: library(t), Log: quiet,
 		Heartbeat: time.Hour, Hosts: []string{"example.com"}, // which httptest.NewRequest asks for
-		Static:    fstest.MapFS{"app.css": {Data: []byte("body{}")}, "app.js": {Data: []byte("'use strict'")}, "vendor/htmx.min.js": {Data: []byte("1")}},
+		Static: fstest.MapFS{"app.css": {Data: []byte("body{}")}, "app.js": {Data: []byte("'use strict'")}, "vendor/htmx.min.js": {Data: []byte("1")}},
 	}
 }
 

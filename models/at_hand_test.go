@@ -70,10 +70,10 @@ func TestAStepWithNotesIsNotTakenOut(t *testing.T) {
 	remove := func() error { return b.edit(models.RemoveStep{StepID: trim.ID}) }
 	assert.ErrorContains(t, remove(), "has notes or photos: take those away first")
 
-	require.NoError(t, b.store.RemoveNote(context.Background(), note.ID))
+	require.NoError(t, b.store.RemoveNote(context.Background(), note.StepID, note.ID))
 	_, err := b.store.PhotoOf(context.Background(), photo.Hash)
 	assert.Equal(t, models.NotFound, models.CodeOf(err), "the photo is gone with the last note")
-	assert.Equal(t, models.NotFound, models.CodeOf(b.store.RemoveNote(context.Background(), note.ID)), "and cannot go twice")
+	assert.Equal(t, models.NotFound, models.CodeOf(b.store.RemoveNote(context.Background(), note.StepID, note.ID)), "and cannot go twice")
 	assert.NoError(t, remove())
 }
 

@@ -134,10 +134,10 @@ func storePhoto(tx *gorm.DB, photo *Photo) error {
 	return nil
 }
 
-// RemoveNote takes a note away, and its photo if no other note has it.
-func (s *Store) RemoveNote(ctx context.Context, id string) error {
+// RemoveNote takes a note of a step away, and its photo if no other note has it.
+func (s *Store) RemoveNote(ctx context.Context, step ID, id string) error {
 	return s.write(ctx, "take the note away", func(tx *gorm.DB) (*Change, error) {
-		gone := tx.Where("id = ?", id).Delete(&StepNote{})
+		gone := tx.Where("id = ? AND step_id = ?", id, step).Delete(&StepNote{})
 		if gone.Error != nil {
 			return nil, fmt.Errorf("take note %s away: %w", id, gone.Error)
 		}

@@ -256,20 +256,20 @@ func (by reached) say(w io.Writer, listens net.Addr) {
 	fmt.Fprintf(w, "The fingerprint of its authority (SHA-256), to compare on the tablet:\n  %s\n", by.trust.Fingerprint)
 }
 
-// serve answers requests until ctx ends or listening fails.
-func (by reached) serve(ctx context.Context, listener net.Listener, handler http.Handler) error {
+// serve answers requests until ctx ends or listening fails, by a server for each way in.
+func (by reached) serve(ctx context.Context, listener net.Listener, server func() *http.Server) error {
 	shop := net.Listener(bound(listener))
 	if by.trust == nil {
-		return serveHTTP(ctx, shop, handler)
+		return serveHTTP(ctx, shop, server())
 	}
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	ended := make(chan error, 1)
 	go func() {
 		defer stop()
-		ended <- serveHTTP(ctx, bound(by.door), handler)
+		ended <- serveHTTP(ctx, bound(by.door), server())
 	}()
-	err := serveHTTP(ctx, tls.NewListener(shop, by.tls), handler)
+	err := serveHTTP(ctx, tls.NewListener(shop, by.tls), server())
 	stop()
 	return errors.Join(err, <-ended)
 }

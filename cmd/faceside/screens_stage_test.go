@@ -81,7 +81,7 @@ func (st *stage) serve(listen string) {
 			return err
 		}
 		fmt.Fprintf(stdout, "Faceside serves on http://%s\n", listener.Addr())
-		return serveHTTP(ctx, listener, handler)
+		return serveHTTP(ctx, listener, handlers.HTTPServer(handler, slog.New(slog.NewTextHandler(st.t.Output(), nil))))
 	})
 }
 

@@ -78,7 +78,7 @@ func serveStore(ctx context.Context, s served) error {
 	go func() { planned <- plans.Run(planning) }()
 	defer s.keepBackups(planning)()
 	s.by.say(s.out, s.listener.Addr())
-	err = s.by.serve(ctx, s.listener, handler)
+	err = s.by.serve(ctx, s.listener, func() *http.Server { return handlers.HTTPServer(handler, s.log) })
 	stopPlanning()
 	select {
 	case planErr := <-planned:
@@ -130,19 +130,9 @@ func shareProcessors() {
 	}
 }
 
-// serveHTTP answers requests until ctx ends or the listener fails. How long an answer
-// may take is for the handler to say, as live streams go on for hours; they must end by
-// themselves when ctx does.
-func serveHTTP(ctx context.Context, listener net.Listener, handler http.Handler) error {
-	server := &http.Server{
-		Handler:           handler,
-		ReadHeaderTimeout: 10 * time.Second,
-		IdleTimeout:       2 * time.Minute,
-		MaxHeaderBytes:    64 << 10,
-		// "OPTIONS *" is answered like everything else, and not by the library.
-		DisableGeneralOptionsHandler: true,
-	}
-
+// serveHTTP answers requests until ctx ends or the listener fails. Live streams must end
+// by themselves when ctx does.
+func serveHTTP(ctx context.Context, listener net.Listener, server *http.Server) error {
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {

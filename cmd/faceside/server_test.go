@@ -152,7 +152,7 @@ func TestServeHTTPLetsATapThrough(t *testing.T) {
 		io.WriteString(w, "saved")
 	})
 	ended := make(chan error, 1)
-	go func() { ended <- serveHTTP(ctx, listener, tap) }()
+	go func() { ended <- serveHTTP(ctx, listener, &http.Server{Handler: tap}) }()
 	status, body := fetch(t, listener.Addr().String(), "/tap")
 	assert.Equal(t, http.StatusOK, status)
 	assert.Equal(t, "saved", body)
