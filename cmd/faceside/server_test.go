@@ -78,7 +78,7 @@ func TestServeMakesAShopAndKeepsIt(t *testing.T) {
 		return serve(ctx, loopback(dir), stdout, io.Discard)
 	}
 	address, stop := startProgram(t, serveIt)
-	require.NoError(t, askHealth(address))
+	require.NoError(t, askHealth(address, ""))
 	for _, page := range []string{"/", "/week", "/commissions", "/commissions/new", "/shop"} {
 		status, body := fetch(t, address, page)
 		assert.Equal(t, http.StatusOK, status, page)
