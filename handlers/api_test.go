@@ -109,6 +109,14 @@ func TestAPIIsAsDescribed(t *testing.T) {
 	} {
 		d.ask(path)
 	}
+	require.NoError(t, d.store.SetPassphrase(t.Context(), plannersWords, 0))
+	for path := range d.paths() {
+		d.ask(strings.ReplaceAll(path, "{id}", "1"))
+	}
+	_, token, err := d.store.MakeProgramKey(t.Context(), "Spreadsheet")
+	require.NoError(t, err)
+	res, _ := d.ask("/api/v1/shop", "Authorization", "Bearer "+token)
+	assert.Equal(t, http.StatusOK, res.StatusCode)
 	for path, item := range d.paths() {
 		for status := range item {
 			if status != "500" && status != "304" {

@@ -21,6 +21,11 @@ var statuses = map[models.Code]int{
 	models.Stale:    http.StatusConflict,
 	models.Internal: http.StatusInternalServerError,
 
+	models.Barred:    http.StatusForbidden,
+	models.SignedOut: http.StatusUnauthorized,
+	models.TooSoon:   http.StatusTooManyRequests,
+	models.Busy:      http.StatusServiceUnavailable,
+
 	models.DiskFull:  http.StatusInsufficientStorage,
 	models.DiskFails: http.StatusServiceUnavailable,
 }
@@ -98,7 +103,7 @@ func (s *server) problem(c *gin.Context, status int, sentence string, cause erro
 		c.Header("HX-Reswap", "innerHTML")
 		s.fragment(c, status, "problem", "failed", sentence)
 	} else {
-		s.page(c, status, "problem", s.words(c).say("Not possible"), views.Problem{Sentence: sentence})
+		s.page(c, status, "problem", s.words(c).say("Not possible"), views.Problem{Sentence: sentence, SignIn: plannerHref(c, status)})
 	}
 	c.Abort()
 }

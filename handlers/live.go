@@ -57,6 +57,10 @@ func (s *server) live(c *gin.Context) {
 			_ = out.write("event: elsewhere\ndata: \n\n") // the last word; it is not heard where the tablet is gone
 			return
 		case <-beat.C:
+			if s.gone(c) {
+				_ = out.write("event: signed-out\ndata: \n\n") // the last word
+				return
+			}
 			text = s.beat()
 		case <-gathered.C:
 			wake = sub.wake
@@ -73,6 +77,12 @@ func (s *server) live(c *gin.Context) {
 			return
 		}
 	}
+}
+
+// gone says whether who opened the stream is signed in no more.
+func (s *server) gone(c *gin.Context) bool {
+	a, err := s.store.Admit(c.Request.Context(), shown(c), false)
+	return err == nil && a.On && !allows(a, bench, c)
 }
 
 // seen is the version that a tablet saw last.

@@ -45,10 +45,16 @@ func (s *server) page(c *gin.Context, status int, screen, title string, data any
 	}
 	out, err := s.screens(c).Page(screen, views.Page{
 		Title: title, Screen: lit, Shop: shop, Person: person,
-		Version: s.version(c), Scripts: len(s.missing) == 0, Asset: s.assets.url, Data: data,
-		Tablet: s.pageTablet(c),
+		Version: s.version(c), Scripts: len(s.missing) == 0 && !s.atDoor(c), Asset: s.assets.url, Data: data,
+		Tablet: s.pageTablet(c), Signed: signed(c),
 	})
 	s.answer(c, status, out, err)
+}
+
+// atDoor says whether nobody is signed in who has to: a page then follows nothing.
+func (s *server) atDoor(c *gin.Context) bool {
+	a := admission(c)
+	return a.On && a.Session == nil
 }
 
 // pageOrPart answers with a whole page, or a script with the one named template of it
@@ -64,6 +70,8 @@ func (s *server) pageOrPart(c *gin.Context, status int, screen, part, title stri
 // navOf says which nav entry is lit on the screens that have none of their own.
 var navOf = map[string]string{
 	"note": "bench",
+
+	"access": "shop",
 
 	"commission":   "commissions",
 	"traveller":    "commissions",

@@ -120,7 +120,7 @@ func (s *server) routes() http.Handler {
 	e := gin.New()
 	e.HandleMethodNotAllowed = true
 	e.RedirectTrailingSlash = false // it would answer before anything below was asked
-	e.Use(s.recovered, s.timed, secured, s.ownName, s.ownSite, s.paced, s.plainDoor, s.limited, s.arrive, tablet)
+	e.Use(s.recovered, s.timed, secured, s.ownName, s.ownSite, s.paced, s.plainDoor, s.limited, s.arrive, tablet, s.admitted)
 
 	e.GET("/healthz", s.healthz)
 	e.GET("/static/*name", s.static)
@@ -171,6 +171,8 @@ func (s *server) routes() http.Handler {
 	s.sheetRoutes(e)
 	s.apiRoutes(e)
 	s.trustRoutes(e)
+	s.doorRoutes(e)
+	s.accessRoutes(e)
 
 	e.GET(ownPatternsPath, s.ownPatterns)
 	e.POST(ownPatternsPath, s.importPattern)

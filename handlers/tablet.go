@@ -53,9 +53,16 @@ func isFile(path string) bool {
 func tabletID(c *gin.Context) string { return c.GetString(tabletCookie) }
 
 // person is who said they are at this tablet, or whose tablet it is, if they
-// still work here.
+// still work here. Where people sign in it is who did; the planner may be anybody.
 func (s *server) person(c *gin.Context, snap *models.Snapshot) *models.Person {
+	a := admission(c)
 	id, said := personSaid(c)
+	if a.On && (a.Role != models.Planner || !said) {
+		if a.Person == nil {
+			return nil
+		}
+		id, said = *a.Person, true
+	}
 	if !said {
 		t := snap.Tablet(tabletID(c))
 		if t == nil || t.PersonID == nil {
@@ -89,9 +96,15 @@ func (s *server) station(c *gin.Context, snap *models.Snapshot) *models.Station 
 	return snap.Station(*t.StationID)
 }
 
-func setCookie(c *gin.Context, name, value string) {
+func setCookie(c *gin.Context, name, value string) { setCookieFor(c, name, value, cookieLife) }
+
+// endCookie has the browser forget a cookie.
+func endCookie(c *gin.Context, name string) { setCookieFor(c, name, "", -1) }
+
+// setCookieFor sets a cookie for so many seconds, for 0 as long as the browser runs.
+func setCookieFor(c *gin.Context, name, value string, seconds int) {
 	http.SetCookie(c.Writer, &http.Cookie{
-		Name: name, Value: value, Path: "/", MaxAge: cookieLife,
+		Name: name, Value: value, Path: "/", MaxAge: seconds,
 		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: overTLS(c.Request),
 	})
 }

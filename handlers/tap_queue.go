@@ -49,7 +49,15 @@ func (s *server) queuedTap(c *gin.Context, req *models.TapRequest) error {
 		req.ClockOff = &off
 	}
 	req.Queued, req.UndoesID = &q, c.PostForm("undoes_id")
+	req.Doubted = doubted(c, req.PersonID)
 	return nil
+}
+
+// doubted says whether what a tablet sends for a person may be somebody else's: that
+// person is not signed in there now.
+func doubted(c *gin.Context, person models.ID) bool {
+	a := admission(c)
+	return a.On && a.Role != models.Planner && (a.Person == nil || *a.Person != person)
 }
 
 // answerQueue tells a tablet's queue what its tap came to.
@@ -58,6 +66,9 @@ func (s *server) answerQueue(c *gin.Context, result models.TapResult, err error)
 	switch back := result.Returned; {
 	case err == nil:
 		answer.Seq = result.Tap.Seq
+	case models.CodeOf(err) == models.SignedOut: // the tablet keeps it until somebody signed in
+		c.JSON(statusOf(err), tapAnswer{Now: answer.Now, Why: s.words(c).sentence(err)})
+		return
 	case statusOf(err) >= http.StatusInternalServerError:
 		s.log.Error("a tap from a queue", "error", models.Details(err))
 		c.JSON(statusOf(err), tapAnswer{Now: answer.Now, Why: s.words(c).sentence(err)})

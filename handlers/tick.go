@@ -3,7 +3,6 @@ package handlers
 import (
 	"net/http"
 	"strconv"
-	"strings"
 
 	"github.com/gin-gonic/gin"
 	"github.com/google/uuid"
@@ -14,12 +13,15 @@ import (
 // tick notes that one piece of a step is done, or that it is not after all.
 func (s *server) tick(c *gin.Context) {
 	t, err := s.tickRequest(c)
+	if err == nil && doubted(c, t.PersonID) {
+		err = s.store.MayTick(c.Request.Context(), t.PersonID, t.Tablet, admission(c).Person != nil)
+	}
 	if err == nil {
 		err = s.store.TickPart(c.Request.Context(), t)
 	}
 	forget(c)
 	switch {
-	case strings.Contains(c.GetHeader("Accept"), "application/json"):
+	case wantsJSON(c):
 		s.answerTick(c, err)
 	case err != nil && statusOf(err) >= http.StatusInternalServerError:
 		s.fail(c, err)
@@ -30,8 +32,8 @@ func (s *server) tick(c *gin.Context) {
 	}
 }
 
-// answerTick tells the tablet's script what came of a tick; an answer from 500 on
-// means that it is still to be sent.
+// answerTick tells the tablet's script what came of a tick; an answer from 500 on, and
+// 401, means that it is still to be sent.
 func (s *server) answerTick(c *gin.Context, err error) {
 	c.Header("Cache-Control", "no-store")
 	if err == nil {

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"faceside/models/phrase"
 )
@@ -14,12 +15,16 @@ type Code string
 
 // The codes of an Error.
 const (
-	Invalid  Code = "invalid"   // a field's value cannot be
-	NotFound Code = "not found" // no such record
-	Gone     Code = "gone"      // there was one, and it will not come back
-	Conflict Code = "conflict"  // somebody else has it, or things have moved on
-	Stale    Code = "stale"     // made from an older state of the records
-	Internal Code = "internal"  // the store itself failed
+	Invalid   Code = "invalid"    // a field's value cannot be
+	NotFound  Code = "not found"  // no such record
+	Gone      Code = "gone"       // there was one, and it will not come back
+	Conflict  Code = "conflict"   // somebody else has it, or things have moved on
+	Stale     Code = "stale"      // made from an older state of the records
+	Internal  Code = "internal"   // the store itself failed
+	Barred    Code = "barred"     // not for who asks
+	SignedOut Code = "signed out" // only for who is signed in
+	TooSoon   Code = "too soon"   // not yet: Wait says how long
+	Busy      Code = "busy"       // too many want the same at once: Wait says how long
 
 	DiskFull  Code = "disk full"  // the store failed: there is no room for its records
 	DiskFails Code = "disk fails" // the store failed: its records cannot be read or written
@@ -36,6 +41,7 @@ type Error struct {
 	Field    string // the field at fault, "" if none is
 	Value    string // what was in it
 	Sentence phrase.Phrase
+	Wait     time.Duration // for TooSoon and Busy: after which it may be tried again
 	cause    error
 }
 
@@ -56,6 +62,16 @@ func CodeOf(err error) Code {
 		return e.Code
 	}
 	return Internal
+}
+
+// WaitOf returns after which time what was refused may be tried again, 0 where that
+// does not hang on time.
+func WaitOf(err error) time.Duration {
+	var e *Error
+	if errors.As(err, &e) {
+		return e.Wait
+	}
+	return 0
 }
 
 // Details returns what err says and, where the store itself failed, what lies

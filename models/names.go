@@ -15,7 +15,7 @@ var _ = []phrase.Key{
 	"greatest recoat time", "least temperature", "caution", "temperature", "humidity", "units", "fraction", "language",
 	"time zone", "date", "reason", "hours", "least lag", "greatest lag", "why", "from", "verb", "pattern", "title", "source",
 	"instruction", "family", "minutes", "tap id", "rough length", "rough width", "rough thickness", "grain", "cutting", "day off",
-	"trouble", "expected day", "change",
+	"trouble", "expected day", "change", "idle time",
 }
 
 // stateNames are the states of a commission.

@@ -38,6 +38,9 @@ type Store struct {
 	plans   planCache
 	order   lastOrder // written by who has the token of writing
 
+	hashing   hashing
+	signInNow signInCache
+
 	beforeMigration func(ctx context.Context, schema int64) error // of records that there are; nil: nothing
 }
 
@@ -117,7 +120,7 @@ func OpenStore(ctx context.Context, path string, clock Clock, how ...OpenWay) (*
 	if err != nil {
 		return nil, fmt.Errorf("open the records in %s: %w", path, err)
 	}
-	s := &Store{path: abs, clock: clock, writing: make(chan struct{}, 1)}
+	s := &Store{path: abs, clock: clock, writing: make(chan struct{}, 1), hashing: newHashing()}
 	for _, say := range how {
 		say(s)
 	}

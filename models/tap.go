@@ -32,6 +32,7 @@ type TapRequest struct {
 	ClockOff  *time.Duration // by how much the tablet's clock is ahead of the server's; nil: it does not say
 	Trouble   *Trouble       // for trouble: what is wrong; nil: as the note says
 	Queued    *Queued        // where it comes from the tablet's queue; nil: sent by a plain form
+	Doubted   bool           `json:"-"` // the person is not signed in on the tablet now: session_tap.go says whether it counts
 }
 
 // TapResult is the row the journal has for a tap.

@@ -78,6 +78,10 @@ func (t *tapper) fromQueue(result *TapResult) (change *Change, refusal *Error, e
 	}
 	if q.Number <= last {
 		refusal = conflict("number", q.Number, "Tap %d of this tablet was answered before, and was another one.", q.Number)
+	} else if refusal, err = t.unproven(); err != nil {
+		return nil, nil, err
+	} else if refusal != nil {
+		// it is asked about
 	} else if change, refusal, err = t.turn(result); err != nil {
 		return nil, nil, err
 	}

@@ -14,6 +14,13 @@ const faceside = {
     return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
   },
 
+  // signIn leads to where people say who they are. What waits on this tablet stays there
+  // and is sent afterwards.
+  signIn() {
+    const back = location.pathname + location.search;
+    location.assign(back === "/" ? "/sign-in" : `/sign-in?back=${encodeURIComponent(back)}`);
+  },
+
   // refresh has the regions marked hx-trigger="shop-changed from:body" fetch
   // themselves anew: soon after a tap of this tablet and what it shows, else within
   // a second. A shop where much is tapped is not asked for every tap, and a server

@@ -64,7 +64,8 @@
         const answer = await fetch("/ticks", {
           method: "POST", body: new URLSearchParams(tick.fields), headers: { Accept: "application/json" }, cache: "no-store", signal: AbortSignal.timeout(10000),
         });
-        if (answer.status >= 500) throw new Error("not now");
+        if (answer.status === 401) faceside.signIn();
+        if ([401, 408, 429].includes(answer.status) || answer.status >= 500) throw new Error("not now");
         keep(pending().slice(1));
         if (!answer.ok) await refuse(answer);
       }

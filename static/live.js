@@ -38,10 +38,12 @@ faceside.live = (() => {
       follow(what);
     });
     source.addEventListener("elsewhere", stop);
+    source.addEventListener("signed-out", faceside.signIn);
     source.addEventListener("error", () => {
       if (source.readyState === EventSource.CLOSED) { // it does not try again by itself
         stop();
         setTimeout(() => { if (!source) lead(); }, 2000);
+        signedOut();
       }
       losing ||= setTimeout(lost, graceMs);
     });
@@ -88,6 +90,17 @@ faceside.live = (() => {
     away.querySelector("span").textContent = faceside.say(away.dataset.since, { when: faceside.clock(awaySince) });
     away.hidden = false;
     faceside.changedState();
+  }
+
+  // signedOut asks whether the stream was refused because nobody is signed in any more:
+  // a browser does not tell.
+  async function signedOut() {
+    try {
+      const answer = await fetch("/bench/ahead", { headers: { "HX-Request": "true" }, cache: "no-store", signal: AbortSignal.timeout(3000) });
+      if (answer.status === 401) faceside.signIn();
+    } catch {
+      // not reached: that is another matter
+    }
   }
 
   // follow fetches what is shown anew. Other dates concern only pages that tell some.

@@ -12,6 +12,7 @@ type Page struct {
 	Scripts bool   // htmx is there to be loaded
 	Asset   func(name string) string
 	Tablet  PageTablet
+	Signed  Signed
 	Data    any           // the screen's own
 	Content template.HTML // which is drawn from it
 }
@@ -29,7 +30,10 @@ type NavItem struct {
 
 // Nav lists the screens of a working day in the order people use them; their
 // names are keys of the catalogue.
-func (Page) Nav() []NavItem {
+func (p Page) Nav() []NavItem {
+	if p.Signed.On && !p.Signed.In {
+		return nil
+	}
 	return []NavItem{
 		{"bench", "Bench", "/"},
 		{"stations", "Stations", "/stations"},
@@ -38,8 +42,11 @@ func (Page) Nav() []NavItem {
 	}
 }
 
-// NavMore lists the others, which a phone has no room for in one row.
-func (Page) NavMore() []NavItem {
+// NavMore lists the others, which a phone has no room for in one row: the planner's.
+func (p Page) NavMore() []NavItem {
+	if p.Signed.On && !p.Signed.Planner {
+		return nil
+	}
 	return []NavItem{
 		{"commissions", "Commissions", "/commissions"},
 		{"shop", "Shop", "/shop"},

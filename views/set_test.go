@@ -22,6 +22,7 @@ func TestEveryScreenIsDrawnFromNothing(t *testing.T) {
 
 func drawnFromNothing(t *testing.T, set *Screens) {
 	page := Page{Title: "T", Shop: "S", Scripts: true, Asset: func(name string) string { return "/static/" + name }}
+	bare := Bare{Title: "T", Asset: page.Asset}
 	for screen, data := range map[string]any{
 		"bench": Bench{}, "gates": Gates{}, "step": Step{}, "trouble": Trouble{}, "commissions": Commissions{}, "commission": Commission{},
 		"patterns": Patterns{}, "draft": Draft{}, "shop": Shop{}, "week": Week{}, "problem": Problem{},
@@ -30,6 +31,8 @@ func drawnFromNothing(t *testing.T, set *Screens) {
 		"stock-cutting": Cutting{}, "stations": Stations{}, "station": Station{}, "times": Times{},
 		"trouble-told": TroubleTold{}, "note": Note{},
 		"what-if": WhatIf{}, "steered": Steered{}, "helps": Helps{}, "sheet": Sheets{}, "traveller": Traveller{},
+		"sign-in": SignIn{}, "sign-in-planner": PlannerSignIn{}, "pin": PINPad{}, "enrol": Enrol{}, "own-pin": OwnPIN{}, "access": Access{},
+		"arrive": Arrive{Bare: bare}, "trust": Trust{Bare: bare},
 	} {
 		page.Screen, page.Data = screen, data
 		out, err := set.Page(screen, page)
@@ -43,7 +46,7 @@ func drawnFromNothing(t *testing.T, set *Screens) {
 			screens++
 		}
 	}
-	assert.Equal(t, 33, screens, "a screen is not in this test")
+	assert.Equal(t, 41, screens, "a screen is not in this test")
 }
 
 func TestATemplateIsDefinedOnce(t *testing.T) {

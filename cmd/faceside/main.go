@@ -32,6 +32,8 @@ func commands() []command {
 		{"sequence", "read a sequencing problem, write a plan; -compare prints a shop's plan beside two simple rules", runSequence},
 		{"backup", "copy a shop's records to one file, also while it is served", runBackup},
 		{"restore", "put a backup in the place of a shop's records, which are kept beside", runRestore},
+		{"passphrase", "set the planner's passphrase, read from the terminal: everybody signs in from then on", runPassphrase},
+		{"unlock", "free people after wrong PINs, and the passphrase after wrong ones", runUnlock},
 		{"health", "ask a running server whether it serves", runHealth},
 		{"load", "tap with 200 tablets on a throw-away shop, and say how fast it was", runLoad},
 	}
@@ -73,7 +75,7 @@ func findCommand(name string) *command {
 func printHelp(w io.Writer) {
 	fmt.Fprint(w, "Faceside keeps the order of work for a small furniture shop.\n\nusage: faceside COMMAND [flags]\n\n")
 	for _, c := range commands() {
-		fmt.Fprintf(w, "  %-10s%s\n", c.name, c.summary)
+		fmt.Fprintf(w, "  %-12s%s\n", c.name, c.summary)
 	}
 	fmt.Fprint(w, "\n`faceside COMMAND -h` lists the flags of a command.\n")
 }

@@ -104,8 +104,10 @@ func serve(ctx context.Context, o serveOptions, stdout, stderr io.Writer) (err e
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
 
+	if err := needPassphrase(ctx, store, listener.Addr(), o.data, stderr); err != nil {
+		return err
+	}
 	fmt.Fprintf(stdout, "The shop is kept in %s\n", o.data)
-	warnIfReachable(stderr, listener.Addr())
 	return serveStore(ctx, served{
 		store:    store,
 		listener: listener,
@@ -130,10 +132,28 @@ func openShop(ctx context.Context, dir, backups string) (*models.Store, error) {
 	return store, nil
 }
 
+// needPassphrase refuses to serve the network a shop in which nobody has to sign in; on
+// this machine alone that is noted.
+func needPassphrase(ctx context.Context, store *models.Store, address net.Addr, dir string, notes io.Writer) error {
+	rules, err := store.SignIn(ctx)
+	switch {
+	case err != nil || rules.On():
+		return err
+	case !onlyLoopback(address):
+		return fmt.Errorf("%s can be reached from the network, and whoever reaches it could do everything: set the planner's passphrase first, by `faceside passphrase -data %s`", address, dir)
+	}
+	fmt.Fprintf(notes, "Nobody has to sign in; `faceside passphrase -data %s` changes that.\n", dir)
+	return nil
+}
+
+func onlyLoopback(address net.Addr) bool {
+	tcp, ok := address.(*net.TCPAddr)
+	return ok && tcp.IP.IsLoopback()
+}
+
 // warnIfReachable says so where others than this machine can reach the address.
 func warnIfReachable(w io.Writer, address net.Addr) {
-	tcp, ok := address.(*net.TCPAddr)
-	if ok && tcp.IP.IsLoopback() {
+	if onlyLoopback(address) {
 		return
 	}
 	fmt.Fprintf(w, "Caution: %s can be reached from the network, and there is no sign-in: anybody who reaches it may tap and change the shop.\n", address)

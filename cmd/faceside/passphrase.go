@@ -1,0 +1,150 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"faceside/models"
+)
+
+func runPassphrase(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	flags := flag.NewFlagSet("passphrase", flag.ContinueOnError)
+	data := flags.String("data", defaultData, "`FOLDER` that keeps the shop; made where it is missing")
+	remove := flags.Bool("remove", false, "take the passphrase away: nobody has to sign in any more")
+	if status, done := parseFlags(flags, args, stderr); done {
+		return status
+	}
+	said := "The planner's passphrase is set: everybody signs in from now on."
+	work := func(ctx context.Context, store *models.Store) error {
+		text, err := readPassphrase(stdin, stdout)
+		if err != nil {
+			return err
+		}
+		return store.SetPassphrase(ctx, text, 0)
+	}
+	if *remove {
+		said = "The passphrase is taken away: whoever reaches the server may do everything."
+		work = func(ctx context.Context, store *models.Store) error { return store.RemovePassphrase(ctx) }
+	}
+	if err := onShop(context.Background(), *data, work); err != nil {
+		return fail(stderr, "passphrase", err)
+	}
+	fmt.Fprintln(stdout, said)
+	return exitOK
+}
+
+func runUnlock(args []string, _ io.Reader, stdout, stderr io.Writer) int {
+	flags := flag.NewFlagSet("unlock", flag.ContinueOnError)
+	data := flags.String("data", defaultData, "`FOLDER` that keeps the shop")
+	person := flags.String("person", "", "`NAME` of whom to free; without it everybody, and the planner's passphrase")
+	if status, done := parseFlags(flags, args, stderr); done {
+		return status
+	}
+	freed := 0
+	err := unlock(context.Background(), *data, *person, &freed)
+	if err != nil {
+		return fail(stderr, "unlock", err)
+	}
+	fmt.Fprintf(stdout, "freed: %d\n", freed)
+	return exitOK
+}
+
+// unlock frees one person by name, or all of them and the passphrase.
+func unlock(ctx context.Context, dir, person string, freed *int) (err error) {
+	store, err := openExisting(ctx, dir)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, store.Close()) }()
+	snap, err := store.Snapshot(ctx)
+	if err != nil {
+		return err
+	}
+	stuck, err := store.PeopleAccess(ctx)
+	if err != nil {
+		return err
+	}
+	known := person == ""
+	for _, p := range snap.People {
+		known = known || strings.EqualFold(p.Name, person)
+		if person != "" && !strings.EqualFold(p.Name, person) {
+			delete(stuck, p.ID)
+		}
+	}
+	if !known {
+		return fmt.Errorf("nobody in the shop is called %q", person)
+	}
+	if person != "" {
+		delete(stuck, 0)
+	}
+	for whose, of := range stuck {
+		if of.Failed == 0 {
+			continue
+		}
+		if err := store.Unlock(ctx, whose); err != nil {
+			return err
+		}
+		*freed++
+	}
+	return nil
+}
+
+// onShop does something with the shop in the folder dir, also while it is served. A
+// folder without a shop gets an empty one.
+func onShop(ctx context.Context, dir string, work func(context.Context, *models.Store) error) (err error) {
+	there, err := hasShop(dir)
+	if err != nil {
+		return err
+	}
+	var store *models.Store
+	if there {
+		store, err = openExisting(ctx, dir)
+	} else if err = prepareFolder(dir); err == nil {
+		store, err = openShop(ctx, dir, backupsFolder("", dir))
+	}
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, store.Close()) }()
+	return work(ctx, store)
+}
+
+// readPassphrase reads a passphrase: at a terminal twice, without showing it; from
+// anything else one line. It is never an argument, which other programs can see.
+func readPassphrase(stdin io.Reader, stdout io.Writer) (string, error) {
+	in := bufio.NewReader(stdin)
+	terminal, ok := stdin.(*os.File)
+	if !ok || !isTerminal(terminal) {
+		return readLine(in)
+	}
+	show, err := hideTyping(terminal)
+	if err != nil {
+		fmt.Fprintln(stdout, "Caution: this terminal shows what is typed.")
+		show = func() error { return nil }
+	}
+	fmt.Fprintf(stdout, "The planner's new passphrase, at least %d characters: ", models.PassphraseLeast)
+	first, err := readLine(in)
+	if err == nil {
+		fmt.Fprint(stdout, "\nOnce more: ")
+		var second string
+		if second, err = readLine(in); err == nil && first != second {
+			err = errors.New("the two are not the same; nothing was changed")
+		}
+	}
+	fmt.Fprintln(stdout)
+	return first, errors.Join(err, show())
+}
+
+func readLine(in *bufio.Reader) (string, error) {
+	line, err := in.ReadString('\n')
+	if err != nil && (!errors.Is(err, io.EOF) || line == "") {
+		return "", fmt.Errorf("reading the passphrase: %w", err)
+	}
+	return strings.TrimRight(line, "\r\n"), nil
+}
