@@ -13,10 +13,14 @@ import (
 // has become of the shop since may not let it. Then the pin is loosened: the
 // step starts as soon after it as it can, and the notes say so.
 
-// minutesToPins returns the open minutes until the latest pin, or the end of its day.
+// minutesToPins returns the open minutes until the latest pin, or the end of its day,
+// or until the last of what is missing comes.
 func (q *posed) minutesToPins() int {
 	most := 0
 	for _, it := range q.items {
+		if at, comes := q.expected(it.Step); comes {
+			most = max(most, q.cal.minutes(q.at, at))
+		}
 		if at, ok := it.Pinned(); ok && at.After(q.at) {
 			most = max(most, q.cal.minutes(q.at, at))
 		}

@@ -14,13 +14,14 @@ import (
 )
 
 // HeldUp finds the steps that are not planned, because something is missing and
-// nobody knows when it comes, or because they follow such a step; by step the one
-// that holds it up. O(steps + links).
+// nobody knows when it comes, or only in longer than a calendar reaches, or because
+// they follow such a step; by step the one that holds it up. O(steps + links).
 func HeldUp(snap *models.Snapshot) map[models.ID]models.ID {
 	by := map[models.ID]models.ID{}
+	last := snap.At.AddDate(0, 0, reach).Format(time.DateOnly)
 	for i := range snap.Steps {
 		st := &snap.Steps[i]
-		if st.State != models.InTrouble || st.TroubleKind != models.TroubleMissing || st.ExpectedOn != "" {
+		if st.State != models.InTrouble || st.TroubleKind != models.TroubleMissing || st.ExpectedOn != "" && st.ExpectedOn <= last {
 			continue
 		}
 		for open := []models.ID{st.ID}; len(open) > 0; open = open[1:] {

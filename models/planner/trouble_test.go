@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"faceside/models"
 	"faceside/models/testrig"
@@ -77,6 +78,26 @@ func TestWhatIsExpectedIsPlannedFromThatDayOn(t *testing.T) {
 	r.clock.Set(local(t, "2026-12-07 09:00")) // the day has come, and it has not
 	p = r.plan()
 	assert.Contains(t, p.Note.String(), "“Joint a face and an edge” is in trouble: it is planned from Tuesday 8:00 on.")
+}
+
+// However far ahead: the rest of the shop is planned, and what nobody can plan for so
+// long waits as what comes on no known day.
+func TestWhatIsExpectedInMonthsOrNeverKeepsNobodyFromAPlan(t *testing.T) {
+	for day, planned := range map[string]bool{"2027-02-15": true, "2027-11-29": true, "2099-12-24": false} {
+		r := newRig(t, "2026-12-01 08:00")
+		c, other := r.take("Hall shelf", "2026-12-18"), r.take("Desk shelf", "2026-12-20")
+		r.trouble("Ana", c, "joint", models.Trouble{Kind: models.TroubleMissing, ExpectedOn: day}, "")
+		starts := map[models.ID]time.Time{}
+		for _, ps := range r.plan().Steps {
+			starts[ps.StepID] = ps.Start
+		}
+		assert.Contains(t, starts, r.step(other, "coat-2").ID, day)
+		start, is := starts[r.step(c, "joint").ID]
+		assert.Equal(t, planned, is, day)
+		if planned {
+			assert.Equal(t, local(t, day+" 08:00").UTC(), start.UTC())
+		}
+	}
 }
 
 func TestAStepForTwoIsPlannedForTwo(t *testing.T) {
