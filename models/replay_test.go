@@ -89,14 +89,21 @@ func mayStart(now *models.Snapshot, r models.TapRequest, at time.Time) bool {
 // copiedBench is newBench, but faster: it copies the file of one.
 func copiedBench(t *testing.T, from string) *bench {
 	t.Helper()
+	b, _ := openedCopy(t, from)
+	return b
+}
+
+// openedCopy is copiedBench that says where the copy is.
+func openedCopy(t *testing.T, from string) (b *bench, path string) {
+	t.Helper()
 	records, err := os.ReadFile(from)
 	require.NoError(t, err)
-	path := filepath.Join(t.TempDir(), "shop.db")
+	path = filepath.Join(t.TempDir(), "shop.db")
 	require.NoError(t, os.WriteFile(path, records, 0o600))
 	clock := testrig.Monday()
 	store, err := models.OpenStore(context.Background(), path, clock.Now)
 	require.NoError(t, err)
-	return &bench{t: t, clock: clock, store: store}
+	return &bench{t: t, clock: clock, store: store}, path
 }
 
 // drawTap draws a tap that mostly makes sense where the steps stand.
