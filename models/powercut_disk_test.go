@@ -1,0 +1,475 @@
+package models_test
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"errors"
+	"flag"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"faceside/models"
+	"faceside/models/testrig"
+	"faceside/models/testrig/disk"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+var powerCuts = flag.Int("cuts", 300, "how often the power is cut")
+
+// powered is a shop at work on a disk that is watched.
+type powered struct {
+	*bench
+	folder   string
+	disk     *disk.Disk
+	settings []string        // past those of the program
+	aside    *sql.DB         // reads past the store
+	asked    string          // what it asks
+	states   []state         // what it said after each commit
+	sound    map[string]bool // states of which the journal was replayed
+}
+
+// state is what the records said after a commit.
+type state struct {
+	at     int // how much of the disk's record there was then
+	digest string
+}
+
+// shopFile is the file of a shop of some commissions, and a person for each.
+func shopFile(t *testing.T, commissions int) []byte {
+	t.Helper()
+	b := newBench(t)
+	for _, name := range []string{"Cleo", "Dora"} {
+		_, err := b.store.SavePerson(context.Background(), models.Person{Name: name, Active: true})
+		require.NoError(t, err)
+	}
+	for range commissions - 1 {
+		testrig.Commission(t, b.store, "Shelf for the porch", "2026-03-18")
+	}
+	path := filepath.Join(t.TempDir(), "shop")
+	require.NoError(t, b.store.Backup(context.Background(), path))
+	records, err := os.ReadFile(path)
+	require.NoError(t, err)
+	return records
+}
+
+// newPowered opens such a shop on a watched disk.
+func newPowered(t *testing.T, commissions int, settings ...string) *powered {
+	t.Helper()
+	p := &powered{bench: &bench{t: t, clock: testrig.Monday()}, folder: t.TempDir(), settings: settings, sound: map[string]bool{}}
+	require.NoError(t, os.WriteFile(p.path(), shopFile(t, commissions), 0o600))
+	p.disk = disk.Watch(t, p.folder)
+	p.open()
+	return p
+}
+
+func (p *powered) path() string { return filepath.Join(p.folder, "shop.db") }
+
+// open opens the shop.
+func (p *powered) open() {
+	p.t.Helper()
+	var err error
+	p.store, err = models.OpenStore(context.Background(), p.path(), p.clock.Now)
+	require.NoError(p.t, err)
+	for _, setting := range p.settings {
+		require.NoError(p.t, p.store.Pragma(setting))
+	}
+	p.aside, err = sql.Open("sqlite3", "file:"+p.path()+"?mode=ro&_query_only=ON&_stmt_cache_size=100")
+	require.NoError(p.t, err)
+	p.aside.SetMaxOpenConns(1)
+	p.asked, err = everything(p.aside)
+	require.NoError(p.t, err)
+}
+
+// note has what the records say noted, now and after every commit.
+func (p *powered) note() {
+	note := func() { p.states = append(p.states, state{at: p.disk.Len(), digest: p.says()}) }
+	note()
+	p.store.OnChange(func(models.Change) { note() })
+}
+
+// says is what the records say now.
+func (p *powered) says() string {
+	digest, err := digestOf(p.aside, p.asked)
+	assert.NoError(p.t, err)
+	return digest
+}
+
+func (p *powered) close() {
+	p.t.Helper()
+	require.NoError(p.t, errors.Join(p.aside.Close(), p.store.Close()))
+}
+
+// besidePlans are numbers that are used up by plans nobody sees.
+var besidePlans = map[string][]string{"plans": {"id"}, "plan_steps": {"id", "plan_id"}, "plan_setups": {"id", "plan_id"}, "plan_days": {"first_plan_id"}}
+
+// everything is the query for all that the records say, row by row. Plans that are not
+// followed say nothing (see Store.SavePlan).
+func everything(db *sql.DB) (string, error) {
+	tables, err := texts(db, "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name")
+	if err != nil {
+		return "", err
+	}
+	var parts []string
+	for _, table := range tables {
+		columns, err := texts(db, "SELECT name FROM pragma_table_info(?)", table)
+		if err != nil {
+			return "", err
+		}
+		columns = slices.DeleteFunc(columns, func(c string) bool { return slices.Contains(besidePlans[table], c) })
+		part := "SELECT '" + table + ` ' || quote("` + strings.Join(columns, `") || ' ' || quote("`) + `") FROM ` + table
+		switch table {
+		case "plans":
+			part += " WHERE current"
+		case "plan_steps", "plan_setups":
+			part += " WHERE plan_id IN (SELECT id FROM plans WHERE current)"
+		}
+		parts = append(parts, part)
+	}
+	return strings.Join(parts, " UNION ALL "), nil
+}
+
+// digestOf is one short text for what a query says, in whatever order.
+func digestOf(db *sql.DB, query string) (string, error) {
+	rows, err := texts(db, query)
+	slices.Sort(rows)
+	return fmt.Sprintf("%x", sha256.Sum256([]byte(strings.Join(rows, "\n")))), err
+}
+
+// texts reads the rows of a query that has one column.
+func texts(db *sql.DB, query string, args ...any) (all []string, err error) {
+	rows, err := db.Query(query, args...)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, rows.Err(), rows.Close()) }()
+	for rows.Next() {
+		var text string
+		if err := rows.Scan(&text); err != nil {
+			return nil, err
+		}
+		all = append(all, text)
+	}
+	return all, nil
+}
+
+// day is what a tablet taps for one commission, in order.
+func day(t *testing.T, tablet int, steps map[string]models.Step, who models.ID) []models.TapRequest {
+	t.Helper()
+	var all []models.TapRequest
+	add := func(kind models.TapKind, change func(*models.TapRequest), keys ...string) {
+		r := models.TapRequest{Kind: kind, PersonID: who, Tablet: fmt.Sprintf("tablet %d", tablet)}
+		for _, key := range keys {
+			require.NotZero(t, steps[key].ID, key)
+			if kind == models.TapStartRun {
+				r.Steps = append(r.Steps, steps[key].ID)
+			} else {
+				r.StepID = steps[key].ID
+			}
+		}
+		if change != nil {
+			change(&r)
+		}
+		r.ID = fmt.Sprintf("tap-%d-%d", tablet, len(all)+1)
+		r.Queued = &models.Queued{Queue: fmt.Sprintf("queue %d", tablet), Number: int64(len(all) + 1)}
+		all = append(all, r)
+	}
+	last := func() string { return all[len(all)-1].ID }
+	note := func(r *models.TapRequest) {
+		r.Note = strings.Repeat("The glue ran out, and the shop shuts at noon. ", 20)
+	}
+	for _, key := range []string{"joint", "rip", "glue-panel", "trim", "glue-frame", "sand", "coat-1", "coat-2"} {
+		if key == "rip" {
+			add(models.TapStartRun, nil, "plane", "plane-rails")
+			run := last()
+			add(models.TapPutDownRun, func(r *models.TapRequest) { r.Run = run })
+			for _, planed := range []string{"plane", "plane-rails"} {
+				add(models.TapStart, nil, planed)
+				add(models.TapFinish, nil, planed)
+			}
+		}
+		add(models.TapStart, nil, key)
+		add(models.TapPutDown, note, key)
+		add(models.TapTrouble, note, key)
+		add(models.TapSettled, nil, key)
+		add(models.TapStart, nil, key)
+		add(models.TapFinish, nil, key)
+		finish := last()
+		add(models.TapUndo, func(r *models.TapRequest) { r.UndoesID = finish })
+		add(models.TapFinish, nil, key)
+		if steps[key].Unattended > 0 {
+			add(models.TapOut, nil, key)
+		}
+	}
+	return all
+}
+
+// work has a tablet for each commission tap through its day, all at the same time,
+// while plans are saved, a backup is made and a commission is taken. What was answered
+// is marked in the disk's record. In the midst the shop is closed and opened again.
+func (p *powered) work(t *testing.T) (taps int) {
+	t.Helper()
+	snap := p.snap()
+	var days [][]models.TapRequest
+	for i, c := range snap.Commissions {
+		steps := map[string]models.Step{}
+		for _, s := range snap.Steps {
+			if s.CommissionID == c.ID {
+				steps[s.Key] = s
+			}
+		}
+		days = append(days, day(t, i+1, steps, snap.People[i].ID))
+	}
+	for half := range 2 {
+		p.note()
+		var all sync.WaitGroup
+		for _, of := range days {
+			middle := len(of) / 2
+			part := [][]models.TapRequest{of[:middle], of[middle:]}[half]
+			taps += len(part)
+			all.Go(func() { p.tapAll(t, part) })
+		}
+		all.Go(func() { p.beside(t, half) })
+		all.Wait()
+		p.close()
+		if half == 0 {
+			p.open()
+		}
+	}
+	return taps
+}
+
+func (p *powered) tapAll(t *testing.T, taps []models.TapRequest) {
+	for _, r := range taps {
+		p.clock.Step(11 * time.Minute)
+		result, err := p.store.Tap(context.Background(), r)
+		if err != nil && result.Returned == nil {
+			assert.NoError(t, err, "%s (%s)", r.ID, r.Kind)
+			return
+		}
+		if back := result.Returned; back != nil && back.ID != r.ID {
+			continue // it took back one that was returned, and has no row
+		}
+		p.disk.Mark(r.ID)
+	}
+}
+
+// beside is what goes on beside the taps.
+func (p *powered) beside(t *testing.T, half int) {
+	ctx := context.Background()
+	for i := range 3 {
+		snap, err := p.store.Snapshot(ctx)
+		if !assert.NoError(t, err) {
+			return
+		}
+		if err := p.store.SavePlan(ctx, planOf(snap)); models.CodeOf(err) != models.Stale {
+			assert.NoError(t, err)
+		}
+		switch i {
+		case 1:
+			assert.NoError(t, p.store.Backup(ctx, filepath.Join(p.folder, fmt.Sprintf("copy-%d.db", half))))
+		case 2:
+			_, err := p.store.TakeCommission(ctx, testrig.NewCommission(t, p.store, fmt.Sprintf("Bench %d", half), "2026-04-10"))
+			assert.NoError(t, err)
+		}
+	}
+}
+
+// verdict is what became of the records in a power cut.
+type verdict struct {
+	digest  string   // of what they say
+	damaged error    // they cannot be opened, or contradict themselves
+	lost    []string // taps that had been answered
+	half    error    // they say what they never said
+}
+
+// powerCut is one power cut, with what it left of the disk.
+type powerCut struct {
+	verdict
+	at     int    // so much of the disk's record had happened
+	seed   uint64 // with which what was left was drawn, beside at
+	left   map[string][]byte
+	folder string // where the records were opened again
+}
+
+// seen opens what is left of the disk with the real store, and looks.
+func (p *powered) seen(folder string, at int) (v verdict) {
+	ctx := context.Background()
+	path := filepath.Join(folder, "shop.db")
+	store, err := models.OpenStore(ctx, path, p.clock.Now)
+	if err != nil {
+		return verdict{damaged: err}
+	}
+	defer func() {
+		if err := store.Close(); v.damaged == nil {
+			v.damaged = err
+		}
+	}()
+	db, err := sql.Open("sqlite3", "file:"+path+"?mode=ro&_stmt_cache_size=100")
+	if err != nil {
+		return verdict{damaged: err}
+	}
+	defer func() { v.damaged = errors.Join(v.damaged, db.Close()) }()
+	db.SetMaxOpenConns(1)
+	v.digest, err = digestOf(db, p.asked)
+	if v.damaged = errors.Join(err, p.whole(ctx, store, db, v.digest)); v.damaged != nil {
+		return v
+	}
+	there, err := texts(db, "SELECT id FROM (SELECT id FROM taps UNION ALL SELECT id FROM returned_taps)")
+	if err != nil {
+		return verdict{damaged: err}
+	}
+	times := map[string]int{}
+	for _, id := range there {
+		times[id]++
+	}
+	for _, id := range p.disk.Marked(at) {
+		if times[id] != 1 {
+			v.lost = append(v.lost, fmt.Sprintf("%s (%d times)", id, times[id]))
+		}
+	}
+	v.half = p.said(v.digest, at)
+	return v
+}
+
+// whole says what is wrong with the file itself, or with the states of steps.
+func (p *powered) whole(ctx context.Context, store *models.Store, db *sql.DB, digest string) error {
+	for query, want := range map[string]string{"SELECT * FROM pragma_integrity_check()": "ok", "SELECT count(*) FROM pragma_foreign_key_check()": "0"} {
+		if says, err := texts(db, query); err != nil || strings.Join(says, "; ") != want {
+			return fmt.Errorf("%s: %v, %w", query, says, err)
+		}
+	}
+	if p.sound[digest] {
+		return nil
+	}
+	snap, err := store.Snapshot(ctx)
+	if err != nil {
+		return err
+	}
+	var held held
+	assertReplays(&held, store, snap)
+	p.sound[digest] = held.err == nil
+	return held.err
+}
+
+// held keeps what an assertion complains of.
+type held struct{ err error }
+
+func (h *held) Errorf(format string, args ...any) { h.err = fmt.Errorf(format, args...) }
+func (h *held) FailNow()                          {}
+
+// said looks whether the records say what they said after the last commit before the
+// cut, or after the one that was about to be made.
+func (p *powered) said(digest string, at int) error {
+	next, _ := slices.BinarySearchFunc(p.states, at+1, func(s state, at int) int { return s.at - at })
+	may := p.states[max(0, next-1):min(next+1, len(p.states))]
+	if slices.ContainsFunc(may, func(s state) bool { return s.digest == digest }) {
+		return nil
+	}
+	return fmt.Errorf("the records say what they said neither before nor after commit %d of %d", next, len(p.states))
+}
+
+// cut cuts the power so many times, and has a look at what is left each time.
+func (p *powered) cut(t *testing.T, times int, each func(powerCut)) {
+	t.Helper()
+	draw := rand.New(rand.NewPCG(uint64(times), 1))
+	first := p.states[0].at
+	points := make([]int, times)
+	for i := range points {
+		points[i] = first + draw.IntN(p.disk.Len()-first+1)
+	}
+	slices.Sort(points)
+	cuts := p.disk.Cuts()
+	over := t.TempDir()
+	disk.Unsynced(t, over)
+	for i, at := range points {
+		require.NoError(t, cuts.To(at))
+		c := powerCut{at: at, seed: uint64(i), folder: filepath.Join(over, "left")}
+		c.left = cuts.Off(rand.New(rand.NewPCG(uint64(at), c.seed)))
+		require.NoError(t, os.RemoveAll(c.folder))
+		require.NoError(t, os.Mkdir(c.folder, 0o700))
+		require.NoError(t, disk.Put(c.left, c.folder))
+		c.verdict = p.seen(c.folder, at)
+		each(c)
+	}
+}
+
+// often has the log brought into the file at so many pages; by itself at a thousand.
+const often = "wal_autocheckpoint = 150"
+
+// Whenever the power is cut, every tap that was answered is there, once, and nothing
+// is half there.
+func TestAPowerCutLosesNothing(t *testing.T) {
+	p := newPowered(t, 4, often)
+	taps := p.work(t)
+	answered := len(p.disk.Marked(p.disk.Len()))
+	assert.Greater(t, answered, taps*9/10, "of %d taps", taps) // all but those that only withdrew another
+	began := time.Now()
+	p.cut(t, *powerCuts, func(c powerCut) {
+		if c.damaged == nil && c.lost == nil && c.half == nil {
+			return
+		}
+		kept := t.ArtifactDir()
+		assert.NoError(t, disk.Put(c.left, kept))
+		t.Errorf("cut at %d, drawn with %d; lost: %v; half: %v; damaged: %v; the files are in %s (with -artifacts)", c.at, c.seed, c.lost, c.half, c.damaged, kept)
+	})
+	t.Logf("%d power cuts among %d things that happened on the disk, %d taps and %d commits; %.1f s", *powerCuts, p.disk.Len(), answered, len(p.states)-1, time.Since(began).Seconds())
+}
+
+// The same cuts show what the settings are for: with less, taps are lost, and with
+// still less the whole file.
+func TestWithoutSyncsAPowerCutLoses(t *testing.T) {
+	for level, damages := range map[string]bool{"NORMAL": false, "OFF": true} {
+		t.Run(level, func(t *testing.T) {
+			p := newPowered(t, 2, often, "synchronous = "+level)
+			p.work(t)
+			lost, damaged := 0, 0
+			p.cut(t, 40, func(c powerCut) {
+				if len(c.lost) > 0 {
+					lost++
+				}
+				if c.damaged != nil {
+					damaged++
+				}
+			})
+			assert.NotZero(t, lost+damaged)
+			assert.Equal(t, damages, damaged > 0, "%d files were damaged", damaged)
+			t.Logf("of 40 power cuts %d lost taps that had been answered, %d damaged the file", lost, damaged)
+		})
+	}
+}
+
+// Whenever the power is cut while a new shop is made, the next start makes it whole.
+func TestAPowerCutAmongMigrations(t *testing.T) {
+	p := &powered{bench: &bench{t: t, clock: testrig.Monday()}, folder: t.TempDir(), sound: map[string]bool{}}
+	p.disk = disk.Watch(t, p.folder)
+	p.open()
+	p.note()
+	want := schema(t, p.path())
+	p.close()
+	p.states[0].at = 0
+	p.cut(t, max(*powerCuts/6, 1), func(c powerCut) {
+		require.NoError(t, c.damaged, "cut at %d, drawn with %d", c.at, c.seed)
+		assert.Equal(t, want, schema(t, filepath.Join(c.folder, "shop.db")))
+	})
+}
+
+// schema is all that the file is made of, and which migrations it had.
+func schema(t *testing.T, path string) []string {
+	t.Helper()
+	db := raw(t, path)
+	all, err := texts(db, "SELECT sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY name")
+	require.NoError(t, err)
+	versions, err := texts(db, "SELECT version_id FROM goose_db_version ORDER BY id")
+	require.NoError(t, err)
+	return slices.Concat(all, versions)
+}

@@ -1,0 +1,182 @@
+package disk
+
+import (
+	"database/sql"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+
+	"github.com/mattn/go-sqlite3"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func openFile(t *testing.T, folder, options string) *sql.DB {
+	t.Helper()
+	db, err := sql.Open("sqlite3", "file:"+filepath.Join(folder, "shop.db")+"?"+options)
+	require.NoError(t, err)
+	db.SetMaxOpenConns(1)
+	t.Cleanup(func() { require.NoError(t, db.Close()) })
+	return db
+}
+
+func run(t *testing.T, db *sql.DB, statements ...string) {
+	t.Helper()
+	for _, s := range statements {
+		_, err := db.Exec(s)
+		require.NoError(t, err, s)
+	}
+}
+
+// What is written down, done again, is what stands on the real disk.
+func TestTheRecordIsWhatHappened(t *testing.T) {
+	for _, mode := range []string{"WAL", "DELETE", "TRUNCATE"} {
+		t.Run(mode, func(t *testing.T) {
+			folder := t.TempDir()
+			d := Watch(t, folder)
+			db := openFile(t, folder, "_journal_mode="+mode+"&_synchronous=FULL")
+			run(t, db, "CREATE TABLE x (y)", "INSERT INTO x WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n LIMIT 300) SELECT randomblob(900) FROM n")
+			run(t, db, "DELETE FROM x WHERE rowid > 20", "VACUUM", "INSERT INTO x VALUES (1)")
+			cuts := d.Cuts()
+			require.NoError(t, cuts.To(d.Len()))
+			whole := cuts.Whole()
+			assert.NotEmpty(t, whole["shop.db"])
+			there, err := os.ReadDir(folder)
+			require.NoError(t, err)
+			for _, e := range there {
+				if filepath.Ext(e.Name()) == ".db-shm" {
+					continue
+				}
+				content, err := os.ReadFile(filepath.Join(folder, e.Name()))
+				require.NoError(t, err)
+				assert.Equal(t, content, whole[e.Name()], e.Name())
+				delete(whole, e.Name())
+			}
+			assert.Empty(t, whole, "no file more than there is")
+		})
+	}
+}
+
+// Before the first sync a cut can leave anything, after it no less than what was
+// synced; a folder's entry needs a sync as well.
+func TestWhatACutLeaves(t *testing.T) {
+	f := &file{name: "log"}
+	old, later := make([]byte, 3*sector), make([]byte, 2*sector)
+	for i := range old {
+		old[i] = 'o'
+	}
+	for i := range later {
+		later[i] = 'l'
+	}
+	d := &Disk{events: []event{
+		{kind: made, file: f}, {kind: wrote, file: f, data: old}, {kind: synced, file: f},
+		{kind: synced, file: f, folder: true}, {kind: wrote, file: f, at: sector, data: later}, {kind: cutTo, file: f, at: sector},
+	}}
+	ways := func(at int) map[string]int {
+		seen := map[string]int{}
+		draw := rand.New(rand.NewPCG(1, uint64(at)))
+		for range 400 {
+			cuts := d.Cuts()
+			require.NoError(t, cuts.To(at))
+			left, there := cuts.Off(draw)["log"]
+			says := "none"
+			if there {
+				says = ""
+				for i := 0; i < len(left); i += sector {
+					says += string(left[i])
+				}
+			}
+			seen[says]++
+		}
+		return seen
+	}
+	keys := func(m map[string]int) (all []string) {
+		for k := range m {
+			all = append(all, k)
+		}
+		return all
+	}
+	made := ways(2)
+	for _, want := range []string{"none", "", "ooo"} {
+		assert.Contains(t, made, want)
+	}
+	assert.ElementsMatch(t, []string{"none", "ooo"}, keys(ways(3)), "the contents are there, the name may not be")
+	assert.ElementsMatch(t, []string{"ooo"}, keys(ways(4)))
+	assert.ElementsMatch(t, []string{"ooo", "olo", "ool", "oll"}, keys(ways(5)), "each sector by itself")
+	assert.ElementsMatch(t, []string{"ooo", "olo", "ool", "oll", "o"}, keys(ways(6)))
+}
+
+// What a sync that failed had to bring to the disk is never sure to be there.
+func TestAFailedSyncMayLoseForGood(t *testing.T) {
+	f := &file{name: "log", content: []byte("..")}
+	byteAt := func(at int64, b byte) event { return event{kind: wrote, file: f, at: at, data: []byte{b}} }
+	d := &Disk{first: []*file{f}, events: []event{byteAt(0, 'a'), {kind: syncFailed, file: f}, byteAt(1, 'b'), {kind: synced, file: f}}}
+	seen := map[string]bool{}
+	for seed := range uint64(60) {
+		cuts := d.Cuts()
+		require.NoError(t, cuts.To(4))
+		seen[string(cuts.Off(rand.New(rand.NewPCG(seed, 0)))["log"])] = true
+	}
+	assert.Equal(t, map[string]bool{"ab": true, ".b": true}, seen)
+}
+
+func TestCallsFail(t *testing.T) {
+	folder := t.TempDir()
+	d := Watch(t, folder)
+	db := openFile(t, folder, "_journal_mode=WAL&_synchronous=FULL")
+	run(t, db, "CREATE TABLE x (y)")
+	for name, c := range map[string]struct {
+		fault Fault
+		code  sqlite3.ErrNo
+		errno syscall.Errno
+	}{
+		"full":  {Fault{Call: Write, From: 1, Error: syscall.ENOSPC}, sqlite3.ErrFull, 0},
+		"short": {Fault{Call: Write, From: 1, Error: syscall.ENOSPC, Short: true}, sqlite3.ErrFull, 0},
+		"write": {Fault{Call: Write, From: 2, Error: syscall.EIO}, sqlite3.ErrIoErr, syscall.EIO},
+		"sync":  {Fault{Call: Sync, From: 1, Error: syscall.EIO}, sqlite3.ErrIoErr, syscall.EIO},
+	} {
+		d.Fail(c.fault)
+		_, err := db.Exec("INSERT INTO x VALUES (randomblob(9000))")
+		var said sqlite3.Error
+		require.ErrorAs(t, err, &said, name)
+		assert.Equal(t, c.code, said.Code, name)
+		assert.Equal(t, c.errno, said.SystemErrno, name)
+		assert.Positive(t, d.Failed(), name)
+		d.Fail(Fault{})
+		run(t, db, "INSERT INTO x VALUES (1)")
+	}
+	var rows int
+	require.NoError(t, db.QueryRow("SELECT count(*) FROM x").Scan(&rows))
+	assert.Equal(t, 4, rows)
+}
+
+// The program never has it beneath its records.
+func TestTheProgramIsWithoutIt(t *testing.T) {
+	files := 0
+	require.NoError(t, filepath.WalkDir("../../..", func(path string, e fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case e.IsDir() && e.Name() == "node_modules":
+			return fs.SkipDir
+		case filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go"):
+			return nil
+		}
+		files++
+		parsed, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		for _, i := range parsed.Imports {
+			assert.NotEqual(t, `"faceside/models/testrig/disk"`, i.Path.Value, path)
+		}
+		return nil
+	}))
+	assert.Greater(t, files, 100, "all of it was looked at")
+}
