@@ -135,11 +135,14 @@ function showMain() {
   else if (!next && card && card.getBoundingClientRect().top < 0) window.scrollTo({ top: 0, behavior: "instant" });
 }
 
-// The screens behind "More" fold up when something else is tapped, and by Escape.
+// The screens behind "More" fold up when something else is tapped, and by Escape. Who
+// works at the bench has none there.
 const more = document.querySelector(".nav-more");
 
-document.addEventListener("click", (e) => { if (!more.contains(e.target)) more.open = false; });
-document.addEventListener("keydown", (e) => { if (e.key === "Escape") more.open = false; });
+if (more) {
+  document.addEventListener("click", (e) => { if (!more.contains(e.target)) more.open = false; });
+  document.addEventListener("keydown", (e) => { if (e.key === "Escape") more.open = false; });
+}
 
 // Where part of the screen is drawn anew under a keyboard, the focus stays on what
 // does the same: the main action, the same tap, or the link to the same.
