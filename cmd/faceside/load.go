@@ -43,7 +43,7 @@ func runLoad(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	var c loadConfig
 	flags.IntVar(&c.tablets, "tablets", 200, "`NUMBER` of tablets, each with a live stream (1 to 1000)")
 	flags.IntVar(&c.makers, "makers", 50, "`NUMBER` of people who tap (1 to 200)")
-	flags.IntVar(&c.stalled, "stalled", 0, "`NUMBER` of further live streams that are opened and never read (0 to 200)")
+	flags.IntVar(&c.stalled, "stalled", 0, "`NUMBER` of further live streams that are opened and never read (with the tablets at most 1000)")
 	rate := flags.String("taps", "500/s", "taps a second, at a steady `RATE` (1/s to 5000/s)")
 	flags.DurationVar(&c.span, "for", time.Minute, "how `LONG` to tap (1s to 10m)")
 	flags.BoolVar(&c.crash, "crash", false, "kill the server while taps are under way, and only compare the journal")
@@ -90,8 +90,8 @@ func (c *loadConfig) check(rate string) error {
 		return fmt.Errorf("-tablets %d is not from 1 to 1000", c.tablets)
 	case c.makers < 1 || c.makers > 200 || c.makers > c.tablets:
 		return fmt.Errorf("-makers %d is not from 1 to 200, or more than there are tablets (%d)", c.makers, c.tablets)
-	case c.stalled < 0 || c.stalled > 200:
-		return fmt.Errorf("-stalled %d is not from 0 to 200", c.stalled)
+	case c.stalled < 0 || c.tablets+c.stalled > 1000:
+		return fmt.Errorf("-stalled %d is not from 0 to %d, what the tablets leave of 1000 streams", c.stalled, 1000-c.tablets)
 	case c.span < time.Second || c.span > 10*time.Minute:
 		return fmt.Errorf("-for %s is not from 1s to 10m", c.span)
 	case hostErr != nil || ip == nil || !ip.IsLoopback():
