@@ -38,6 +38,9 @@ func (s *server) benchData(c *gin.Context) (views.Bench, error) {
 		return views.Bench{}, err
 	}
 	data := r.bench(s.person(c, r.snap), s.station(c, r.snap), s.planner.Status(), s.baseline(c, r.snap))
+	if said := s.clockSaid(r.say); said != "" {
+		data.Plan, data.PlanBad = said, true
+	}
 	if len(r.snap.People) == 0 {
 		data.Tongues = s.tongues(r)
 	}

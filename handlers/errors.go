@@ -80,7 +80,7 @@ func (s *server) fail(c *gin.Context, err error) {
 	}
 	status := statusOf(err)
 	if status >= http.StatusInternalServerError {
-		s.log.Error("request failed", "method", c.Request.Method, "path", loggedPath(c), "error", models.Details(err))
+		s.log.Error("request failed", "method", c.Request.Method, "path", loggedPath(c), "error", models.Logged(err))
 	}
 	s.problem(c, status, s.words(c).sentence(err), err)
 }

@@ -2,6 +2,7 @@ package handlers
 
 import (
 	"net/http"
+	"strconv"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -67,16 +68,28 @@ func feedSecret(c *gin.Context) string { return strings.TrimSuffix(c.Param("secr
 func (s *server) refuseFeed(c *gin.Context, err error) {
 	status := statusOf(err)
 	if status >= http.StatusInternalServerError {
-		s.log.Error("write a calendar", "path", loggedPath(c), "error", models.Details(err))
+		s.log.Error("write a calendar", "path", loggedPath(c), "error", models.Logged(err))
 	}
 	c.String(status, "%s\n", s.words(c).sentence(err))
 }
 
-// loggedPath is the path of a request as a log may keep it: where a secret stands in
-// it, the name of that instead.
+// loggedPath is the path of a request as a log may keep it: of what stands in it only
+// numbers. A secret may stand there, a name that somebody gave, or anything at all where
+// there is no such page.
 func loggedPath(c *gin.Context) string {
-	if c.Param("secret") != "" {
-		return c.FullPath()
+	if c.FullPath() == "" {
+		return "/(none)"
 	}
-	return c.Request.URL.Path
+	parts := strings.Split(c.FullPath(), "/")
+	for i, part := range parts {
+		if name, given := strings.CutPrefix(part, ":"); given && isNumber(c.Param(name)) {
+			parts[i] = c.Param(name)
+		}
+	}
+	return strings.Join(parts, "/")
+}
+
+func isNumber(text string) bool {
+	_, err := strconv.ParseUint(text, 10, 32)
+	return err == nil
 }

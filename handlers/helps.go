@@ -82,7 +82,7 @@ func (s *server) findHelps(j *helpsJob, id models.ID, helper string) {
 		j.mu.Unlock()
 	})
 	if err != nil && statusOf(err) >= http.StatusInternalServerError && !errors.Is(err, context.Canceled) {
-		s.log.Error("look for what would help", "commission", id, "error", models.Details(err))
+		s.log.Error("look for what would help", "commission", id, "error", models.Logged(err))
 	}
 	j.mu.Lock()
 	j.err = err

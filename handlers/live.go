@@ -17,6 +17,8 @@ const writeLimit = 10 * time.Second
 // hundred. What changes after a quiet moment is told at once.
 const gathering = 100 * time.Millisecond
 
+const livePath = "/live"
+
 // live is the stream of changes: an event "shop-changed" with what changed, named
 // by the version it led to, so that a tablet that was away is told when it comes
 // back what it missed; a "beat" with the server's time every few seconds, so that

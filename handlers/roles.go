@@ -25,7 +25,7 @@ const (
 // may lists every address by who may ask for it. A test holds it against the routes.
 var may = map[access][]string{
 	open: {
-		"GET /healthz", "GET /static/*name", "GET /sw.js", "GET " + trustPath, "GET " + trustFilePath, "GET " + shopFeedPath, "GET " + personFeedPath,
+		"GET /healthz", "GET /readyz", "GET /static/*name", "GET /sw.js", "GET " + trustPath, "GET " + trustFilePath, "GET " + shopFeedPath, "GET " + personFeedPath,
 		"GET /sign-in", "POST /sign-in/people/:id", "GET /sign-in/planner", "POST /sign-in/planner", "POST /sign-off",
 		"GET /enrol/:secret", "POST /enrol",
 	},

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/gin-gonic/gin"
+	"github.com/prometheus/client_golang/prometheus"
 
 	"faceside/models"
 	"faceside/models/pattern"
@@ -36,7 +37,11 @@ type Config struct {
 	// those of loopback and the address that a connection came to.
 	Hosts  []string
 	Limits Limits // on what one device may ask; the zero value sets none
-	Trust  *Trust // what vouches for the server where it is served by TLS; nil: nothing
+	// Backups tells how they stand; nil: none are made, as of an invented shop.
+	Backups *models.Backups
+	// Measures is where answers and taps are counted; nil: nowhere that is read.
+	Measures prometheus.Registerer
+	Trust    *Trust // what vouches for the server where it is served by TLS; nil: nothing
 }
 
 // server is what the actions share.
@@ -63,6 +68,8 @@ type server struct {
 
 	stopping  <-chan struct{}
 	wallClock func() time.Time
+	backups   *models.Backups
+	measures  *measures
 
 	protection *http.CrossOriginProtection
 	hosts      hosts
@@ -106,6 +113,13 @@ func newServer(cfg Config) (*server, error) {
 		views: set, hub: newHub(cfg.Heartbeat), assets: files, missing: cfg.Missing,
 		stopping: cfg.Stopping, wallClock: cfg.WallClock, developing: make(chan struct{}, 1),
 		protection: http.NewCrossOriginProtection(), hosts: newHosts(cfg.Hosts), pace: newPace(cfg.Limits), trust: cfg.Trust,
+		backups: cfg.Backups,
+	}
+	if cfg.Measures == nil {
+		cfg.Measures = prometheus.NewRegistry()
+	}
+	if s.measures, err = newMeasures(cfg.Measures, s.hub.streams); err != nil {
+		return nil, err
 	}
 	cfg.Store.OnChange(s.hub.tell)
 	cfg.Planner.OnPromises(func() { s.hub.tell(models.Change{Kind: models.ChangedPromises}) })
@@ -120,12 +134,13 @@ func (s *server) routes() http.Handler {
 	e := gin.New()
 	e.HandleMethodNotAllowed = true
 	e.RedirectTrailingSlash = false // it would answer before anything below was asked
-	e.Use(s.recovered, s.timed, secured, s.ownName, s.ownSite, s.paced, s.plainDoor, s.limited, s.arrive, tablet, s.admitted)
+	e.Use(s.recovered, s.measured, s.timed, secured, s.ownName, s.ownSite, s.paced, s.plainDoor, s.limited, s.arrive, tablet, s.admitted)
 
 	e.GET("/healthz", s.healthz)
+	e.GET("/readyz", s.readyz)
 	e.GET("/static/*name", s.static)
 	e.GET("/sw.js", s.serviceWorker)
-	e.GET("/live", s.live)
+	e.GET(livePath, s.live)
 
 	e.GET("/", s.bench)
 	e.GET("/bench", s.inTurn, s.benchLive)

@@ -22,7 +22,7 @@ const (
 func tablet(c *gin.Context) {
 	path := c.Request.URL.Path
 	id := cookieTablet(c)
-	if id == "" && !isFile(path) && path != "/live" {
+	if id == "" && !isFile(path) && path != livePath {
 		id = uuid.NewString()
 		setCookie(c, tabletCookie, id)
 	}
@@ -46,7 +46,7 @@ func isFile(path string) bool {
 			return true
 		}
 	}
-	return path == "/healthz" || path == "/sw.js"
+	return path == "/healthz" || path == "/readyz" || path == "/sw.js"
 }
 
 // tabletID is the id of the asking tablet.

@@ -31,6 +31,7 @@ func (s *server) tap(c *gin.Context) {
 	if err == nil {
 		result, err = s.store.Tap(c.Request.Context(), req)
 	}
+	s.measures.tap(req.Queued, result, err)
 	forget(c)
 	back := localPath(c.PostForm("back"))
 	if req.Trouble != nil && req.Trouble.Kind == models.TroubleHand {

@@ -70,7 +70,7 @@ func (s *server) answerQueue(c *gin.Context, result models.TapResult, err error)
 		c.JSON(statusOf(err), tapAnswer{Now: answer.Now, Why: s.words(c).sentence(err)})
 		return
 	case statusOf(err) >= http.StatusInternalServerError:
-		s.log.Error("a tap from a queue", "error", models.Details(err))
+		s.log.Error("a tap from a queue", "error", models.Logged(err))
 		c.JSON(statusOf(err), tapAnswer{Now: answer.Now, Why: s.words(c).sentence(err)})
 		return
 	case result.SendFrom > 0:

@@ -41,7 +41,7 @@ func (s *server) answerTick(c *gin.Context, err error) {
 		return
 	}
 	if statusOf(err) >= http.StatusInternalServerError {
-		s.log.Error("a tick from a tablet", "error", models.Details(err))
+		s.log.Error("a tick from a tablet", "error", models.Logged(err))
 	}
 	c.JSON(statusOf(err), gin.H{"why": s.words(c).sentence(err)})
 }

@@ -108,7 +108,7 @@ func sound(ctx context.Context, path string) (schema int64, err error) {
 		if says != "ok" {
 			return fmt.Errorf("the copy is damaged: %s", says)
 		}
-		if err := db.QueryRowContext(ctx, "SELECT coalesce(max(version_id), 0) FROM goose_db_version WHERE is_applied").Scan(&schema); err != nil {
+		if err := db.QueryRowContext(ctx, schemaQuery).Scan(&schema); err != nil {
 			return fmt.Errorf("read the schema's version: %w", err)
 		}
 		return nil

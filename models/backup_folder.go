@@ -82,13 +82,14 @@ func (b *Backups) Run(ctx context.Context) {
 	}
 }
 
-// Due is how long it is until the next backup.
+// Due is how long it is until the next backup. One of a time to come was made before
+// the clock was put right, and is not waited for.
 func (b *Backups) Due() time.Duration {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	now := b.store.Now()
 	due := now
-	if last := b.status.LastGood; last != nil {
+	if last := b.status.LastGood; last != nil && !last.After(now) {
 		due = last.Add(backupEvery)
 	}
 	if again := b.tried.Add(backupAgain); !b.status.Failed.Empty() && !b.tried.After(now) && again.After(due) {
@@ -146,6 +147,9 @@ func (b *Backups) count(all []backupFile) {
 // backupFailed says why a backup failed, for the Shop screen.
 func backupFailed(err error) phrase.Phrase {
 	var known *Error
+	if CodeOf(err) == DiskFull {
+		return phrase.Of("The disk with the folder of backups is full. Make room on it.")
+	}
 	if errors.As(err, &known) {
 		return known.Sentence
 	}
@@ -218,7 +222,15 @@ func backUpInto(ctx context.Context, file, dir string, now time.Time, schema int
 	if err := prepareBackups(dir, now); err != nil {
 		return "", fmt.Errorf("the folder of backups: %w", err)
 	}
-	path := filepath.Join(dir, nameBackup(now, schema))
+	var path string
+	for at := now; ; at = at.Add(time.Second) { // one may have been made within this second
+		path = filepath.Join(dir, nameBackup(at, schema))
+		if _, err := os.Lstat(path); errors.Is(err, os.ErrNotExist) {
+			break
+		} else if err != nil {
+			return "", fmt.Errorf("the folder of backups: %w", err)
+		}
+	}
 	if err := BackUp(ctx, file, path); err != nil {
 		return "", err
 	}

@@ -29,6 +29,7 @@ type Clock func() time.Time
 type Store struct {
 	path    string
 	clock   Clock
+	time    journalClock
 	w       *gorm.DB      // the one connection that writes
 	r       *gorm.DB      // a few that can only read
 	writing chan struct{} // holds one token while somebody writes
@@ -145,7 +146,7 @@ func (s *Store) open(ctx context.Context) error {
 	if s.r, err = pool(ctx, readerDSN(s.path), readers, pragmas("1")); err != nil {
 		return fmt.Errorf("reading connections: %w", err)
 	}
-	return nil
+	return s.time.readNewest(s.r.WithContext(ctx))
 }
 
 // pool opens size lasting connections and reads their pragmas back.
@@ -296,6 +297,3 @@ func (s *Store) Close() error {
 	}
 	return errors.Join(errs...)
 }
-
-// Now returns the store's time in UTC, to the millisecond, as it is recorded.
-func (s *Store) Now() time.Time { return s.clock().UTC().Truncate(time.Millisecond) }

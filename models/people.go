@@ -18,7 +18,7 @@ func (s *Store) SavePerson(ctx context.Context, p Person) (Person, error) {
 			return nil, err
 		}
 		if !p.Active && p.ID != 0 {
-			t := tapper{tx: tx, now: s.Now()}
+			t := tapper{store: s, tx: tx, now: s.Now()}
 			if err := t.handsFree(p.ID, ""); err != nil {
 				return nil, err
 			}

@@ -357,6 +357,7 @@ func (t *tapper) add(row *Tap) error {
 	if err := t.tx.Create(row).Error; err != nil {
 		return fmt.Errorf("add to the journal: %w", err)
 	}
+	t.store.time.came(t.now)
 	return nil
 }
 

@@ -21,7 +21,7 @@ type AnswerRequest struct {
 // that is refused leaves the question open.
 func (s *Store) AnswerTap(ctx context.Context, r AnswerRequest) error {
 	return s.write(ctx, "settle the returned tap", func(tx *gorm.DB) (*Change, error) {
-		t := tapper{tx: tx, now: s.Now()}
+		t := tapper{store: s, tx: tx, now: s.Now()}
 		back, err := t.returned(r.ID)
 		if err != nil {
 			return nil, err

@@ -22,7 +22,18 @@ type Shop struct {
 	Finishes []FoldedForm
 	Finish   Form // a new one
 	Zones    []FoldedForm
-	Zone     Form // a new one
+	Zone     Form     // a new one
+	Clock    string   // what is wrong with the server's clock
+	Backups  *Backups // nil: none are made
+}
+
+// Backups says how the copies of the records stand.
+type Backups struct {
+	Good   string // when the newest was made; "" where there is none
+	Kept   int
+	Folder string
+	Failed string // why the last try failed
+	Tried  string // and when
 }
 
 // HoursForm is the week's openings.

@@ -29,6 +29,7 @@ func runServe(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	o.reach.tlsFlags(flags)
 	flags.StringVar(&o.data, "data", defaultData, "`FOLDER` that keeps the shop; made where it is missing")
 	backupsFlag(flags, &o.backups)
+	flags.StringVar(&o.metrics, "metrics", "", "`HOST:PORT` of this machine alone (127.0.0.1:9321) at which the program can be measured")
 	o.log.add(flags)
 	profile := flags.String("profile", "", "`FILE` that gets a profile of the processor time; written at the end")
 	if status, done := parseFlags(flags, args, stderr); done {
@@ -67,6 +68,7 @@ type serveOptions struct {
 	data  string // the folder that keeps the shop
 
 	backups string // the folder that keeps its backups; "": within that of the shop
+	metrics string // where the program is measured; "": nowhere
 	log     logFlags
 }
 
@@ -79,6 +81,13 @@ func serve(ctx context.Context, o serveOptions, stdout, stderr io.Writer) (err e
 		return err
 	}
 	defer listener.Close()
+	var metrics net.Listener
+	if o.metrics != "" {
+		if metrics, err = listenMetrics(o.metrics); err != nil {
+			return err
+		}
+		defer metrics.Close()
+	}
 	log, endLog, err := o.log.open(stderr)
 	if err != nil {
 		return err
@@ -113,6 +122,7 @@ func serve(ctx context.Context, o serveOptions, stdout, stderr io.Writer) (err e
 		listener: listener,
 		by:       by,
 		backups:  models.NewBackups(store, folder, log),
+		metrics:  metrics,
 		log:      log,
 		out:      stdout,
 		notes:    stderr,

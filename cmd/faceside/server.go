@@ -33,6 +33,7 @@ type served struct {
 	listener net.Listener
 	by       reached
 	backups  *models.Backups // nil: none are made
+	metrics  net.Listener    // where the program is measured; nil: nowhere
 	log      *slog.Logger
 	out      io.Writer // where the address goes
 	notes    io.Writer // where it says what is missing
@@ -59,11 +60,15 @@ func serveStore(ctx context.Context, s served) error {
 	if err != nil {
 		return fmt.Errorf("reading the patterns: %w", err)
 	}
+	measured := newMeasured()
+	measured.watch(s.store, s.backups)
+	s.planner.OnRun = measured.planned
 	plans := planner.New(s.store, s.log, s.planner)
 	handler, err := handlers.New(handlers.Config{
 		Store: s.store, Planner: plans, Library: library,
 		Static: static.Files(), Missing: static.Missing(), Log: s.log,
 		Stopping: ctx.Done(), Hosts: s.by.hosts, Limits: handlers.UsualLimits(), Trust: s.by.trust,
+		Backups: s.backups, Measures: measured,
 	})
 	if err != nil {
 		return fmt.Errorf("putting the screens together: %w", err)
@@ -77,6 +82,10 @@ func serveStore(ctx context.Context, s served) error {
 	planned := make(chan error, 1)
 	go func() { planned <- plans.Run(planning) }()
 	defer s.keepBackups(planning)()
+	if s.metrics != nil {
+		fmt.Fprintf(s.out, "It can be measured at http://%s/metrics\n", s.metrics.Addr())
+		defer measured.serve(planning, s.metrics, s.log)()
+	}
 	s.by.say(s.out, s.listener.Addr())
 	err = s.by.serve(ctx, s.listener, func() *http.Server { return handlers.HTTPServer(handler, s.log) })
 	stopPlanning()

@@ -135,7 +135,7 @@ func (s *Service) foreseen(err error) {
 	case err == nil && s.told != nil:
 		s.told()
 	case err != nil && !errors.Is(err, context.Canceled) && !errors.As(err, &known):
-		s.log.Error("playing weeks", "error", models.Details(err))
+		s.log.Error("playing weeks", "error", models.Logged(err))
 	}
 }
 

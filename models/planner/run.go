@@ -38,6 +38,8 @@ func (s *Service) Run(ctx context.Context) error {
 	var foreseeing sync.WaitGroup
 	foreseeing.Go(func() { s.foreseeAll(ctx) })
 	defer foreseeing.Wait()
+	s.setRuns(true)
+	defer s.setRuns(false)
 	for {
 		began := time.Now()
 		next := s.round(ctx)
@@ -48,6 +50,12 @@ func (s *Service) Run(ctx context.Context) error {
 			return nil
 		}
 	}
+}
+
+func (s *Service) setRuns(runs bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.runs = runs
 }
 
 // overtaken says whether the work went on before the plan of this round was saved.
@@ -129,24 +137,39 @@ func (s *Service) round(ctx context.Context) time.Duration {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	s.mu.Lock()
-	s.halt, s.saved, s.late = cancel, false, false
+	s.halt, s.saved, s.late, s.busy = cancel, false, false, time.Now()
 	s.mu.Unlock()
 	snap, err := s.store.Snapshot(ctx)
 	if err == nil {
 		s.began(snap)
 		err = s.improve(ctx, snap)
 	}
-	s.mu.Lock()
-	s.halt = nil
-	s.mu.Unlock()
+	s.ran(err)
 	s.ended(err)
 	if err != nil && !errors.Is(err, context.Canceled) && models.CodeOf(err) != models.Stale {
-		s.log.Error("planning", "error", models.Details(err))
+		s.log.Error("planning", "error", models.Logged(err))
 	}
 	if snap == nil {
 		return time.Minute // the store did not answer: try again
 	}
 	return s.next(snap)
+}
+
+// ran notes that a search is over.
+func (s *Service) ran(err error) {
+	s.mu.Lock()
+	r := Ran{Outcome: "overtaken", Took: time.Since(s.busy)}
+	switch {
+	case s.saved:
+		r.Outcome = "saved"
+	case err != nil && !errors.Is(err, context.Canceled) && models.CodeOf(err) != models.Stale:
+		r.Outcome = "failed"
+	}
+	s.halt, s.busy = nil, time.Time{}
+	s.mu.Unlock()
+	if s.opt.OnRun != nil {
+		s.opt.OnRun(r)
+	}
 }
 
 // next returns how long after now the plan must be made anew by the clock

@@ -24,6 +24,14 @@ type Options struct {
 	Work         int64 // not 0: a budget of schedules instead of the two limits, so that plans are the same on every machine
 	Cores        int   // that search at once; 0: 1
 	Seed         int64 // of the search's random choices
+
+	OnRun func(Ran) // told of each search of Run when it is over; nil: nobody is
+}
+
+// Ran is how one search went.
+type Ran struct {
+	Outcome string // "saved", "overtaken" by newer records before a plan was saved, or "failed"
+	Took    time.Duration
 }
 
 func (o Options) withDefaults() Options {
@@ -60,6 +68,8 @@ type Service struct {
 	halt   context.CancelFunc // ends the search that runs, nil if none does
 	saved  bool               // a plan of that search
 	late   bool               // and there were newer records by then
+	runs   bool               // Run does
+	busy   time.Time          // since when it makes a plan; zero: it makes none
 
 	trying chan struct{} // held by the what-if that is searched for
 
@@ -81,6 +91,22 @@ func (s *Service) Status() Status {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.status
+}
+
+// stuck is how much longer than its search a plan may be in the making.
+const stuck = 2 * time.Minute
+
+// Alive is an error where no plans are made: nothing runs, or one does not end.
+func (s *Service) Alive() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	switch {
+	case !s.runs:
+		return errors.New("no planner runs")
+	case !s.busy.IsZero() && time.Since(s.busy) > s.opt.Improve+stuck:
+		return fmt.Errorf("a plan has been in the making for %s", time.Since(s.busy).Truncate(time.Second))
+	}
+	return nil
 }
 
 // Plan makes and saves a plan of the records as they are now, and returns it.

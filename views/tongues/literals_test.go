@@ -17,7 +17,7 @@ import (
 
 // sayers are the functions whose texts are no words of a screen: they say a message
 // of the catalogue, write a log or an error for it, or read and write other formats.
-var sayers = regexp.MustCompile(`^(say|Say|Of|Key|counted|refuse|refused|Errorf|New|Error|Warn|Info|Debug|Format|Parse|ParseInLocation|MustCompile|Header|Set|GET|POST|String|Fprintf|WriteString|Contains|HasPrefix|Cut|Fields|ReplaceAll|Replace|TrimSuffix|TrimPrefix|Split|FieldsFunc|EqualFold|Join|Load|Handle|Get|Query|PostForm|Open|SetTag)$`)
+var sayers = regexp.MustCompile(`^(say|Say|Of|Key|counted|refuse|refused|Errorf|New|Error|Warn|Info|Debug|Format|Parse|ParseInLocation|MustCompile|Header|Set|GET|POST|String|Fprintf|WriteString|Contains|HasPrefix|Cut|Fields|ReplaceAll|Replace|TrimSuffix|TrimPrefix|Split|FieldsFunc|EqualFold|Join|Load|Handle|Get|Query|PostForm|Open|SetTag|help)$`)
 
 // words is a text that somebody would read: two words, or one that begins a label.
 var wordsRead = regexp.MustCompile(`[A-Za-z]{2,}[,;:]? [a-z]{2,}|^[A-Z][a-z]{2,}($|[ ,.;:?!])`)

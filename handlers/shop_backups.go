@@ -1,0 +1,26 @@
+package handlers
+
+import (
+	"time"
+
+	"faceside/views"
+)
+
+// backupsSaid says how the backups stand; nil where none are made.
+func (s *server) backupsSaid(r *room) *views.Backups {
+	if s.backups == nil {
+		return nil
+	}
+	status := s.backups.Status()
+	when := func(t *time.Time) string {
+		if t == nil {
+			return ""
+		}
+		return r.say.at(*t)
+	}
+	return &views.Backups{Kept: status.Kept, Folder: status.Folder, Good: when(status.LastGood),
+		Failed: r.say.tell(status.Failed), Tried: when(status.FailedAt)}
+}
+
+// clockSaid says what is wrong with the clock of the server; "" where nothing is.
+func (s *server) clockSaid(w words) string { return w.tell(s.store.ClockTold(w.now.Location())) }
