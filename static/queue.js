@@ -19,6 +19,7 @@ faceside.queue = (() => {
   let busy = false;
   let asked = false; // to drain once more
   let failures = 0;
+  let cannot = ""; // why the server does not take them now
   let timer = 0;
   let own = false;
   let kept = true; // false where the browser keeps nothing beyond this page
@@ -104,7 +105,8 @@ faceside.queue = (() => {
     return Math.max(0, Math.round(performance.now() - tap.ran), Math.round(byClock));
   }
 
-  // send tells the server one tap; null where nothing was heard that settles it.
+  // send tells the server one tap; null where nothing was heard, no state where the
+  // server could not take it now and said why.
   async function send(tap, first) {
     const body = new URLSearchParams(tap.fields);
     body.set("queue", tap.queue);
@@ -122,8 +124,9 @@ faceside.queue = (() => {
       const answer = await fetch("/tap", {
         method: "POST", body, headers: { Accept: "application/json" }, cache: "no-store", signal: AbortSignal.timeout(mostMs),
       });
-      if (!answer.ok) return null;
-      return await answer.json();
+      const said = await answer.json();
+      if (answer.ok) return said;
+      return said.why ? { why: said.why, now: said.now } : null;
     } catch {
       return null;
     } finally {
@@ -147,13 +150,14 @@ faceside.queue = (() => {
         for (let tap; (tap = list.find((t) => t.number >= from) ?? list[0]);) {
           const sentLate = isLate(tap);
           const answer = await send(tap, from > 0 && tap.number > from);
-          if (!answer) {
-            await failed(tap);
+          if (answer) faceside.live.hear(answer.now);
+          if (!answer?.state) {
+            await failed(tap, answer?.why ?? "");
             return;
           }
           failures = 0;
           from = 0;
-          faceside.live.hear(answer.now);
+          cannot = "";
           if (answer.state === "send") from = answer.from;
           else await settle(tap, answer, sentLate);
           await read();
@@ -165,11 +169,13 @@ faceside.queue = (() => {
     }
   }
 
-  // failed keeps a tap for later, and those behind it.
-  async function failed(tap) {
+  // failed keeps a tap for later, and those behind it. Where the server was reached it
+  // has said why.
+  async function failed(tap, why) {
+    cannot = why;
     for (const t of list) await late(t);
     await late(tap);
-    faceside.live.lost();
+    if (!why) faceside.live.lost();
     timer = setTimeout(drain, again[Math.min(failures++, again.length - 1)]);
   }
 
@@ -241,6 +247,9 @@ faceside.queue = (() => {
       return row;
     }));
     sayClocks();
+    const said = shownAt.querySelector(".cannot");
+    said.hidden = cannot === "" || late.length === 0;
+    said.querySelector("span").textContent = cannot;
     const count = shownAt.querySelector(".count");
     count.textContent = faceside.say(late.length === 1 ? count.dataset.single : count.dataset.several, { n: late.length });
     shownAt.querySelector("details").hidden = late.length === 0;
