@@ -80,11 +80,14 @@ func short(text string) string {
 // turnAway refuses a request in a sentence and nothing else, as far as who asks can
 // read one: what is refused here may come by the thousand.
 func (s *server) turnAway(c *gin.Context, status int, sentence string) {
-	if isAPI(c) || swapped(c) {
+	switch {
+	case isAPI(c) || swapped(c):
 		s.problem(c, status, sentence, nil)
-		return
+	case strings.Contains(c.GetHeader("Accept"), "application/json"): // a tablet's queue: it keeps what it sent
+		c.JSON(status, tapAnswer{Now: s.store.Now(), Why: sentence})
+	default:
+		c.String(status, "%s\n", sentence)
 	}
-	c.String(status, "%s\n", sentence)
 	c.Abort()
 }
 

@@ -15,7 +15,7 @@ const bodyLimit = 256 << 10
 // policy lets a page use what this server serves and nothing else; no script or
 // style stands in the page itself.
 const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; " +
-	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+	"connect-src 'self'; object-src 'none'; worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // recovered turns a panic into a logged error and a plain page.
 func (s *server) recovered(c *gin.Context) {

@@ -11,6 +11,7 @@ import (
 	"io"
 	"mime/multipart"
 	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 
@@ -186,6 +187,21 @@ func TestAnEndlessPhotoIsRefused(t *testing.T) {
 	}
 	defer res.Body.Close()
 	assert.Equal(t, http.StatusUnprocessableEntity, res.StatusCode)
+}
+
+// A note goes from its own step, and not by the number of another one.
+func TestNotesGoFromTheirOwnStepOnly(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	ana := r.as("Ana")
+	step, other := r.step("joint").ID, r.step("plane").ID
+	ana.postPhoto(stepHref(step)+"/notes", map[string]string{"note_id": uuid.NewString(), "text": "x"}, nil)
+	require.Len(t, r.notes(step), 1)
+	form := url.Values{"note": {r.notes(step)[0].ID}}
+	assert.Equal(t, http.StatusNotFound, ana.post(stepHref(other)+"/notes/remove", form).status)
+	assert.Len(t, r.notes(step), 1)
+	assert.Equal(t, http.StatusOK, ana.post(stepHref(step)+"/notes/remove", form).status)
+	assert.Empty(t, r.notes(step))
 }
 
 func TestNotesThatCannotBe(t *testing.T) {

@@ -320,10 +320,13 @@ func TestOverPlainHTTPThereIsNothingElse(t *testing.T) {
 	r := doored(t)
 	tab := r.browser()
 	tab.client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	for path, to := range map[string]string{"/week?day=2026-03-02": "/week?day=2026-03-02", "/live": "/live", "/api/v1/shop": "/api/v1/shop", "//evil.example": "//evil.example", "/healthz": "/healthz"} {
+	for path, to := range map[string]string{"/week?day=2026-03-02": "/week?day=2026-03-02", "//evil.example": "//evil.example"} {
 		p := tab.get(path)
 		assert.Equal(t, http.StatusFound, p.status, path)
 		assert.Equal(t, "https://127.0.0.1:8321"+to, p.header.Get("Location"))
+	}
+	for _, path := range []string{"/live", "/api/v1/shop", "/calendars/shop/secret.ics", "/healthz"} {
+		assert.Equal(t, http.StatusForbidden, tab.get(path).status, "what no person opens is not led on: %s", path)
 	}
 	p := tab.post("/tap", url.Values{"kind": {"start"}})
 	assert.Equal(t, http.StatusForbidden, p.status)

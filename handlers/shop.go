@@ -42,6 +42,7 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 	data.Clock = s.clockSaid(r.say)
 	data.Backups = s.backupsSaid(r)
 	data.Tablets = s.tablets(c, r)
+	data.Trust = s.trusted(c, r.say)
 	if data.Feeds, err = s.feeds(c, r); err != nil {
 		return nil, err
 	}

@@ -43,11 +43,18 @@ func (s *server) trustPage(c *gin.Context) {
 		s.notFound(c)
 		return
 	}
-	w := s.words(c)
-	s.fragment(c, http.StatusOK, "trust", "trust-page", views.Trust{
+	s.fragment(c, http.StatusOK, "trust", "trust-page", s.trusted(c, s.words(c)))
+}
+
+// trusted is what a page tells of what vouches for the server; nil where nothing does.
+func (s *server) trusted(c *gin.Context, w words) *views.Trust {
+	if s.trust == nil {
+		return nil
+	}
+	return &views.Trust{
 		Bare: views.Bare{Title: w.say("Trust this server"), Asset: s.assets.url}, File: trustFilePath, Secure: s.secureAddress(c, "/"),
 		Name: s.trust.Name, Fingerprint: fingerprintLines(s.trust.Fingerprint), Names: s.trust.Names, Ends: w.date(s.trust.Ends.Format(time.DateOnly)),
-	})
+	}
 }
 
 // fingerprintLines cuts a fingerprint into lines that fit a phone and can be compared
@@ -81,7 +88,7 @@ func (s *server) plainDoor(c *gin.Context) {
 	case get && path == "/":
 		s.trustPage(c)
 		c.Abort()
-	case get:
+	case get && !isFile(path) && path != "/live": // a program that sends its secret unencrypted must notice (ASVS 5.0, 4.1.2)
 		c.Redirect(http.StatusFound, s.secureAddress(c, c.Request.URL.RequestURI()))
 		c.Abort()
 	default:

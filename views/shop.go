@@ -7,6 +7,7 @@ type Shop struct {
 	Near     string   // the temperature that the times of glue and finish are given near
 	General  Form
 	Tablets  Tablets
+	Trust    *Trust // what vouches for the server; nil where it is not served by TLS
 	Feeds    Feeds
 	Hours    HoursForm
 	DaysOff  []DayOffRow
