@@ -1,0 +1,1 @@
+UPDATE shop SET language = 'de';

@@ -1,0 +1,2 @@
+INSERT INTO taps (id, kind, step_id, person_id, tablet, note, at, trouble, expected_on, details, plan_id) VALUES ('d1', 'trouble', 3, 2, '', 'no oil', '2026-11-23 10:20:00+00:00', 'missing', '2026-11-26', '{}', 1);
+UPDATE steps SET state = 'in trouble', taken_at = NULL, worked = 600, run = '', run_share = 0, counted_at = NULL, trouble = 'no oil', trouble_kind = 'missing', expected_on = '2026-11-26', first_attended = 15 WHERE id = 3;

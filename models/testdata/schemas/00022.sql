@@ -1,0 +1,1 @@
+INSERT INTO feeds (person_id, secret, made_at, ended_at) VALUES (NULL, 'abcdefghijklmnopqrstuvwxyz', '2026-11-26 09:00:00+00:00', '2026-11-26 10:00:00+00:00'), (1, 'bbcdefghijklmnopqrstuvwxyz', '2026-11-26 09:00:00+00:00', NULL);
