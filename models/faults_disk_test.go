@@ -79,10 +79,12 @@ func troubles(call disk.Call) map[string]disk.Fault {
 // anew, unless it is there whole; what was not refused is there; and once the disk works
 // again so does the store.
 func TestADiskThatFails(t *testing.T) {
+	t.Parallel()
+	records := shopFile(t, 1)
 	for name, j := range jobs {
 		t.Run(name, func(t *testing.T) {
-			f := failing{powered: newPowered(t, 1, "wal_autocheckpoint = 20"), job: j}
-			defer f.close()
+			f := failing{job: j, records: records}
+			defer func() { f.close() }()
 			for _, call := range slices.Sorted(maps.Keys(disk.Calls)) {
 				troubles := troubles(disk.Calls[call])
 				for _, how := range slices.Sorted(maps.Keys(troubles)) {
@@ -98,8 +100,21 @@ func TestADiskThatFails(t *testing.T) {
 // failing is a shop in which one job is done again and again.
 type failing struct {
 	*powered
-	job job
-	n   int // how often it was done
+	records []byte // of the shop at first
+	job     job
+	n       int // how often it was done
+}
+
+// anew begins with the shop at first again before it has grown much.
+func (f *failing) anew(t *testing.T) {
+	t.Helper()
+	if f.powered != nil && f.n < 20 {
+		return
+	}
+	if f.powered != nil {
+		f.close()
+	}
+	f.powered, f.n = newPowered(t, disk.Unsynced, f.records, "wal_autocheckpoint = 20"), 0
 }
 
 // each has the calls of one sort fail in turn, until the job does not come to so many.
@@ -128,6 +143,7 @@ func next(call int) int {
 // fail does the job while a call to the disk fails, and says whether it came to that call.
 func (f *failing) fail(t *testing.T, what string, fault disk.Fault) (hit bool, refusal error) {
 	t.Helper()
+	f.anew(t)
 	f.n++
 	do := f.job(f.powered, f.n)
 	before := f.says()

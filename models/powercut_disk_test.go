@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 
@@ -62,12 +63,12 @@ func shopFile(t *testing.T, commissions int) []byte {
 	return records
 }
 
-// newPowered opens such a shop on a watched disk.
-func newPowered(t *testing.T, commissions int, settings ...string) *powered {
+// newPowered opens a copy of such a file on a disk of that sort.
+func newPowered(t *testing.T, sort func(testing.TB, string) *disk.Disk, records []byte, settings ...string) *powered {
 	t.Helper()
 	p := &powered{bench: &bench{t: t, clock: testrig.Monday()}, folder: t.TempDir(), settings: settings, sound: map[string]bool{}}
-	require.NoError(t, os.WriteFile(p.path(), shopFile(t, commissions), 0o600))
-	p.disk = disk.Watch(t, p.folder)
+	require.NoError(t, os.WriteFile(p.path(), records, 0o600))
+	p.disk = sort(t, p.folder)
 	p.open()
 	return p
 }
@@ -218,17 +219,7 @@ func day(t *testing.T, tablet int, steps map[string]models.Step, who models.ID) 
 // is marked in the disk's record. In the midst the shop is closed and opened again.
 func (p *powered) work(t *testing.T) (taps int) {
 	t.Helper()
-	snap := p.snap()
-	var days [][]models.TapRequest
-	for i, c := range snap.Commissions {
-		steps := map[string]models.Step{}
-		for _, s := range snap.Steps {
-			if s.CommissionID == c.ID {
-				steps[s.Key] = s
-			}
-		}
-		days = append(days, day(t, i+1, steps, snap.People[i].ID))
-	}
+	days := p.days(t)
 	for half := range 2 {
 		p.note()
 		var all sync.WaitGroup
@@ -246,6 +237,22 @@ func (p *powered) work(t *testing.T) (taps int) {
 		}
 	}
 	return taps
+}
+
+// days has a tablet for each commission.
+func (p *powered) days(t *testing.T) (days [][]models.TapRequest) {
+	t.Helper()
+	snap := p.snap()
+	for i, c := range snap.Commissions {
+		steps := map[string]models.Step{}
+		for _, s := range snap.Steps {
+			if s.CommissionID == c.ID {
+				steps[s.Key] = s
+			}
+		}
+		days = append(days, day(t, i+1, steps, snap.People[i].ID))
+	}
+	return days
 }
 
 func (p *powered) tapAll(t *testing.T, taps []models.TapRequest) {
@@ -409,12 +416,20 @@ const often = "wal_autocheckpoint = 150"
 // Whenever the power is cut, every tap that was answered is there, once, and nothing
 // is half there.
 func TestAPowerCutLosesNothing(t *testing.T) {
-	p := newPowered(t, 4, often)
+	t.Parallel()
+	p := newPowered(t, disk.Watch, shopFile(t, 4), often)
 	taps := p.work(t)
 	answered := len(p.disk.Marked(p.disk.Len()))
 	assert.Greater(t, answered, taps*9/10, "of %d taps", taps) // all but those that only withdrew another
 	began := time.Now()
-	p.cut(t, *powerCuts, func(c powerCut) {
+	p.cutLosesNothing(t, *powerCuts)
+	t.Logf("%d power cuts among %d things that happened on the disk, %d taps and %d commits; %.1f s", *powerCuts, p.disk.Len(), answered, len(p.states)-1, time.Since(began).Seconds())
+}
+
+// cutLosesNothing cuts the power so many times, and keeps the files of a cut that loses.
+func (p *powered) cutLosesNothing(t *testing.T, times int) {
+	t.Helper()
+	p.cut(t, times, func(c powerCut) {
 		if c.damaged == nil && c.lost == nil && c.half == nil {
 			return
 		}
@@ -422,15 +437,44 @@ func TestAPowerCutLosesNothing(t *testing.T) {
 		assert.NoError(t, disk.Put(c.left, kept))
 		t.Errorf("cut at %d, drawn with %d; lost: %v; half: %v; damaged: %v; the files are in %s (with -artifacts)", c.at, c.seed, c.lost, c.half, c.damaged, kept)
 	})
-	t.Logf("%d power cuts among %d things that happened on the disk, %d taps and %d commits; %.1f s", *powerCuts, p.disk.Len(), answered, len(p.states)-1, time.Since(began).Seconds())
+}
+
+// A sync that fails is the end of the tap that waited for it, and of no other: those that
+// were answered before and after it outlive a power cut, although what the sync had to
+// bring to the disk may be lost for good.
+func TestAPowerCutAfterSyncsThatFailed(t *testing.T) {
+	t.Parallel()
+	p := newPowered(t, disk.Watch, shopFile(t, 1), often)
+	p.note()
+	refused := 0
+	for i, r := range p.days(t)[0] {
+		p.clock.Step(11 * time.Minute)
+		p.disk.Fail(disk.Fault{Call: disk.Sync, From: i%3 + 1, Times: 1, Error: syscall.EIO})
+		result, err := p.store.Tap(context.Background(), r)
+		if models.CodeOf(err) == models.DiskFails {
+			refused++
+			p.disk.Fail(disk.Fault{})
+			result, err = p.store.Tap(context.Background(), r)
+		}
+		if result.Returned == nil {
+			require.NoError(t, err)
+			p.disk.Mark(r.ID)
+		}
+	}
+	p.disk.Fail(disk.Fault{})
+	p.close()
+	assert.Greater(t, refused, 10)
+	p.cutLosesNothing(t, max(*powerCuts/6, 1))
+	t.Logf("%d taps were refused for a sync that failed, and tapped again", refused)
 }
 
 // The same cuts show what the settings are for: with less, taps are lost, and with
 // still less the whole file.
 func TestWithoutSyncsAPowerCutLoses(t *testing.T) {
+	t.Parallel()
 	for level, damages := range map[string]bool{"NORMAL": false, "OFF": true} {
 		t.Run(level, func(t *testing.T) {
-			p := newPowered(t, 2, often, "synchronous = "+level)
+			p := newPowered(t, disk.Watch, shopFile(t, 2), often, "synchronous = "+level)
 			p.work(t)
 			lost, damaged := 0, 0
 			p.cut(t, 40, func(c powerCut) {
@@ -450,6 +494,7 @@ func TestWithoutSyncsAPowerCutLoses(t *testing.T) {
 
 // Whenever the power is cut while a new shop is made, the next start makes it whole.
 func TestAPowerCutAmongMigrations(t *testing.T) {
+	t.Parallel()
 	p := &powered{bench: &bench{t: t, clock: testrig.Monday()}, folder: t.TempDir(), sound: map[string]bool{}}
 	p.disk = disk.Watch(t, p.folder)
 	p.open()

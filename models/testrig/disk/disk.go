@@ -76,12 +76,14 @@ func Watch(t testing.TB, folder string) *Disk {
 	return d
 }
 
-// Unsynced has SQLite wait for no disk in a folder whose files are thrown away.
-func Unsynced(t testing.TB, folder string) {
+// Unsynced is a folder whose files are thrown away: nothing is written down, and SQLite
+// waits for no disk.
+func Unsynced(t testing.TB, folder string) *Disk {
 	t.Helper()
 	require.NoError(t, register())
 	d := &Disk{folder: named(t, folder), silent: true, byName: map[string]*file{}}
 	d.watch(t)
+	return d
 }
 
 // named is a folder as SQLite names its files.
