@@ -37,6 +37,7 @@ type apiStep struct {
 	Parts             []apiStepPart `json:"parts"`
 	After             []apiLink     `json:"after"`
 	Planned           *apiPlanned   `json:"planned"`
+	HourMoves         *float64      `json:"hour_moves"`
 	Screen            string        `json:"screen"`
 }
 
@@ -125,6 +126,9 @@ func (r *room) apiStep(st *models.Step) apiStep {
 	}
 	if st.FinishedAt == nil {
 		a.Planned = apiPlannedOf(planner.Expected(r.snap, st.ID))
+		if weighs, played := r.played.Weighs(st.ID); played {
+			a.HourMoves = &weighs.Moves
+		}
 	}
 	return a
 }

@@ -93,6 +93,7 @@ func (d *described) filled() {
 	first.Edition = 0
 	require.NoError(d, d.store.SaveCommission(d.Context(), *first))
 	d.plan()
+	d.foresee()
 }
 
 // Every address of the API is described, and answers as it is described.

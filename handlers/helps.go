@@ -170,7 +170,7 @@ func (r *room) helpsView(com *models.Commission, h *planner.Helps, over bool) vi
 	v := views.Helps{Name: com.Name, Href: helpsHref(com.ID), Commission: commissionHref(com.ID), Promised: r.say.date(com.PromisedOn), Running: !over,
 		Tried: h.Tried, Of: h.Of}
 	if !h.Before.Ends.IsZero() {
-		v.Ends, v.Word, v.Mark = r.endIf(h.Before, models.Open)
+		v.Ends, v.Word, v.Mark = r.endIf(h.Before, models.Open, r.played.Of(com.ID))
 	}
 	if !h.At.IsZero() {
 		v.At, v.Since = r.say.at(h.At), h.Revision != r.snap.Shop.Revision
@@ -198,7 +198,7 @@ func (r *room) lever(commission models.ID, l *planner.Lever) views.Lever {
 	v.Href = whatIfHref(with)
 	for i := range l.Promises {
 		p := &l.Promises[i]
-		row := r.promiseIf(p)
+		row := r.promiseIf(p, l.Played)
 		switch {
 		case p.CommissionID == commission:
 			v.Own = row

@@ -2,6 +2,7 @@ package handlers
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"testing"
@@ -128,4 +129,37 @@ func TestTheVerdictFollowsTheWeeksPlayed(t *testing.T) {
 		word, _ := verdict(f, promise)
 		assert.Equal(t, want, string(word))
 	}
+}
+
+// A step's screen, the API and the week tell in how many of the weeks played an hour more
+// on it moves a promise, and of which.
+func TestTheStepsThatMatterMost(t *testing.T) {
+	r := newRig(t)
+	com := r.take("Hall bench")
+	com.PromisedOn = r.snap().At.Format("2006-01-02") // it cannot be done today
+	require.NoError(t, r.store.SaveCommission(context.Background(), *com))
+	r.plan()
+	ana := r.as("Ana")
+	assert.Zero(t, ana.get("/week").doc.Find(".week-heavy").Length(), "nothing was played yet")
+	r.foresee()
+
+	heaviest := r.planner.Promises().Heaviest(heavyLeast)
+	require.NotEmpty(t, heaviest)
+	require.Greater(t, heaviest[0].Moves, 0.95, "it is late in all weeks, and something must come first")
+	assert.Equal(t, com.ID, heaviest[0].Most)
+	st := r.snap().Step(heaviest[0].StepID)
+	assert.Regexp(t, `^In (all the weeks|9. of 100 weeks) played an hour more on it moves a promise, most often that of “Hall bench”\.$`, ana.get(stepHref(st.ID)).text(".weighs"))
+
+	week := ana.get("/week")
+	assert.Contains(t, week.texts(".week-heavy li a")[0], st.Name)
+	assert.LessOrEqual(t, len(week.texts(".week-heavy li")), heaviestShown)
+	assert.NotZero(t, week.doc.Find(".week-chart .wk-heavy").Length(), "they are marked in the chart")
+	assert.Contains(t, week.text("#week-list"), "matters most")
+	var told apiStep
+	res, err := http.Get(fmt.Sprintf("%s/api/v1/steps/%d", r.server.URL, st.ID))
+	require.NoError(t, err)
+	require.NoError(t, json.NewDecoder(res.Body).Decode(&told))
+	require.NoError(t, res.Body.Close())
+	require.NotNil(t, told.HourMoves)
+	assert.Equal(t, heaviest[0].Moves, *told.HourMoves)
 }

@@ -29,6 +29,7 @@ func (r *room) whyThen(st *models.Step) *views.WhyThen {
 	if more := len(why.Rooms) - len(data.Rooms); more > 0 {
 		data.More = r.say.say("%d promises have more to spare.", more)
 	}
+	data.Weighs = r.weighs(st)
 	if why.Stuck {
 		data.Stuck = r.say.say("If it waits an hour, a pin or a greatest time between two steps has to give.")
 	}

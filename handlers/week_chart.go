@@ -91,6 +91,9 @@ func (w *weekRoom) block(j *job, at views.Stretch, setup bool) views.ChartBlock 
 	if was := w.morning(j.step.ID); was != nil && !setup {
 		b.Moved, b.Title = was.Minutes, b.Title+" "+w.say.say("This morning: %s.", w.say.at(was.From))
 	}
+	if w.isHeavy(j.step.ID) && !j.past && !setup {
+		b.Heavy, b.Title = true, b.Title+" "+w.weighs(j.step)
+	}
 	if j.pinned && !setup {
 		b.Pinned, b.Title = at.From.Equal(j.work.From), b.Title+" "+w.say.say("Pinned there.")
 	}

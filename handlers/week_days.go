@@ -18,6 +18,7 @@ type weekRoom struct {
 	letter map[models.ID]int // place of each commission, which is its letter
 	looks  []outlook         // by letter
 	since  *planner.Since    // nil: no plan was made on this day yet
+	heavy  []planner.Weighs  // the steps that matter most
 }
 
 // weekDay is one day shown.
@@ -70,6 +71,7 @@ func (r *room) weekRoom(asked weekAsked) *weekRoom {
 	w.jobs = w.allJobs()
 	w.shifts = w.allShifts()
 	w.looks = w.outlooks()
+	w.heavy = r.heaviest()
 	return w
 }
 

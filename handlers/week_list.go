@@ -124,6 +124,7 @@ func (w *weekRoom) item(j *job, when, setup string) views.WeekItem {
 	return views.WeekItem{
 		Was:    was,
 		Pinned: j.pinned,
+		Heavy:  w.isHeavy(j.step.ID) && !j.past,
 		When:   when, Letter: views.Letter(i), Look: views.Look(i), Name: j.step.Name, Of: w.commission(j.step.CommissionID),
 		Setup: setup, State: said, Mark: class, Href: stepHref(j.step.ID),
 	}
@@ -141,7 +142,7 @@ func (w *weekRoom) overnight(d weekDay) []views.WeekItem {
 			continue
 		}
 		item := w.item(j, w.say.say("%[1]s until %[2]s", w.say.rest(j.step.Rest), w.say.at(j.rest.To)), "")
-		item.Name, item.State, item.Pinned = w.made(j.step), "", false
+		item.Name, item.State, item.Pinned, item.Heavy = w.made(j.step), "", false, false
 		all = append(all, item)
 	}
 	return all

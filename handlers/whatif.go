@@ -119,7 +119,7 @@ func (r *room) tellIf(data *views.WhatIf, w *planner.WhatIf, with []string) {
 		case p.Now.Late && !p.Then.Late && !p.Then.Ends.IsZero():
 			held = append(held, p.Name)
 		}
-		data.Promises = append(data.Promises, r.promiseIf(p))
+		data.Promises = append(data.Promises, r.promiseIf(p, w.Played))
 	}
 	if len(same) > 0 {
 		data.Same = r.say.say("As today: %s.", strings.Join(same, ", "))
@@ -168,11 +168,17 @@ func (r *room) moreOrLess(minutes int) string {
 	return ""
 }
 
-// promiseIf tells what becomes of one commission.
-func (r *room) promiseIf(p *planner.PromiseIf) views.PromiseIf {
+// promiseIf tells what becomes of one commission, then by weeks played too where those of
+// now were.
+func (r *room) promiseIf(p *planner.PromiseIf, then *planner.Promises) views.PromiseIf {
+	played := r.played.Of(p.CommissionID)
+	if played == nil {
+		then = nil
+	}
+
 	row := views.PromiseIf{Name: p.Name, Href: commissionHref(p.CommissionID), Promised: r.say.date(p.PromisedOn)}
-	row.Now, row.NowWord, row.NowMark = r.endIf(p.Now, p.Was)
-	row.Then, row.ThenWord, row.Mark = r.endIf(p.Then, p.State)
+	row.Now, row.NowWord, row.NowMark = r.endIf(p.Now, p.Was, played)
+	row.Then, row.ThenWord, row.Mark = r.endIf(p.Then, p.State, then.Of(p.CommissionID))
 	if p.PromisedOn != p.WasPromised {
 		row.ChangeOfPromise = r.say.say("was promised for %s", r.say.date(p.WasPromised))
 	}
@@ -186,14 +192,14 @@ func (r *room) promiseIf(p *planner.PromiseIf) views.PromiseIf {
 }
 
 // endIf says when a commission is complete, and whether its promise holds.
-func (r *room) endIf(f planner.Forecast, state models.CommissionState) (when, word, mark string) {
+func (r *room) endIf(f planner.Forecast, state models.CommissionState, played *planner.Promise) (when, word, mark string) {
 	switch {
 	case state == models.Held:
 		return "–", r.say.say("held"), "put-down"
 	case f.Ends.IsZero():
 		return "–", r.say.say("not planned yet"), "waiting"
 	}
-	key, mark := verdict(f, nil)
+	key, mark := verdict(f, played)
 	return r.say.at(f.Ends), r.say.tell(key.Of()), mark
 }
 

@@ -22,6 +22,7 @@ type WhyThen struct {
 	Nor     string   // where closed hours do, that it could not begin before them either,
 	Kept    []string // and for what
 	Rooms   []PromiseRoom
+	Weighs  string // in how many of the weeks played it moves a promise, "" where none were played
 	More    string // how many promises are not told of, "" if all are
 	Stuck   string // that an hour's delay has no place, "" where it has
 }

@@ -25,6 +25,7 @@ type Week struct {
 	Paper    template.HTML // both as one drawing, for a sheet
 	Since    *WeekSince    // nil: no plan was made on this day yet
 	Promises []WeekPromise
+	Heavy    []WeekHeavy // the steps that matter most, as far as weeks were played
 	Days     []WeekDay
 }
 
@@ -80,7 +81,20 @@ type WeekItem struct {
 	Setup  string // what is set first, or ""
 	State  string // "" while it is just planned
 	Pinned bool   // and the plan has it there
+	Heavy  bool   // it is one of those that matter most
 	Mark   string // the state's class
+	Href   string
+}
+
+// WeekHeavy is a step on which a promise hangs in many of the weeks played.
+type WeekHeavy struct {
+	Letter string // of its commission
+	Look   string
+	Name   string
+	Of     string
+	When   string
+	Part   string // "7 of 10 weeks"
+	Moves  string // whose promise, where that is another commission's
 	Href   string
 }
 

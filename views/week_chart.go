@@ -84,6 +84,7 @@ type ChartBlock struct {
 	Href       string
 	Pinned     bool // it starts where a maker pinned it
 	Moved      int  // since the morning: above 0 later, below 0 earlier
+	Heavy      bool // it is one of the steps that matter most
 }
 
 // same says whether two blocks are of one step.

@@ -195,6 +195,7 @@ func (l *weekLayout) drawRun(d *svg, r run, y, height int) {
 			d.rect("wk-body", p.x, y, max(p.end-p.x, 1), height, 0)
 			d.line("wk-band", p.x, y+3, max(p.end, p.x+1), y+3)
 			drawMoved(d, p, y+height)
+			drawHeavy(d, p, y)
 		}
 		d.end()
 	}
@@ -223,6 +224,15 @@ func drawMoved(d *svg, p piece, bottom int) {
 		from, to = p.x+7, p.x
 	}
 	d.path("wk-moved", (&outline{}).move(from, bottom-11).to(to, bottom-4).to(from, bottom).shut())
+}
+
+// drawHeavy draws over a block that it is one of those that matter most: a wedge driven
+// into its top.
+func drawHeavy(d *svg, p piece, y int) {
+	if p.block.Heavy {
+		middle := (p.x + max(p.end, p.x+1)) / 2
+		d.path("wk-heavy", (&outline{}).move(middle-7, y-1).to(middle+7, y-1).to(middle, y+8).shut())
+	}
 }
 
 // drawSetup draws the changing of a station's setup: upright hatching under a

@@ -33,10 +33,11 @@ func TestPromisesHold(t *testing.T) {
 	held, given := make([]int, len(levels)), 0
 	for n := range *calibratedShops {
 		s := inventShop(t, uint64(n))
-		played, err := s.weeks.play(context.Background(), playing{plays: 1000, cores: 2, seed: int64(n)})
+		how := playing{plays: 1000, cores: 2, seed: int64(n)}
+		played, err := s.weeks.play(context.Background(), how)
 		require.NoError(t, err)
 		ends := played.ends
-		player, err := s.player(int64(n))
+		player, err := s.player(how)
 		require.NoError(t, err)
 		for range 10 {
 			real := s.work(t, player)
@@ -78,6 +79,7 @@ type inventedShop struct {
 	stops  float64 // minutes, on average
 	spoil  float64
 	again  float64
+	slow   float64 // how much longer than planned glue and finish take at most
 }
 
 // kindsOfWork are those of the invented shops.
@@ -96,11 +98,15 @@ func inventShop(t *testing.T, seed uint64) *inventedShop {
 	}
 	p := s.inventWork(1+rng.IntN(3), 1+rng.IntN(6))
 	s.weeks = &weeks{problem: p, pace: learnPace(s.book([]int{0, 1, 3, 10, 30}[rng.IntN(5)])), kinds: kindsOfWork, longest: 255, around: 7 * 1440 / (5 * 495.)}
+	s.slow = between(0, 2*(mostSlow-1))
 	for i, task := range p.Tasks {
 		var kind, commission int
 		_, err := fmt.Sscanf(task.ID, "%d/%d/", &commission, &kind)
 		require.NoError(t, err)
 		s.chances = append(s.chances, chance{task: i, kind: kind, commission: commission, estimated: float64(task.Attended), cut: task.Interruptible})
+		if task.Unattended > 0 {
+			s.cures = append(s.cures, cure{task: i, material: kind % 2, planned: task.Unattended, most: mostSlow})
+		}
 	}
 	for j := range p.Jobs {
 		s.commissions = append(s.commissions, models.ID(1000+j))
@@ -145,9 +151,10 @@ func (s *inventedShop) work(t *testing.T, player *sequence.Player) []int32 {
 	for i := range of {
 		of[i] = s.around * s.rng.NormFloat64()
 	}
+	week := [2]float64{min(s.rng.Float64(), s.rng.Float64()), min(s.rng.Float64(), s.rng.Float64())}
 	for i, c := range s.chances {
 		minutes := s.takes(c.kind, of[c.commission], c.estimated)
-		turn := sequence.Turn{Unattended: s.problem.Tasks[i].Unattended}
+		turn := sequence.Turn{Unattended: int(float64(s.problem.Tasks[i].Unattended) * (1 + s.slow*week[c.kind%2]))}
 		if s.rng.Float64() < s.stop {
 			turn.Wait = int(s.stops * s.rng.ExpFloat64())
 		}

@@ -66,3 +66,38 @@ func TestAnHourLaterInTheDemo(t *testing.T) {
 	assert.GreaterOrEqual(t, asked, 20)
 	assert.Positive(t, moves, "a delay that nobody feels tests nothing")
 }
+
+// The demo shows each verdict that weeks played can come to: most of its promises are
+// safe, one is tight, and one or two are in danger.
+func TestThePromisesOfTheDemo(t *testing.T) {
+	for day, want := range map[string][3]int{"2026-11-24": {3, 1, 1}, "2026-11-26": {4, 0, 1}} {
+		start, err := seed.DemoStartOn(day)
+		require.NoError(t, err)
+		clock := seed.NewDemoClock(start)
+		store, err := models.OpenStore(t.Context(), filepath.Join(t.TempDir(), "shop.db"), clock.Now)
+		require.NoError(t, err)
+		require.NoError(t, seed.Demo(t.Context(), store, clock, start))
+		service := planner.New(store, slog.New(slog.DiscardHandler), planner.Options{Work: 1000, Seed: 1})
+		_, err = service.Plan(t.Context())
+		require.NoError(t, err)
+		played, err := service.Foresee(t.Context())
+		require.NoError(t, err)
+		snap, err := store.Snapshot(t.Context())
+		require.NoError(t, err)
+		var got [3]int
+		for _, f := range planner.Forecasts(snap) {
+			switch holds := played.Of(f.CommissionID).Holds(f.PromisedBy); {
+			case holds >= 0.9:
+				got[0]++
+			case holds >= 0.5:
+				got[1]++
+			default:
+				got[2]++
+			}
+			assert.False(t, f.Late, "%s: by the plan all are in time", f.Name)
+		}
+		assert.Equal(t, want, got, "safe, tight, in danger on %s", day)
+		assert.NotEmpty(t, played.Heaviest(0.1))
+		require.NoError(t, store.Close())
+	}
+}

@@ -46,6 +46,7 @@ const (
 	helpsEvening   = 120 // minutes
 	helpsClamps    = 4
 	helpsMost      = 40 // levers tried
+	helpsPlays     = 100
 )
 
 // Helps tries what could help a commission and tells how far it is after each try; it
@@ -129,9 +130,9 @@ func (h *helping) try(ctx context.Context, changes []models.Steer) error {
 	tried, err := h.store.Try(ctx, changes)
 	if err == nil {
 		var w *WhatIf
-		if w, err = whatIf(ctx, h.snap, tried, h.search()); err == nil {
-			h.weigh(changes, w)
-			return nil
+		var then *models.Snapshot
+		if w, then, err = whatIf(ctx, h.snap, tried, h.search()); err == nil {
+			return h.weigh(ctx, changes, w, then)
 		}
 	}
 	if ctx.Err() != nil {
@@ -144,9 +145,9 @@ func (h *helping) try(ctx context.Context, changes []models.Steer) error {
 	return err
 }
 
-// weigh keeps changes that help.
-func (h *helping) weigh(changes []models.Steer, w *WhatIf) {
-	l := Lever{Changes: changes, WhatIf: *w, Cost: w.Then.HandsMin - w.Now.HandsMin}
+// weigh keeps changes that help, and plays some weeks of those.
+func (h *helping) weigh(ctx context.Context, changes []models.Steer, w *WhatIf, then *models.Snapshot) error {
+	l := Lever{Changes: changes, Cost: w.Then.HandsMin - w.Now.HandsMin}
 	for i := range w.Promises {
 		p := &w.Promises[i]
 		if p.CommissionID != h.commission.ID || p.Then.Ends.IsZero() {
@@ -156,10 +157,15 @@ func (h *helping) weigh(changes []models.Steer, w *WhatIf) {
 		l.Gain = localCalendar(h.snap).minutes(p.Then.Ends, p.Now.Ends)
 	}
 	if l.Gain < helpsLeastGain && (!l.Holds || !h.Before.Late) {
-		return
+		return nil
 	}
+	if err := h.playIf(ctx, w, then, helpsPlays); err != nil {
+		return err
+	}
+	l.WhatIf = *w
 	h.Levers = append(h.Levers, l)
 	sort.SliceStable(h.Levers, func(a, b int) bool { return h.Levers[a].before(&h.Levers[b]) })
+	return nil
 }
 
 // before tells whether a lever is to stand before another: one with which the promise

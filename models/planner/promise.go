@@ -107,10 +107,9 @@ func (p *Promises) Weighs(step models.ID) (Weighs, bool) {
 	return w, played
 }
 
-// Heaviest returns the steps that matter most, up to a number of them, the first one
-// most: those with an hour more on which a promise would have moved in so great a part
-// of the weeks played.
-func (p *Promises) Heaviest(most int, least float64) []Weighs {
+// Heaviest returns the steps an hour more on which would have moved a promise in at
+// least such a part of the weeks played, the first one in most.
+func (p *Promises) Heaviest(least float64) []Weighs {
 	if p == nil {
 		return nil
 	}
@@ -123,7 +122,7 @@ func (p *Promises) Heaviest(most int, least float64) []Weighs {
 	slices.SortFunc(all, func(a, b Weighs) int {
 		return cmp.Or(cmp.Compare(b.Moves, a.Moves), cmp.Compare(b.MostMoves, a.MostMoves), cmp.Compare(a.StepID, b.StepID))
 	})
-	return all[:min(most, len(all))]
+	return all
 }
 
 // playing says how many weeks to play, and how.

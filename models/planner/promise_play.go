@@ -18,9 +18,8 @@ import (
 
 // weeks is an order of work to be played with times drawn from a shop's pace. The
 // player keeps hours, hands, stations, setups, clamps, air and least times between
-// steps; what is drawn anew in each play is attended time and trouble. Glue and
-// finish are taken to need what their maker says, and hours and people are as
-// planned. A greatest time between two steps is overrun where a play comes to that,
+// steps; what is drawn anew in each play is attended time, trouble, and how long glue
+// and finish need (promise_cure.go). Hours and people are as planned. A greatest time between two steps is overrun where a play comes to that,
 // a pin where what it waits for is late; parts that are spoiled are made again where
 // the step stands. The book's times of a step hold whoever does it.
 type weeks struct {
@@ -28,6 +27,7 @@ type weeks struct {
 	plan        []sequence.Start
 	pace        *pace
 	chances     []chance
+	cures       []cure
 	kinds       []string
 	commissions []models.ID
 	around      float64 // minutes around the clock to one open minute
@@ -67,6 +67,7 @@ func (q *posed) weeks(p *pace) *weeks {
 		}
 		w.chances = append(w.chances, c)
 	}
+	w.cures = q.cures()
 	w.plan = q.begins()
 	w.around = 3 // of a week, should it be shorter than that
 	if week := q.line.worked(7 * 24 * 60); week > 0 {
@@ -140,7 +141,7 @@ func (w *weeks) play(ctx context.Context, o playing) (*played, error) {
 	for t := range all.moved {
 		all.moved[t] = make([]int32, len(w.problem.Jobs))
 	}
-	first, err := w.player(o.seed)
+	first, err := w.player(o)
 	if err != nil {
 		return nil, err
 	}
@@ -187,36 +188,60 @@ func (w *weeks) playEach(ctx context.Context, o playing, player *sequence.Player
 }
 
 // aheads are by how many working minutes a shop might let a step go before its turn,
-// and tryouts how many weeks are played to see what is best for it.
-var aheads = []int{0, 60, 240, 480, never}
+// presses how much it might heed what presses, once times turn out otherwise than
+// planned.
+var (
+	aheads  = []int{0, 60, 240, 480, never}
+	presses = []float64{0, 0.5, 1}
+)
 
-const tryouts = 60
+const (
+	mostPressing = 240 // of the aheads
+	mostTryouts  = 40
+)
+
+// tryouts is how many weeks are played in each way to see what is best for a shop: where
+// fewer weeks are played afterwards fewer will do.
+func (o playing) tryouts() int { return min(max(o.plays/10, 10), mostTryouts) }
 
 // player plays the plan in the way that keeps its promises best: whether it is better
-// to keep to the plan or to take what can be done hangs on the work and on how much
-// its times spread, and the shop finds out by planning anew.
-func (w *weeks) player(seed int64) (*sequence.Player, error) {
-	player, err := sequence.NewPlayer(w.problem, w.plan)
+// to keep to the plan, to take what can be done or what presses most hangs on the work
+// and on how much its times spread, and the shop finds out by planning anew.
+func (w *weeks) player(o playing) (*sequence.Player, error) {
+	planned, err := sequence.NewPlayer(w.problem, w.plan)
 	if err != nil {
 		return nil, err
 	}
-	best, least := 0, math.Inf(1)
-	for _, ahead := range aheads {
-		player.KeepWithin(ahead)
-		d := w.dealer(seed)
-		sum := 0.0
-		for k := range tryouts {
-			player.Play(d.deal(-1 - k))
-			if cost, ok := player.Cost(); ok {
-				sum += float64(cost)
+	var best *sequence.Player
+	within, least := 0, math.Inf(1)
+	for _, part := range presses {
+		player := planned
+		if part > 0 {
+			player = planned.Pressing(part)
+		}
+		for _, ahead := range aheads {
+			if player.KeepWithin(ahead); part > 0 && ahead > mostPressing {
+				break // what is taken long before its turn is taken as it comes
+			}
+			if cost := w.tryOut(player, o); best == nil || cost < least {
+				best, within, least = player, ahead, cost
 			}
 		}
-		if sum < least {
-			best, least = ahead, sum
+	}
+	best.KeepWithin(within)
+	return best, nil
+}
+
+// tryOut is what some weeks come to as a player plays them, by the problem's objective.
+func (w *weeks) tryOut(player *sequence.Player, o playing) float64 {
+	d, sum := w.dealer(o.seed), 0.0
+	for k := range o.tryouts() {
+		player.Play(d.deal(-1 - k))
+		if cost, ok := player.Cost(); ok {
+			sum += float64(cost)
 		}
 	}
-	player.KeepWithin(best)
-	return player, nil
+	return sum
 }
 
 // dealer draws how the steps turn out, without allocating anything.
@@ -228,11 +253,12 @@ type dealer struct {
 	turns       []sequence.Turn
 	kinds       []normal // of this play, of one step beside its commission
 	commissions []float64
+	slow        []float64 // of this play, by material: from 0, as planned, to 1
 }
 
 func (w *weeks) dealer(seed int64) *dealer {
 	d := &dealer{weeks: w, seed: uint64(seed), source: rand.NewPCG(0, 0), turns: make([]sequence.Turn, len(w.problem.Tasks)),
-		kinds: make([]normal, len(w.kinds)), commissions: make([]float64, len(w.commissions))}
+		kinds: make([]normal, len(w.kinds)), commissions: make([]float64, len(w.commissions)), slow: make([]float64, materialsOf(w.cures))}
 	d.rng = rand.New(d.source)
 	for i := range w.problem.Tasks {
 		d.turns[i] = sequence.Turn{Attended: w.problem.Tasks[i].Attended, Unattended: w.problem.Tasks[i].Unattended}
@@ -253,6 +279,13 @@ func (d *dealer) deal(k int) []sequence.Turn {
 	for i := range d.chances {
 		c := &d.chances[i]
 		d.turns[c.task].Attended, d.turns[c.task].Wait = d.turn(c)
+	}
+	for i := range d.slow {
+		d.slow[i] = min(d.rng.Float64(), d.rng.Float64()) // near what is planned more often than not
+	}
+	for i := range d.cures {
+		c := &d.cures[i]
+		d.turns[c.task].Unattended = c.takes(d.slow[c.material])
 	}
 	return d.turns
 }

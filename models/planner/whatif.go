@@ -48,6 +48,7 @@ type WhatIf struct {
 	Moved     int         // steps that begin at another time
 	Notes     []phrase.Phrase
 	Until     time.Time // to when HandsMin counts
+	Played    *Promises // of the commissions, then; nil where no weeks were played
 	Proved    bool      // no better plan is possible then
 }
 
@@ -73,7 +74,21 @@ func (s *Service) WhatIf(ctx context.Context, changes []models.Steer, longer boo
 	case o.Work == 0:
 		o.Limit = whatIfLimit
 	}
-	return whatIf(ctx, snap, tried, o)
+	w, then, err := whatIf(ctx, snap, tried, o)
+	if err != nil {
+		return nil, err
+	}
+	return w, s.playIf(ctx, w, then, AtOnce.plays)
+}
+
+// playIf plays so many weeks of a plan that is thought of.
+func (s *Service) playIf(ctx context.Context, w *WhatIf, then *models.Snapshot, plays int) error {
+	turned, err := s.store.Outcomes(ctx)
+	if err != nil {
+		return err
+	}
+	w.Played, err = foresee(ctx, then, turned, playing{plays: plays, cores: 1, seed: s.opt.Seed})
+	return err
 }
 
 // tryingTurn waits until nobody else searches for a what-if: one processor is enough
@@ -104,14 +119,15 @@ func (s *Service) try(ctx context.Context, changes []models.Steer) (*models.Snap
 	}
 }
 
-// whatIf plans with what was tried, starting from the plan of the first snapshot.
-func whatIf(ctx context.Context, snap *models.Snapshot, tried *models.Tried, o options) (*WhatIf, error) {
+// whatIf plans with what was tried, starting from the plan of the first snapshot; it
+// returns the shop as it would be, too.
+func whatIf(ctx context.Context, snap *models.Snapshot, tried *models.Tried, o options) (*WhatIf, *models.Snapshot, error) {
 	q, answer, err := solve(ctx, planned(tried.Snapshot, snap.Plan), o)
 	if err != nil {
-		return nil, fmt.Errorf("planning with the change: %w", err)
+		return nil, nil, fmt.Errorf("planning with the change: %w", err)
 	}
-	plan := q.records(answer, snap.At)
-	return compared(snap, planned(tried.Snapshot, plan), tried.Says), nil
+	then := planned(tried.Snapshot, q.records(answer, snap.At))
+	return compared(snap, then, tried.Says), then, nil
 }
 
 // compared sets two snapshots with their plans side by side.

@@ -165,6 +165,43 @@ func (pl *Player) findTurns(begins []int) {
 // long as it lasts.
 func (pl *Player) KeepWithin(ahead int) { pl.ahead = ahead }
 
+// Pressing returns a player of the same plan that takes what presses before what does
+// not, as a shop comes to when times turn out otherwise: in the order of the plan, but
+// that each task falls back by such a part of the working minutes for which it could
+// wait before a job ended later than is due, and later than with all as estimated. The
+// links behind it, their rests and the hours are looked at, not what others want.
+func (pl *Player) Pressing(part float64) *Player {
+	other := pl.Beside()
+	turns := make([]Turn, len(pl.m.tasks))
+	for t := range turns {
+		turns[t] = Turn{Attended: pl.m.tasks[t].att, Unattended: pl.m.tasks[t].unatt}
+	}
+	other.KeepWithin(0)
+	other.Play(turns)
+	other.KeepWithin(never)
+	d := other.newDelays()
+	d.take(other, false)
+	d.workBack(other)
+	clock, key := pl.clock(), make([]int, len(turns))
+	for t := range key {
+		key[t] = never
+		if setup, start := other.Started(t); start >= 0 {
+			key[t] = clock.worked(setup)
+			if _, latest, _ := d.begins(other, t); latest < never {
+				key[t] += int(part * float64(clock.worked(latest)-clock.worked(start)))
+			} else {
+				key[t] += int(part * float64(clock.worked(pl.m.horizon)))
+			}
+		}
+	}
+	other.order = pl.m.sortedBy(func(t int) [2]int { return [2]int{key[t], pl.rank[t]} })
+	other.rank, other.due = make([]int, len(other.order)), make([]int, len(other.order))
+	for k, t := range other.order {
+		other.rank[t], other.due[k] = k, key[t]
+	}
+	return other
+}
+
 // clock counts the hours of the common resource.
 func (pl *Player) clock() *workClock {
 	if pl.common < 0 {

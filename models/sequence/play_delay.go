@@ -49,7 +49,7 @@ func (pl *Player) Delayed(minutes int, jobs []int) {
 		pl.delays = pl.newDelays()
 	}
 	d := pl.delays
-	d.take(pl)
+	d.take(pl, true)
 	d.workBack(pl)
 	clock := pl.clock()
 	for t := range jobs {
@@ -85,8 +85,9 @@ func (pl *Player) newDelays() *delays {
 	return d
 }
 
-// take goes over what was taken, in the order of time.
-func (d *delays) take(pl *Player) {
+// take goes over what was taken, in the order of time, and where it is to be told from
+// whom.
+func (d *delays) take(pl *Player, from bool) {
 	d.takings, d.ties = d.takings[:0], d.ties[:0]
 	for i := range pl.s.stack {
 		t := pl.s.stack[i].task
@@ -102,7 +103,9 @@ func (d *delays) take(pl *Player) {
 		}
 	}
 	for i := range d.takings {
-		d.hand(pl, &d.takings[i])
+		if from {
+			d.hand(pl, &d.takings[i])
+		}
 		d.takings[i].ties = len(d.ties)
 	}
 }

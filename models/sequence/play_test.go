@@ -79,6 +79,9 @@ func TestPlaysKeepTheRules(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p, plan, turns := drawPlay(t)
 		pl := newPlayer(t, p, plan)
+		if rapid.Bool().Draw(t, "what presses goes first") {
+			pl = pl.Pressing(rapid.Float64Range(0, 1).Draw(t, "part"))
+		}
 		for range 2 { // a player forgets what it played
 			if !pl.Play(turns) {
 				return // something never fits: more of a resource than there is, a step longer than any window
@@ -206,6 +209,23 @@ func TestThePlansOfPlaysAreInTheDecodersReach(t *testing.T) {
 			require.LessOrEqual(t, d.start[i], pl.s.start[i])
 		}
 	})
+}
+
+// A stool that is due soon and a box that is not, planned in the other order. The box
+// could wait 800 minutes and the stool, which is planned 100 later, 200: from a sixth of
+// that on the stool goes first.
+func TestWhatPressesGoesFirst(t *testing.T) {
+	hands := []Use{{Resource: "hands", Amount: 1, During: Attended}}
+	p := &Problem{Version: Version, Horizon: 5000, Resources: []Resource{{ID: "hands", Capacity: 1}},
+		Jobs:      []Job{{ID: "stool", Due: new(400), Weight: 1}, {ID: "box", Due: new(900), Weight: 1}},
+		Tasks:     []Task{{ID: "box", Job: "box", Attended: 100, Uses: hands}, {ID: "stool", Job: "stool", Attended: 100, Uses: hands}},
+		Objective: Weights{Tardiness: 1, Flow: 1}}
+	planned := newPlayer(t, p, []Start{{"box", 0}, {"stool", 100}})
+	for part, first := range map[float64]int{0: 0, 0.1: 0, 0.2: 1, 1: 1} {
+		pl := planned.Pressing(part)
+		require.True(t, pl.Play([]Turn{{Attended: 100}, {Attended: 100}}))
+		require.Zero(t, pl.s.start[first], "%g", part)
+	}
 }
 
 // Two players side by side play alike, and given starts are kept where they can be.
