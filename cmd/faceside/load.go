@@ -128,7 +128,7 @@ func load(ctx context.Context, c loadConfig, program string) (r *loadReport, err
 	if err != nil {
 		return nil, err
 	}
-	defer func() { err = errors.Join(err, still.close()) }()
+	defer still.close()
 	if err := r.run(ctx, crowd, server); err != nil {
 		return nil, err
 	}

@@ -6,18 +6,67 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"sync"
 	"syscall"
+	"time"
 
 	"github.com/google/uuid"
 )
 
 // stalled are live streams that were opened and that nobody reads, as on a tablet
 // that sleeps with its connection open, or is carried out of the network's reach.
-type stalled []net.Conn
+type stalled struct {
+	address string
+	streams []net.Conn
+	leave   context.CancelFunc
+	there   sync.WaitGroup
+}
 
-// stall opens so many. Little is let wait on the way to them, so that the server soon
+// stallAgain is how long a stream is left. The server gives up one that it could not
+// write to for some seconds, and then it would press nobody any more.
+const stallAgain = 20 * time.Second
+
+// stall opens so many, and opens them again and again until they are closed.
+func stall(ctx context.Context, address string, streams int) (*stalled, error) {
+	ctx, leave := context.WithCancel(ctx)
+	s := &stalled{address: address, leave: leave, streams: make([]net.Conn, streams)}
+	if err := s.open(ctx); err != nil {
+		s.close()
+		return nil, fmt.Errorf("opening streams that are not read: %w", err)
+	}
+	s.there.Go(func() {
+		for pause(ctx, stallAgain); ctx.Err() == nil; pause(ctx, stallAgain) {
+			_ = s.open(ctx) // the server may be about to stop; else the next time
+		}
+	})
+	return s, nil
+}
+
+// open opens all, in the places of those that are open.
+func (s *stalled) open(ctx context.Context) error {
+	s.closeAll()
+	for i := range s.streams {
+		var err error
+		if s.streams[i], err = openStalled(ctx, s.address); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// closeAll closes what is open. It was never read: nothing is lost with it.
+func (s *stalled) closeAll() {
+	for i, c := range s.streams {
+		if c != nil {
+			_ = c.Close()
+		}
+		s.streams[i] = nil
+	}
+}
+
+// openStalled opens one. Little is let wait on the way to it, so that the server soon
 // cannot write any more: small packets, and next to no room for what is not read.
-func stall(ctx context.Context, address string, streams int) (stalled, error) {
+func openStalled(ctx context.Context, address string) (net.Conn, error) {
 	dialer := net.Dialer{Control: func(_, _ string, raw syscall.RawConn) error {
 		var err error
 		ran := raw.Control(func(fd uintptr) {
@@ -28,28 +77,25 @@ func stall(ctx context.Context, address string, streams int) (stalled, error) {
 		})
 		return errors.Join(ran, err)
 	}}
-	var all stalled
-	for range streams {
-		c, err := dialer.DialContext(ctx, "tcp", address)
-		if err != nil {
-			return nil, errors.Join(fmt.Errorf("opening a stream that is not read: %w", err), all.close())
-		}
-		all = append(all, c)
-		_, err = fmt.Fprintf(c, "GET /live HTTP/1.1\r\nHost: %s\r\nCookie: faceside_tablet=%s\r\n\r\n", address, uuid.NewString())
-		if err == nil {
-			_, err = io.ReadFull(c, make([]byte, len("HTTP/1.1 200 OK"))) // and not a word more
-		}
-		if err != nil {
-			return nil, errors.Join(fmt.Errorf("joining a stream that is not read: %w", err), all.close())
-		}
+	c, err := dialer.DialContext(ctx, "tcp", address)
+	if err != nil {
+		return nil, err
 	}
-	return all, nil
+	_, err = fmt.Fprintf(c, "GET /live HTTP/1.1\r\nHost: %s\r\nCookie: faceside_tablet=%s\r\n\r\n", address, uuid.NewString())
+	if err == nil {
+		err = c.SetReadDeadline(time.Now().Add(stallAgain))
+	}
+	if err == nil {
+		_, err = io.ReadFull(c, make([]byte, len("HTTP/1.1 200 OK"))) // and not a word more
+	}
+	if err != nil {
+		return nil, errors.Join(err, c.Close())
+	}
+	return c, nil
 }
 
-func (s stalled) close() error {
-	var all []error
-	for _, c := range s {
-		all = append(all, c.Close())
-	}
-	return errors.Join(all...)
+func (s *stalled) close() {
+	s.leave()
+	s.there.Wait()
+	s.closeAll()
 }

@@ -98,7 +98,7 @@ func TestLoadIsBounded(t *testing.T) {
 		`-taps "NaN/s" is no rate`:   func(*loadConfig) string { return "NaN/s" },
 		"-tablets 1001 is not":       func(c *loadConfig) string { c.tablets = 1001; return "5/s" },
 		"-makers 50 is not":          func(c *loadConfig) string { c.tablets = 49; return "5/s" },
-		"-stalled 201 is not from 0": func(c *loadConfig) string { c.stalled = 201; return "5/s" },
+		"-stalled 801 is not from 0": func(c *loadConfig) string { c.stalled = 801; return "5/s" },
 		"-for 1h0m0s is not":         func(c *loadConfig) string { c.span = time.Hour; return "5/s" },
 		`-address "0.0.0.0:1" is no`: func(c *loadConfig) string { c.address = "0.0.0.0:1"; return "5/s" },
 	} {
