@@ -1,6 +1,9 @@
 package sequence
 
-import "sync/atomic"
+import (
+	"slices"
+	"sync/atomic"
+)
 
 // learner is a clause-learning search core over bounded integer variables. A
 // variable x is seen from two sides: side 2x is x itself, side 2x+1 is -x, and
@@ -25,11 +28,14 @@ type learner struct {
 	activity []float64 // by variable
 	bump     float64
 	heap     varHeap
-	marked   []bool  // by event, during analysis
-	need     []int64 // by event, during analysis
-	lower    []int32 // events of lower levels, during analysis
-	sideSeen []int32 // by side: index in the clause being made, -1: none
-	lifted   []lit   // scratch
+	marked   []bool    // by event, during analysis
+	findings []finding // by event, while a clause is made
+	asked    []int32   // events with a finding
+	levelIn  []bool    // by level: one of its events is marked
+	need     []int64   // by event, during analysis
+	lower    []int32   // events of lower levels, during analysis
+	sideSeen []int32   // by side: index in the clause being made, -1: none
+	lifted   []lit     // scratch
 	stop     *atomic.Bool
 	halted   bool // gave up: what is known may be incomplete
 }
@@ -61,11 +67,11 @@ type event struct {
 // mark is where a decision level begins.
 type mark struct{ trail, arena int32 }
 
-// watchers are the clauses to look at when a side's bound falls to their guards.
-// The guards lie side by side: most events only read them.
+// watchers are the clauses to look at when a side's bound falls to their guards,
+// by guard, so that an event meets only those it passes.
 type watchers struct {
-	guards []int64
-	of     []watch
+	guards []int64 // rising
+	of     [][]watch
 }
 
 // watch is a clause that watches a literal of a side.
@@ -74,15 +80,37 @@ type watch struct {
 	other lit // one more of the clause: while it is true the clause asks for nothing
 }
 
-func (w *watchers) add(guard int64, c *clause, other lit) {
-	w.guards, w.of = append(w.guards, guard), append(w.of, watch{c, other})
+// from returns where guards of at least a bound begin.
+func (w *watchers) from(bound int64) int {
+	lo, hi := 0, len(w.guards)
+	for lo < hi {
+		if mid := int(uint(lo+hi) >> 1); w.guards[mid] < bound {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	return lo
 }
 
-// drop takes one out, the last one coming in its place.
-func (w *watchers) drop(i int) {
-	n := len(w.of) - 1
-	w.guards[i], w.of[i] = w.guards[n], w.of[n]
-	w.of[n] = watch{}
+func (w *watchers) add(guard int64, c *clause, other lit) {
+	i := w.from(guard)
+	if i == len(w.guards) || w.guards[i] != guard {
+		w.guards, w.of = slices.Insert(w.guards, i, guard), slices.Insert(w.of, i, nil)
+	}
+	w.of[i] = append(w.of[i], watch{c, other})
+}
+
+// sweep drops the clauses that were deleted, and guards that none is left of.
+func (w *watchers) sweep() {
+	n := 0
+	for i, of := range w.of {
+		if of = slices.DeleteFunc(of, func(k watch) bool { return k.c.deleted }); len(of) > 0 {
+			w.guards[n], w.of[n] = w.guards[i], of
+			n++
+		}
+	}
+	clear(w.of[n:])
 	w.guards, w.of = w.guards[:n], w.of[:n]
 }
 
@@ -174,24 +202,37 @@ func (x *learner) drawClauses() bool {
 
 func (x *learner) drawEvent(side int32, old, new int64) bool {
 	ws := &x.watches[side]
-	for i := 0; i < len(ws.guards); {
-		if g := ws.guards[i]; new > g || old <= g || x.isTrue(ws.of[i].other) {
-			i++
-			continue
+	for k := ws.from(new); k < len(ws.guards) && ws.guards[k] < old; k++ {
+		guard, of, kept := ws.guards[k], ws.of[k], 0
+		for i := 0; i < len(of); i++ {
+			if !x.isTrue(of[i].other) {
+				c := of[i].c
+				if x.rewatch(c, side^1) {
+					continue
+				}
+				if first := c.lits[0]; x.isTrue(first) {
+					of[i].other = first
+				} else if !x.unit(c, first) {
+					kept += copy(of[kept:], of[i:])
+					ws.keep(guard, kept)
+					return false
+				}
+			}
+			of[kept] = of[i]
+			kept++
 		}
-		c := ws.of[i].c
-		if c.deleted || x.rewatch(c, side^1) {
-			ws.drop(i)
-			continue
-		}
-		if first := c.lits[0]; x.isTrue(first) {
-			ws.of[i].other = first
-		} else if !x.unit(c, first) {
-			return false
-		}
-		i++
+		k = ws.keep(guard, kept)
 	}
 	return true
+}
+
+// keep shortens the list of a guard and returns where it is: it moved where guards
+// before it came up since.
+func (w *watchers) keep(guard int64, n int) int {
+	k := w.from(guard)
+	clear(w.of[k][n:])
+	w.of[k] = w.of[k][:n]
+	return k
 }
 
 // rewatch finds another literal to watch in place of the one on a side that
@@ -334,7 +375,7 @@ func (x *learner) analyse(top int32) *clause {
 	}
 	uip := lit{x.trail[i].side, x.need[i]}
 	x.marked[i] = false
-	return x.clauseOf(uip, top)
+	return x.clauseOf(uip)
 }
 
 // note marks the event behind a literal of a reason; it returns 1 if that is a
@@ -376,11 +417,20 @@ func (x *learner) reasons(i int, f func(lit)) {
 
 // clauseOf makes the clause of the unique implication point and the marked
 // events of lower levels, leaving out those that the others imply.
-func (x *learner) clauseOf(uip lit, top int32) *clause {
+func (x *learner) clauseOf(uip lit) *clause {
+	for len(x.findings) < len(x.trail) {
+		x.findings = append(x.findings, unasked)
+	}
+	for len(x.levelIn) <= len(x.levels) {
+		x.levelIn = append(x.levelIn, false)
+	}
+	for _, e := range x.lower {
+		x.levelIn[x.trail[e].level] = true
+	}
 	lits := []lit{uip.not()}
 	x.sideSeen[uip.side] = 0
 	for _, e := range x.lower {
-		if x.redundant(int(e)) {
+		if x.implied(int(e)) {
 			continue
 		}
 		side, b := x.trail[e].side, x.need[e]
@@ -395,30 +445,77 @@ func (x *learner) clauseOf(uip lit, top int32) *clause {
 		lits = append(lits, lit{side, b}.not())
 	}
 	for _, e := range x.lower {
-		x.marked[e] = false
+		x.marked[e], x.levelIn[x.trail[e].level] = false, false
 	}
-	levels := map[int32]bool{}
+	for _, e := range x.asked {
+		x.findings[e] = unasked
+	}
+	x.asked = x.asked[:0]
+	levels := int32(0)
 	for _, l := range lits {
 		x.sideSeen[l.side^1] = -1
-		levels[x.trail[x.since(l.not())].level] = true
+		if in := &x.levelIn[x.trail[x.since(l.not())].level]; !*in {
+			*in = true
+			levels++
+		}
 	}
-	return &clause{lits: lits, lbd: int32(len(levels))}
+	for _, l := range lits {
+		x.levelIn[x.trail[x.since(l.not())].level] = false
+	}
+	return &clause{lits: lits, lbd: levels}
 }
 
-// redundant tells whether the reasons of a marked event are all marked
-// themselves, at least as strongly.
-func (x *learner) redundant(i int) bool {
+// finding is what was found of an event while a clause is made.
+type finding uint8
+
+const (
+	unasked     finding = iota
+	follows             // the marked events imply it
+	independent         // they may not
+)
+
+// implied tells whether the marked events imply an event by its reasons and, where
+// those are not marked, by theirs (Sörensson, Biere, "Minimizing learned clauses",
+// SAT 2009).
+func (x *learner) implied(i int) bool {
 	e := &x.trail[i]
-	if e.clause == nil && e.from == e.to {
-		return false // a decision
-	}
-	ok := true
-	x.reasons(i, func(l lit) {
-		if r := x.since(l); r >= 0 && (!x.marked[r] || x.need[r] > l.b) {
-			ok = false
+	if e.clause == nil {
+		if e.from == e.to {
+			return false // a decision
 		}
-	})
-	return ok
+		for _, l := range x.arena[e.from:e.to] {
+			if !x.covered(l) {
+				return false
+			}
+		}
+		return true
+	}
+	for _, l := range e.clause.lits {
+		if (l.side != e.side || l.b != e.new) && !x.covered(l.not()) {
+			return false
+		}
+	}
+	return true
+}
+
+// covered tells whether the marked events imply a true literal.
+func (x *learner) covered(l lit) bool {
+	e := x.since(l)
+	if e < 0 || x.marked[e] && x.need[e] <= l.b || x.findings[e] == follows {
+		return true
+	}
+	// Below a level none of whose events is marked nothing is, and the level that is
+	// analysed has but the one.
+	if x.findings[e] == independent || !x.levelIn[x.trail[e].level] {
+		return false
+	}
+	x.findings[e] = independent
+	x.asked = append(x.asked, e)
+	if !x.implied(int(e)) {
+		return false
+	}
+	x.findings[e] = follows
+	return true
 }
 
 // raise makes a variable more likely to be decided soon.
@@ -438,7 +535,7 @@ func (x *learner) forget() {
 	limit := medianUse(x.learned)
 	kept := x.learned[:0]
 	for _, c := range x.learned {
-		if c.lbd <= 3 || c.used > limit {
+		if c.lbd <= 2 || c.used > limit {
 			c.used /= 2
 			kept = append(kept, c)
 			continue
@@ -448,14 +545,7 @@ func (x *learner) forget() {
 	clear(x.learned[len(kept):])
 	x.learned = kept
 	for s := range x.watches {
-		ws := &x.watches[s]
-		for i := 0; i < len(ws.of); {
-			if ws.of[i].c.deleted {
-				ws.drop(i)
-			} else {
-				i++
-			}
-		}
+		x.watches[s].sweep()
 	}
 }
 
