@@ -16,6 +16,8 @@ type exactSearch struct {
 	until     int64 // conflicts at the next restart
 	restarts  int
 	aim       bool // the next decision is about the objective
+	noDives   bool // no restart looks for plans: another search does, and better
+	noAims    bool // none asks for a much better plan: another search does
 	forgetAt  int
 }
 
@@ -127,11 +129,11 @@ func (e *exact) choose() (lit, bool) {
 	s := &e.search
 	if s.aim && e.x.level() == 0 {
 		s.aim = false
-		if lo, hi := e.x.lo(e.cost), e.x.hi(e.cost); s.restarts%2 == 1 && lo < hi && hi < 1<<50 {
+		if lo, hi := e.x.lo(e.cost), e.x.hi(e.cost); !s.noAims && s.restarts%2 == 1 && lo < hi && hi < 1<<50 {
 			return le(e.cost, lo+(hi-lo)/4), true
 		}
 	}
-	if s.restarts%4 == 0 && !e.inLine {
+	if s.restarts%4 == 0 && !e.inLine && !s.noDives {
 		if t := e.earliest(); t >= 0 {
 			return le(e.start[t], e.x.lo(e.start[t])), true
 		}

@@ -14,22 +14,23 @@ type exact struct {
 	moved []int32 // by task, -1: has no previous start or none counts
 	cost  int32
 
-	arcs   []arc
-	tables []table
-	orders []order
-	pair   map[[2]int32]lit // i before j, for i < j
-	pairOf [][2]int32       // by variable: the pair it orders
-	inLine bool             // orders decide everything: all go one after the other wherever they meet
-	reach  []bits           // tasks that links put behind a task
-	gaps   [][]int          // least S(b) - S(a) by links; nil where there are too many tasks
+	arcs     []arc
+	tables   []table
+	orders   []order
+	energies []energy
+	pair     map[[2]int32]lit // i before j, for i < j
+	pairOf   [][2]int32       // by variable: the pair it orders
+	inLine   bool             // orders decide everything: all go one after the other wherever they meet
+	reach    []bits           // tasks that links put behind a task
+	gaps     [][]int          // least S(b) - S(a) by links; nil where there are too many tasks
 
-	arcsOf, tablesOf, ordersOf [][]int32 // by side: what to look at when its bound falls
-	costOf                     []bool    // by side
-	arcQueue                   []int32
-	arcQueued                  []bool
-	tableQueued, orderQueued   []bool
-	costQueued                 bool
-	dead                       bool // no solution (better than the best) is left
+	arcsOf, tablesOf, ordersOf, energiesOf [][]int32 // by side: what to look at when its bound falls
+	costOf                                 []bool    // by side
+	arcQueue                               []int32
+	arcQueued                              []bool
+	tableQueued, orderQueued, energyQueued []bool
+	costQueued                             bool
+	dead                                   bool // no solution (better than the best) is left
 
 	search exactSearch
 }
@@ -66,7 +67,7 @@ func newExact(m *model, seed int64) *exact {
 	e := &exact{m: m, pair: map[[2]int32]lit{}, inLine: m.weights.Moved == 0, last: -1}
 	e.x.bump, e.x.stop = 1, m.stop
 	e.x.wake = e.wakeSide
-	for _, add := range []func(){e.addVars, e.findReach, e.addLinks, e.addPairs, e.addZones, e.addTables, e.addMoved, e.index} {
+	for _, add := range []func(){e.addVars, e.findReach, e.addLinks, e.addPairs, e.addZones, e.addTables, e.addEnergies, e.addMoved, e.index} {
 		if add(); m.halted() {
 			return nil
 		}
@@ -378,6 +379,14 @@ func (e *exact) index() {
 			}
 		}
 	}
+	e.energiesOf, e.energyQueued = make([][]int32, n), make([]bool, len(e.energies))
+	for k := range e.energies {
+		e.energyQueued[k] = true
+		for _, l := range e.energies[k].loads {
+			on(e.energiesOf, 2*e.start[l.task], k)
+			on(e.energiesOf, 2*e.start[l.task]+1, k)
+		}
+	}
 	for k := range e.orders {
 		e.orderQueued[k] = true
 		e.orders[k].sides(e, func(side int32) { on(e.ordersOf, side, k) })
@@ -404,6 +413,9 @@ func (e *exact) wakeSide(side int32) {
 	}
 	for _, k := range e.ordersOf[side] {
 		e.orderQueued[k] = true
+	}
+	for _, k := range e.energiesOf[side] {
+		e.energyQueued[k] = true
 	}
 	if e.costOf[side] {
 		e.costQueued = true
@@ -458,6 +470,15 @@ func (e *exact) propagateHeavy() (done, ok bool) {
 			return false, e.tables[k].propagate(e)
 		}
 	}
+	if e.x.level() > energyDepth {
+		return true, true
+	}
+	for k := range e.energies {
+		if e.energyQueued[k] {
+			e.energyQueued[k] = false
+			return false, e.energies[k].propagate(e)
+		}
+	}
 	return true, true
 }
 
@@ -469,6 +490,7 @@ func (e *exact) unqueue() bool {
 	e.arcQueue = e.arcQueue[:0]
 	clear(e.tableQueued)
 	clear(e.orderQueued)
+	clear(e.energyQueued)
 	e.costQueued = false
 	return false
 }

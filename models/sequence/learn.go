@@ -36,6 +36,9 @@ type learner struct {
 	lower    []int32   // events of lower levels, during analysis
 	sideSeen []int32   // by side: index in the clause being made, -1: none
 	lifted   []lit     // scratch
+	telling  bool      // others want to know what is learned
+	fresh    []*clause // learned, worth telling and not yet told
+	told     int       // events of level 0 that were told
 	stop     *atomic.Bool
 	halted   bool // gave up: what is known may be incomplete
 }
@@ -113,6 +116,10 @@ func (w *watchers) sweep() {
 	clear(w.of[n:])
 	w.guards, w.of = w.guards[:n], w.of[:n]
 }
+
+// lastingLBD is the number of decision levels in a learned clause up to which it is
+// kept for ever, and told to others.
+const lastingLBD = 2
 
 type clause struct {
 	lits    []lit
@@ -275,10 +282,17 @@ func (x *learner) unit(c *clause, l lit) bool {
 
 // addClause adds a clause of the problem at level 0; false means there is no solution.
 func (x *learner) addClause(lits ...lit) bool {
+	_, ok := x.attach(lits)
+	return ok
+}
+
+// attach is addClause, and returns what is left of the clause, nil where it says
+// nothing that is not known.
+func (x *learner) attach(lits []lit) (*clause, bool) {
 	var open []lit
 	for _, l := range lits {
 		if x.isTrue(l) {
-			return true
+			return nil, true
 		}
 		if !x.isFalse(l) {
 			open = append(open, l)
@@ -286,14 +300,14 @@ func (x *learner) addClause(lits ...lit) bool {
 	}
 	switch len(open) {
 	case 0:
-		return false
+		return nil, false
 	case 1:
-		return x.set(open[0])
+		return nil, x.set(open[0])
 	}
 	c := &clause{lits: open}
 	x.watch(c, 0)
 	x.watch(c, 1)
-	return true
+	return c, true
 }
 
 // since returns the event that made a true literal true, or -1 where it has
@@ -343,6 +357,9 @@ func (x *learner) learn() bool {
 	x.watch(c, 0)
 	x.watch(c, 1)
 	x.learned = append(x.learned, c)
+	if x.telling && c.lbd <= lastingLBD {
+		x.fresh = append(x.fresh, c)
+	}
 	x.push(event{side: c.lits[0].side, new: c.lits[0].b, clause: c})
 	return true
 }
@@ -535,7 +552,7 @@ func (x *learner) forget() {
 	limit := medianUse(x.learned)
 	kept := x.learned[:0]
 	for _, c := range x.learned {
-		if c.lbd <= 2 || c.used > limit {
+		if c.lbd <= lastingLBD || c.used > limit {
 			c.used /= 2
 			kept = append(kept, c)
 			continue

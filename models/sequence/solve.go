@@ -91,7 +91,8 @@ type solver struct {
 	infeasible bool
 	trace      []TracePoint
 	spent      int64
-	last       Step // told of last
+	last       Step   // told of last
+	second     *exact // helps the first one where plans hardly come better any more
 }
 
 // worker is one search. Workers run side by side for a round and learn of each
@@ -158,6 +159,7 @@ func (s *solver) open() {
 	}
 	if !s.o.WithoutExact && !s.stop.Load() {
 		if e := newExact(s.m, s.o.Seed); e != nil {
+			e.search.noDives = s.specialized(searches)
 			searches = append(searches, e)
 		}
 	}
@@ -196,7 +198,8 @@ func (s *solver) special(general *improver, seed int64) worker {
 // rounds lets the workers search until there is nothing left to find or to spend.
 func (s *solver) rounds() {
 	slice := 10 * time.Millisecond
-	for round := 0; len(s.workers) > 0 && !s.closed() && !s.stop.Load(); round++ {
+	for len(s.workers) > 0 && !s.closed() && !s.stop.Load() {
+		s.call()
 		budgets := make([]*budget, len(s.workers))
 		left := s.o.Work - s.spent
 		if s.o.Work > 0 && left <= 0 {
@@ -208,13 +211,11 @@ func (s *solver) rounds() {
 				budgets[i].work = max(0, min(w.chunk(), left))
 				left -= w.chunk()
 			} else {
-				budgets[i].slice = slice
-				if _, exact := w.(*exact); exact && s.large() {
-					budgets[i].slice = slice / 5
-				}
+				budgets[i].slice = s.share(w, slice)
 			}
 			w.meet(s.best, s.bound)
 		}
+		s.exchange()
 		s.round(budgets)
 		s.workers = slices.DeleteFunc(s.workers, func(w worker) bool {
 			e, ok := w.(*exact)
@@ -238,9 +239,9 @@ func (s *solver) round(budgets []*budget) {
 		free := make(chan struct{}, cores)
 		for i, w := range s.workers {
 			wg.Add(1)
+			free <- struct{}{} // in this order: two short slices share a core
 			go func() {
 				defer wg.Done()
-				free <- struct{}{}
 				work[i] = w.run(budgets[i].begin())
 				<-free
 			}()

@@ -1,0 +1,310 @@
+package sequence
+
+import (
+	"fmt"
+	"slices"
+)
+
+// energy propagates what tasks need of one resource between two times, wherever in
+// their bounds they are: more than there is of it then is a conflict (energetic
+// reasoning: Erschler, Lopez, Thuriot 1991; Baptiste, Le Pape, Nuijten, "Satisfiability
+// tests and time-bound adjustments for cumulative scheduling problems", Annals of
+// Operations Research 92, 1999), explained with no more of the bounds than it takes
+// (Schutt, Feydy, Stuckey, "Explaining time-table-edge-finding propagation for the
+// cumulative resource constraint", CPAIOR 2013).
+type energy struct {
+	capacity int
+	loads    []load
+
+	byStart, byEnd, byMiddle, byHead []int32 // loads in order of hi, hi+long, lo+hi+long, lo+long
+	froms                            []int   // scratch: where windows begin
+	parts                            []part  // scratch
+}
+
+// load is what a task needs of the resource without a break, with its current bounds.
+type load struct {
+	task         int32
+	amount, long int
+	lo, hi       int
+}
+
+// part is what a load needs at least within a window.
+type part struct {
+	of    int32
+	units int // of time
+	known bool
+}
+
+// energyDepth is the level of decisions down to which energies are looked at: deeper
+// they find too little for the time that they take.
+const energyDepth = 2
+
+// addEnergies makes one for every resource that can be overloaded, and for sets of
+// tasks no two of which can run side by side, whatever keeps them apart.
+func (e *exact) addEnergies() {
+	m := e.m
+	if len(m.tasks) > mostGaps {
+		return
+	}
+	for r := range m.resources {
+		g := energy{capacity: m.resources[r].capacity}
+		for t := range m.tasks {
+			if amount, long := m.solidUse(t, r); amount*long > 0 {
+				g.loads = append(g.loads, load{task: int32(t), amount: amount, long: long})
+			}
+		}
+		e.addEnergy(g)
+	}
+	for _, set := range e.apartSets() {
+		g := energy{capacity: 1}
+		for _, t := range set {
+			g.loads = append(g.loads, load{task: t, amount: 1, long: m.tasks[t].att})
+		}
+		e.addEnergy(g)
+	}
+}
+
+// addEnergy adds one where all at once are more than there is.
+func (e *exact) addEnergy(g energy) {
+	sum := 0
+	for k := range g.loads {
+		sum += g.loads[k].amount
+		for _, list := range []*[]int32{&g.byStart, &g.byEnd, &g.byMiddle, &g.byHead} {
+			*list = append(*list, int32(k))
+		}
+	}
+	if sum > g.capacity && len(g.loads) > 2 {
+		e.energies = append(e.energies, g)
+	}
+}
+
+// solidUse returns how much of a resource a task uses from its start on, and for how
+// many minutes, where these are the same wherever it starts.
+func (m *model) solidUse(t, r int) (amount, long int) {
+	w := &m.tasks[t]
+	if w.clock != nil {
+		return 0, 0
+	}
+	for _, u := range w.uses {
+		switch {
+		case u.res != r:
+		case u.span == attendedSpan:
+			amount, long = amount+u.amount, w.att
+		case u.span == wholeSpan:
+			return u.amount, w.att + w.unatt
+		}
+	}
+	return amount, long
+}
+
+// apartSets finds sets of tasks whose attended times are all apart, by links, by a
+// resource or by the air of a zone: for each task one that has it, made larger by
+// those that are longest and least held apart by links already.
+func (e *exact) apartSets() [][]int32 {
+	n := len(e.m.tasks)
+	linked := func(i, j int32) bool { return e.reach[i].has(int(j)) || e.reach[j].has(int(i)) }
+	apart := make([]bits, n)
+	for i := range apart {
+		apart[i] = newBits(n)
+	}
+	for i := range int32(n) {
+		for j := range i {
+			_, rivals := e.pair[[2]int32{j, i}]
+			if (rivals || linked(i, j)) && e.m.isSolid(int(i)) && e.m.isSolid(int(j)) {
+				apart[i].put(int(j))
+				apart[j].put(int(i))
+			}
+		}
+	}
+	var sets [][]int32
+	seen := map[string]bool{}
+	for first := range int32(n) {
+		if e.m.halted() {
+			return nil
+		}
+		set := []int32{first}
+		for {
+			next, most := int32(-1), 0
+			for t := range int32(n) {
+				if slices.ContainsFunc(set, func(s int32) bool { return !apart[t].has(int(s)) }) {
+					continue
+				}
+				worth := e.m.tasks[t].att
+				for _, s := range set {
+					if !linked(s, t) {
+						worth += e.m.horizon
+					}
+				}
+				if worth > most {
+					next, most = t, worth
+				}
+			}
+			if next < 0 {
+				break
+			}
+			set = append(set, next)
+		}
+		slices.Sort(set)
+		if key := fmt.Sprint(set); !seen[key] {
+			seen[key] = true
+			sets = append(sets, set)
+		}
+	}
+	return sets
+}
+
+// isSolid tells whether a task is attended for some time, the same wherever it starts.
+func (m *model) isSolid(t int) bool { return m.tasks[t].clock == nil && m.tasks[t].att > 0 }
+
+// propagate tells whether no window is overloaded. O(loads²).
+func (g *energy) propagate(e *exact) bool {
+	g.look(e)
+	for i, a := range g.froms {
+		if i > 0 && a == g.froms[i-1] {
+			continue
+		}
+		if b, excess := g.worst(a); excess > 0 {
+			g.explain(e, a, b, excess)
+			return false
+		}
+	}
+	return true
+}
+
+// look takes the bounds over and puts the loads in order.
+func (g *energy) look(e *exact) {
+	g.froms = g.froms[:0]
+	for k := range g.loads {
+		l := &g.loads[k]
+		l.lo, l.hi = int(e.x.lo(e.start[l.task])), int(e.x.hi(e.start[l.task]))
+		g.froms = append(g.froms, l.lo)
+	}
+	slices.Sort(g.froms)
+	g.sort(g.byStart, func(l *load) int { return l.hi })
+	g.sort(g.byEnd, func(l *load) int { return l.hi + l.long })
+	g.sort(g.byMiddle, func(l *load) int { return l.lo + l.hi + l.long })
+	g.sort(g.byHead, func(l *load) int { return l.lo + l.long })
+}
+
+// sort puts a list that is nearly in order in order.
+func (g *energy) sort(list []int32, key func(*load) int) {
+	for i := 1; i < len(list); i++ {
+		k := list[i]
+		at := key(&g.loads[k])
+		j := i
+		for ; j > 0 && key(&g.loads[list[j-1]]) > at; j-- {
+			list[j] = list[j-1]
+		}
+		list[j] = k
+	}
+}
+
+// worst returns where the window from a ends in which most is needed beyond what
+// there is, and how much that is. What a load needs in [a, b) rises with b from the
+// time when it must have begun, as long as it must still run after a.
+func (g *energy) worst(a int) (to, excess int) {
+	need, slope, now := 0, 0, a
+	for k := range g.loads {
+		if l := &g.loads[k]; l.hi < a && l.lo+l.long > a {
+			slope += l.amount
+		}
+	}
+	i, j, k, h := 0, 0, 0, 0
+	n := len(g.loads)
+	for {
+		for i < n && (g.loads[g.byStart[i]].hi < a || g.loads[g.byStart[i]].lo+g.loads[g.byStart[i]].long <= a) {
+			i++
+		}
+		for j < n && (g.loads[g.byEnd[j]].lo < a) {
+			j++
+		}
+		for k < n && (g.loads[g.byMiddle[k]].lo >= a || g.loads[g.byMiddle[k]].hi < a || g.loads[g.byMiddle[k]].lo+g.loads[g.byMiddle[k]].long <= a) {
+			k++
+		}
+		for h < n && (g.loads[g.byHead[h]].hi >= a || g.loads[g.byHead[h]].lo+g.loads[g.byHead[h]].long <= a) {
+			h++
+		}
+		at := never
+		what := -1
+		if h < n {
+			at, what = g.loads[g.byHead[h]].lo+g.loads[g.byHead[h]].long, 3
+		}
+		if j < n {
+			if v := g.loads[g.byEnd[j]].hi + g.loads[g.byEnd[j]].long; v < at {
+				at, what = v, 1
+			}
+		}
+		if k < n {
+			if l := &g.loads[g.byMiddle[k]]; l.lo+l.hi+l.long-a < at {
+				at, what = l.lo+l.hi+l.long-a, 2
+			}
+		}
+		if i < n && g.loads[g.byStart[i]].hi <= at {
+			at, what = g.loads[g.byStart[i]].hi, 0
+		}
+		if what < 0 {
+			return to, excess
+		}
+		need += (slope - g.capacity) * (at - now)
+		now = at
+		if need > excess {
+			to, excess = at, need
+		}
+		switch what {
+		case 0:
+			slope += g.loads[g.byStart[i]].amount
+			i++
+		case 1:
+			slope -= g.loads[g.byEnd[j]].amount
+			j++
+		case 2:
+			slope -= g.loads[g.byMiddle[k]].amount
+			k++
+		case 3:
+			slope -= g.loads[g.byHead[h]].amount
+			h++
+		}
+	}
+}
+
+// explain says why more is needed in [a, b) than there is, by so much.
+func (g *energy) explain(e *exact, a, b, excess int) {
+	spare := excess - 1
+	g.parts = g.parts[:0]
+	for k := range g.loads {
+		l := &g.loads[k]
+		units := min(l.long, b-a, l.lo+l.long-a, b-l.hi)
+		if units <= 0 {
+			continue
+		}
+		g.parts = append(g.parts, part{int32(k), units, g.known(e, l, a, b, units)})
+	}
+	slices.SortFunc(g.parts, func(p, q part) int {
+		if p.known != q.known {
+			if q.known {
+				return -1
+			}
+			return 1
+		}
+		return p.units*g.loads[p.of].amount - q.units*g.loads[q.of].amount
+	})
+	e.x.clash = e.x.clash[:0]
+	for _, p := range g.parts {
+		l := &g.loads[p.of]
+		cut := min(p.units, spare/l.amount)
+		if !p.known {
+			spare -= cut * l.amount
+			p.units -= cut
+		}
+		if p.units > 0 {
+			v := e.start[l.task]
+			e.x.clash = append(e.x.clash, ge(v, int64(a+p.units-l.long)), le(v, int64(b-p.units)))
+		}
+	}
+}
+
+// known tells whether a load's part of a window follows without any decision.
+func (g *energy) known(e *exact, l *load, a, b, units int) bool {
+	v := e.start[l.task]
+	return e.x.since(ge(v, int64(a+units-l.long))) < 0 && e.x.since(le(v, int64(b-units))) < 0
+}
