@@ -19,6 +19,8 @@ type energy struct {
 	byStart, byEnd, byMiddle, byHead []int32 // loads in order of hi, hi+long, lo+hi+long, lo+long
 	froms                            []int   // scratch: where windows begin
 	parts                            []part  // scratch
+
+	pause, turns int // it misses so many turns when it has found nothing, and so many more now
 }
 
 // load is what a task needs of the resource without a break, with its current bounds.
@@ -155,6 +157,42 @@ func (e *exact) apartSets() [][]int32 {
 
 // isSolid tells whether a task is attended for some time, the same wherever it starts.
 func (m *model) isSolid(t int) bool { return m.tasks[t].clock == nil && m.tasks[t].att > 0 }
+
+// propagateEnergies runs one that is queued and whose turn it is.
+func (e *exact) propagateEnergies() (done, ok bool) {
+	if e.x.level() > energyDepth {
+		return true, true
+	}
+	for k := range e.energies {
+		if !e.energyQueued[k] {
+			continue
+		}
+		e.energyQueued[k] = false
+		g := &e.energies[k]
+		if g.turns > 0 && e.x.level() > 0 {
+			g.turns--
+			continue
+		}
+		if !g.propagate(e) {
+			g.pause /= 4
+			return false, false
+		}
+		g.pause = min(2*g.pause+1, mostPause)
+		g.turns = g.pause
+		return false, true
+	}
+	return true, true
+}
+
+// mostPause is how many turns at most pass one by that finds nothing.
+const mostPause = 63
+
+// askEnergies lets all of them look at what comes next.
+func (e *exact) askEnergies() {
+	for k := range e.energies {
+		e.energies[k].turns = 0
+	}
+}
 
 // propagate tells whether no window is overloaded. O(loads²).
 func (g *energy) propagate(e *exact) bool {

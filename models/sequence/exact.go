@@ -130,6 +130,7 @@ func (e *exact) choose() (lit, bool) {
 	if s.aim && e.x.level() == 0 {
 		s.aim = false
 		if lo, hi := e.x.lo(e.cost), e.x.hi(e.cost); !s.noAims && s.restarts%2 == 1 && lo < hi && hi < 1<<50 {
+			e.askEnergies()
 			return le(e.cost, lo+(hi-lo)/4), true
 		}
 	}

@@ -470,16 +470,7 @@ func (e *exact) propagateHeavy() (done, ok bool) {
 			return false, e.tables[k].propagate(e)
 		}
 	}
-	if e.x.level() > energyDepth {
-		return true, true
-	}
-	for k := range e.energies {
-		if e.energyQueued[k] {
-			e.energyQueued[k] = false
-			return false, e.energies[k].propagate(e)
-		}
-	}
-	return true, true
+	return e.propagateEnergies()
 }
 
 // unqueue forgets what was queued when a conflict came up.
