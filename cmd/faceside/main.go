@@ -34,6 +34,7 @@ func commands() []command {
 		{"restore", "put a backup in the place of a shop's records, which are kept beside", runRestore},
 		{"passphrase", "set the planner's passphrase, read from the terminal: everybody signs in from then on", runPassphrase},
 		{"unlock", "free people after wrong PINs, and the passphrase after wrong ones", runUnlock},
+		{"bundle", "gather what tells who is to find a fault how the program stands, without names", runBundle},
 		{"health", "ask a running server whether it serves", runHealth},
 		{"load", "tap with 200 tablets on a throw-away shop, and say how fast it was", runLoad},
 	}
