@@ -5,6 +5,7 @@ import (
 	"flag"
 	"fmt"
 	"log/slog"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -222,12 +223,16 @@ func (m *machine) sayTrouble(rt *rapid.T) {
 }
 
 // takeBack takes a tap back, by its row or by its id as a tablet does that was not
-// answered yet.
+// answered yet or was refused.
 func (m *machine) takeBack(rt *rapid.T) {
-	switch rapid.IntRange(0, 3).Draw(rt, "which") {
-	case 0:
+	refused := slices.Sorted(maps.Keys(m.is.returned))
+	which := rapid.IntRange(0, 4).Draw(rt, "which")
+	switch {
+	case which == 0:
 		m.say(rt, models.TapRequest{Kind: models.TapUndo, Undoes: int64(rapid.IntRange(1, len(m.is.rows)+1).Draw(rt, "row"))})
-	case 1:
+	case which == 1 && len(refused) > 0:
+		m.say(rt, models.TapRequest{Kind: models.TapUndo, UndoesID: rapid.SampledFrom(refused).Draw(rt, "refused")})
+	case which == 2:
 		m.say(rt, models.TapRequest{Kind: models.TapUndo, UndoesID: fmt.Sprintf("tap-%d", rapid.IntRange(max(1, m.taps-3), m.taps+1).Draw(rt, "tap"))})
 	default:
 		m.say(rt, models.TapRequest{Kind: models.TapUndo, Undoes: max(1, int64(len(m.is.rows)))})
