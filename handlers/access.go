@@ -3,6 +3,7 @@ package handlers
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -36,7 +37,8 @@ func (s *server) access(c *gin.Context) { s.accessPage(c, http.StatusOK, accessS
 // accessSaid is what the screen says of what was just asked of it.
 type accessSaid struct {
 	told    *views.Told
-	formID  string // which was refused
+	formID  string     // which was refused
+	typed   url.Values // in it; nil where that is not sent back
 	refusal error
 }
 
@@ -61,7 +63,11 @@ func (s *server) accessPage(c *gin.Context, status int, said accessSaid) {
 		for _, form := range forms {
 			if form.ID == said.formID {
 				data.Notice, form.Open = "", true
-				form.Notice = r.say.blame(form.Fields, said.refusal)
+				if said.typed == nil {
+					form.Notice = r.say.blame(form.Fields, said.refusal)
+				} else {
+					r.say.refuse(form, said.typed, said.refusal)
+				}
 			}
 		}
 	}
@@ -222,7 +228,7 @@ func (w words) passphraseForm() views.Form {
 }
 
 // accessDone goes back to a part of the screen, or shows what was refused.
-func (s *server) accessDone(c *gin.Context, part, formID string, err error) {
+func (s *server) accessDone(c *gin.Context, part, formID string, typed url.Values, err error) {
 	switch {
 	case err == nil:
 		seeOther(c, accessPath+"#"+part)
@@ -230,7 +236,7 @@ func (s *server) accessDone(c *gin.Context, part, formID string, err error) {
 		s.fail(c, err)
 	default:
 		waitFor(c, err)
-		s.accessPage(c, formStatus(err), accessSaid{formID: formID, refusal: err})
+		s.accessPage(c, formStatus(err), accessSaid{formID: formID, typed: typed, refusal: err})
 	}
 }
 
@@ -244,7 +250,7 @@ func (s *server) saveIdle(c *gin.Context) {
 	if err = in.err(); err == nil {
 		err = s.store.SaveIdle(c.Request.Context(), minutes)
 	}
-	s.accessDone(c, "pins", "idle-form", err)
+	s.accessDone(c, "pins", "idle-form", in.form, err)
 }
 
 func (s *server) changePassphrase(c *gin.Context) {
@@ -259,11 +265,11 @@ func (s *server) changePassphrase(c *gin.Context) {
 	if err = in.err(); err == nil {
 		err = s.store.ChangePassphrase(c.Request.Context(), admission(c), in.form.Get("now"), in.form.Get("next"))
 	}
-	s.accessDone(c, "passphrase", "passphrase-form", err)
+	s.accessDone(c, "passphrase", "passphrase-form", nil, err)
 }
 
 func (s *server) freePlanner(c *gin.Context) {
-	s.accessDone(c, "passphrase", "", s.store.Unlock(c.Request.Context(), 0))
+	s.accessDone(c, "passphrase", "", nil, s.store.Unlock(c.Request.Context(), 0))
 }
 
 func (s *server) freePerson(c *gin.Context) {
@@ -271,7 +277,7 @@ func (s *server) freePerson(c *gin.Context) {
 	if err == nil {
 		err = s.store.Unlock(c.Request.Context(), id)
 	}
-	s.accessDone(c, "pins", "", err)
+	s.accessDone(c, "pins", "", nil, err)
 }
 
 // givePIN draws a PIN, which is told on the page that answers and nowhere else.
@@ -282,7 +288,7 @@ func (s *server) givePIN(c *gin.Context) {
 		pin, err = s.store.GivePIN(c.Request.Context(), id)
 	}
 	if err != nil {
-		s.accessDone(c, "pins", "", err)
+		s.accessDone(c, "pins", "", nil, err)
 		return
 	}
 	name, w := "", s.words(c)
@@ -306,7 +312,7 @@ func (s *server) makeCode(c *gin.Context) {
 	}
 	key, code, err := s.store.MakeCode(c.Request.Context(), in.text("name"))
 	if err != nil {
-		s.accessDone(c, "tablets", "tablets-new", err)
+		s.accessDone(c, "tablets", "tablets-new", in.form, err)
 		return
 	}
 	w := s.words(c)
@@ -339,7 +345,7 @@ func (s *server) makeProgramKey(c *gin.Context) {
 	}
 	key, token, err := s.store.MakeProgramKey(c.Request.Context(), in.text("name"))
 	if err != nil {
-		s.accessDone(c, "tablets", "programs-new", err)
+		s.accessDone(c, "tablets", "programs-new", in.form, err)
 		return
 	}
 	w := s.words(c)
@@ -352,7 +358,7 @@ func (s *server) endKey(c *gin.Context) {
 	if err == nil {
 		err = s.store.EndKey(c.Request.Context(), id)
 	}
-	s.accessDone(c, "tablets", "", err)
+	s.accessDone(c, "tablets", "", nil, err)
 }
 
 func (s *server) endSession(c *gin.Context) {
@@ -360,5 +366,5 @@ func (s *server) endSession(c *gin.Context) {
 	if err == nil {
 		err = s.store.EndSession(c.Request.Context(), id)
 	}
-	s.accessDone(c, "sessions", "", err)
+	s.accessDone(c, "sessions", "", nil, err)
 }

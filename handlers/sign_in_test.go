@@ -591,6 +591,10 @@ func TestThePlannersScreenOfPeopleAndTablets(t *testing.T) {
 	p = planner.post("/shop/access/idle", url.Values{"idle_time": {"481"}})
 	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
 	assert.Contains(t, p.text("#pins .wrong-why"), "The idle time 481 min is not between 1 and 480 min.")
+	assert.Equal(t, "481", p.typed("idle_time"))
+	p = planner.post("/shop/access/tablets", url.Values{"name": {strings.Repeat("x", 121)}})
+	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
+	assert.Len(t, p.doc.Find("#tablets-new [name=name]").AttrOr("value", ""), 121, "what was typed is not lost")
 	p = planner.post("/shop/access/idle", url.Values{"idle_time": {"5"}})
 	assert.Equal(t, http.StatusOK, p.status)
 

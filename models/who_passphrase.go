@@ -18,7 +18,7 @@ import (
 // 5.0 (6.2.1, 6.2.5, 6.2.9) says the same.
 const (
 	PassphraseLeast = 15
-	passphraseMost  = 256
+	passphraseMost  = 200
 )
 
 // SignIn is what the shop says of signing in.

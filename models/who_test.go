@@ -307,7 +307,7 @@ func TestPassphrases(t *testing.T) {
 	for given, why := range map[string]string{
 		"":                                 "The passphrase has 0 characters, and 15 are the least.",
 		"fourteen chars":                   "The passphrase has 14 characters, and 15 are the least.",
-		strings.Repeat("x", 257):           "The passphrase has 257 characters, and 256 are the most.",
+		strings.Repeat("x", 201):           "The passphrase has 201 characters, and 200 are the most.",
 		"passwordpassword":                 "That passphrase is among those that are tried first.",
 		"Passphrase 1234567890":            "That passphrase is among those that are tried first.",
 		"correct horse battery staple":     "That passphrase is among those that are tried first.",

@@ -14,12 +14,18 @@ const faceside = {
     return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
   },
 
-  // signIn leads to where people say who they are. What waits on this tablet stays there
-  // and is sent afterwards.
-  signIn() {
-    const back = location.pathname + location.search;
-    location.assign(back === "/" ? "/sign-in" : `/sign-in?back=${encodeURIComponent(back)}`);
-  },
+  // signIn leads to where people say who they are, once what waits on this tablet was
+  // sent as far as it can be: it is of who was signed in. The rest stays on the tablet.
+  signIn: (() => {
+    let leaving = false;
+    return async () => {
+      if (leaving) return;
+      leaving = true;
+      await faceside.queue.drain();
+      const back = location.pathname + location.search;
+      location.assign(back === "/" ? "/sign-in" : `/sign-in?back=${encodeURIComponent(back)}`);
+    };
+  })(),
 
   // refresh has the regions marked hx-trigger="shop-changed from:body" fetch
   // themselves anew: soon after a tap of this tablet and what it shows, else within

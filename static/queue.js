@@ -18,6 +18,7 @@ faceside.queue = (() => {
   let list = []; // the taps that are kept, in order
   let busy = false;
   let asked = false; // to drain once more
+  let draining = Promise.resolve();
   let failures = 0;
   let cannot = ""; // why the server does not take them now
   let timer = 0;
@@ -124,6 +125,7 @@ faceside.queue = (() => {
       const answer = await fetch("/tap", {
         method: "POST", body, headers: { Accept: "application/json" }, cache: "no-store", signal: AbortSignal.timeout(mostMs),
       });
+      if (answer.status === 401) faceside.signIn();
       const said = await answer.json();
       if (answer.ok) return said;
       return said.why ? { why: said.why, now: said.now } : null;
@@ -134,12 +136,15 @@ faceside.queue = (() => {
     }
   }
 
-  // drain sends what is kept, in order, until it is empty or the server is away.
-  async function drain() {
-    if (busy) {
-      asked = true;
-      return;
-    }
+  // drain sends what is kept, in order, until it is empty or the server is away; what
+  // it returns is there once that is over.
+  function drain() {
+    if (busy) asked = true;
+    else draining = drainAll();
+    return draining;
+  }
+
+  async function drainAll() {
     busy = true;
     clearTimeout(timer);
     try {
@@ -313,7 +318,7 @@ faceside.queue = (() => {
   });
 
   return {
-    drain: () => { if (list.length > 0) drain(); },
+    drain: () => (list.length > 0 ? drain() : draining),
     late: () => list.filter(isLate),
     kept: () => kept,
     // tapped says, once, whether the screen is drawn anew after a tap of ours.

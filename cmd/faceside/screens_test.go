@@ -36,6 +36,7 @@ var plays = map[string]func(p *play){
 	"a second pair of hands": (*play).hands,
 	"refused":                (*play).refused,
 	"steering":               (*play).steering,
+	"signing in":             (*play).signIn,
 }
 
 // open shows a page of a stage on a new tablet.
@@ -291,6 +292,46 @@ func (p *play) steering() {
 	p.look(tb, "what was steered")
 	tb.pressThrough("#steered form button")
 	require.Zero(p.t, tb.count("#steered form"), "it was not let go")
+}
+
+// signIn goes from a tablet that is not enrolled to the planner's screen of all of them.
+func (p *play) signIn() {
+	st := rigStage(p.t)
+	pin := st.signsIn("Ana")
+	tb := p.open(st, "/")
+	tb.forgive("422")
+	tb.forgive("403")
+	p.look(tb, "not enrolled")
+	p.shows(tb, "/enrol/"+st.code("Window"), "to be enrolled")
+	tb.pressThrough("main form button")
+	p.look(tb, "who signs in")
+	tb.do(chromedp.Evaluate[chromedp.Void](`document.querySelector(".who-choice button").id = "first"`))
+	tb.pressThrough("#first")
+	tb.press(`.pin-keys button[value="4"]`)
+	p.look(tb, "the pad, a digit typed")
+	tb.fill("[name=pin]", "00000")
+	tb.pressThrough(".pin-typed .button")
+	p.look(tb, "a wrong PIN")
+	tb.open("/sign-in")
+	tb.typesPIN("Ana", pin, true)
+	p.look(tb, "a PIN of one's own")
+	p.shows(tb, "/", "bench of who is signed in")
+	p.shows(tb, "/shop", "not for the bench")
+	p.shows(tb, "/sign-in/planner?back=/shop/access", "the passphrase")
+	tb.fill("[name=passphrase]", thePassphrase)
+	tb.pressThrough("main form button")
+	p.look(tb, "people and tablets")
+	tb.do(chromedp.Evaluate[chromedp.Void](`document.querySelector("#pins form[action$='/pin'] button").id = "draw"`))
+	tb.pressThrough("#draw")
+	p.look(tb, "a PIN that was drawn")
+	tb.do(chromedp.Evaluate[chromedp.Void](`{
+		const form = document.querySelector("#tablets-new");
+		form.closest("details").open = true;
+		form.elements.name.value = "Saw";
+		form.querySelector("button").id = "make";
+	}`))
+	tb.pressThrough("#make")
+	p.look(tb, "a code for a tablet")
 }
 
 // patient gives a tablet more than the usual minute.
