@@ -1,7 +1,9 @@
 package handlers
 
 import (
+	"bytes"
 	"encoding/json"
+	"log/slog"
 	"net/http"
 	"net/url"
 	"path/filepath"
@@ -53,4 +55,22 @@ func TestAFullDiskIsSaidAndTheTapStaysOnItsTablet(t *testing.T) {
 	require.NoError(t, r.store.Writable(r.Context()))
 	assert.Equal(t, "written", q.send(start).State)
 	assert.Len(t, r.journal(), 1)
+}
+
+// Where a form finds the disk full, what was typed is still in it, and the log says that
+// the server failed, though not what was typed.
+func TestAFormThatFindsTheDiskFullKeepsWhatWasTyped(t *testing.T) {
+	d := disk.Watch(t, filepath.Dir(t.TempDir()))
+	var log bytes.Buffer
+	r := newRig(t, func(c *Config) { c.Log = slog.New(slog.NewTextHandler(&log, nil)) })
+	d.Fail(disk.Fault{Call: disk.Write, From: 1, Error: syscall.ENOSPC})
+	p := r.as("Ana").post("/shop/people", url.Values{"name": {"Cleo"}, "active": {"on"}})
+	d.Fail(disk.Fault{})
+	assert.Equal(t, http.StatusInsufficientStorage, p.status)
+	assert.Contains(t, readable(p.doc.Find("#people-new")), "Could not save the person: the disk that the records are on is full.")
+	assert.Equal(t, "Cleo", p.doc.Find("#people-new [name=name]").AttrOr("value", ""))
+	assert.Len(t, r.snap().People, 2)
+	r.server.Close() // what it had to log is logged
+	assert.Contains(t, log.String(), "level=WARN msg=answered method=POST path=/shop/people status=507")
+	assert.NotContains(t, log.String(), "Cleo")
 }

@@ -1,6 +1,7 @@
 package handlers
 
 import (
+	"log/slog"
 	"net/http"
 	"strings"
 	"time"
@@ -71,7 +72,7 @@ func tapOutcome(result models.TapResult, err error) string {
 }
 
 // measured counts how long an answer took, and logs the request where every one is
-// logged. A live stream goes on as long as its tablet likes.
+// logged, or where the server failed. A live stream goes on as long as its tablet likes.
 func (s *server) measured(c *gin.Context) {
 	began := time.Now()
 	c.Next()
@@ -79,7 +80,11 @@ func (s *server) measured(c *gin.Context) {
 	if c.FullPath() != livePath {
 		s.measures.answers.WithLabelValues(askedFor(c), statusClass(c.Writer.Status())).Observe(took.Seconds())
 	}
-	s.log.Debug("answered", "method", c.Request.Method, "path", loggedPath(c), "status", c.Writer.Status(), "bytes", max(0, c.Writer.Size()), "ms", took.Milliseconds())
+	level := slog.LevelDebug
+	if c.Writer.Status() >= http.StatusInternalServerError {
+		level = slog.LevelWarn // also of a form, which tells what went wrong to who filled it in alone
+	}
+	s.log.Log(c.Request.Context(), level, "answered", "method", c.Request.Method, "path", loggedPath(c), "status", c.Writer.Status(), "bytes", max(0, c.Writer.Size()), "ms", took.Milliseconds())
 }
 
 // askedFor is the kind of thing a request asks for.
