@@ -8,6 +8,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"faceside/models"
+	"faceside/models/testrig"
 )
 
 // init lets the tests' own program be the server that is measured.
@@ -86,6 +89,30 @@ func TestSpread(t *testing.T) {
 	assert.Equal(t, 991*time.Millisecond, s.percentile(0.99))
 	assert.Equal(t, 2*spreadEnd, s.percentile(1))
 	assert.Equal(t, "p50 501.0 ms, p99 991.0 ms, most 120000.0 ms", s.String())
+}
+
+func TestReckonFindsWhatIsNotAsAcknowledged(t *testing.T) {
+	ctx := context.Background()
+	store := testrig.Shop(t, testrig.Monday())
+	testrig.Commission(t, store, "Shelf", "2026-06-30")
+	snap := testrig.Snapshot(t, store)
+	for id, key := range map[string]string{"one": "Ana", "two": "Ben"} {
+		_, err := store.Tap(ctx, models.TapRequest{ID: id, Kind: models.TapSet, StationID: testrig.Station(t, snap, "planer").ID, PersonID: testrig.Person(t, snap, key)})
+		require.NoError(t, err)
+	}
+	for _, c := range []struct {
+		acknowledged []string
+		want         tally
+	}{
+		{[]string{"one", "two"}, tally{rows: 2}},
+		{[]string{"one", "two", "three"}, tally{rows: 2, lost: 1}},
+		{[]string{"two"}, tally{rows: 2, foreign: 1}},
+	} {
+		is, journal, err := reckon(ctx, store, c.acknowledged)
+		require.NoError(t, err)
+		assert.Equal(t, c.want, is)
+		assert.Len(t, journal, 2)
+	}
 }
 
 func TestLoadIsBounded(t *testing.T) {
