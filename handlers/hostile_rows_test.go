@@ -216,7 +216,7 @@ func hostileSizes() []hostile {
 		{"a form of a hundred thousand fields", posted("/tap", strings.Repeat("a&", 100_000)), 422, ""},
 		{"a field name of two hundred kilobytes", posted("/tap", strings.Repeat("a", 200<<10)+"=b"), 422, ""},
 		{"a pattern file that is too large", upload("/patterns", "file", "x.yaml", strings.Repeat("# x\n", 51<<10)), 422, "larger than 200 kB"},
-		{"a form with a file that is far too large", upload("/patterns", "file", "x.yaml", strings.Repeat("x", 300<<10)), 413, ""},
+		{"a form with a file that is far too large", upload("/patterns", "file", "x.yaml", strings.Repeat("x", 300<<10)), 422, "larger than 200 kB"},
 		{"much beside a photo", upload("/steps/1/notes", "text", "", strings.Repeat("x", 70<<10)), 422, "larger than 64 kB"},
 	}
 }

@@ -62,7 +62,7 @@ func (s *server) limited(c *gin.Context) {
 		return
 	}
 	if c.FullPath() != notesPath {
-		if c.Request.ContentLength > bodyLimit { // not waited for
+		if c.Request.ContentLength > bodyLimit && c.ContentType() == gin.MIMEPOSTForm { // not waited for
 			s.problem(c, http.StatusRequestEntityTooLarge, s.words(c).sentence(&http.MaxBytesError{Limit: bodyLimit}), nil)
 			return
 		}

@@ -19,8 +19,8 @@ type Limits struct {
 	Address Allowance // one address of the network, with all that ask from it
 	Own     Allowance // this machine: a proxy in front of the server, with all who come through it
 	Streams int       // live streams that are open to one address
-	// OwnStreams is the same for this machine.
-	OwnStreams int
+
+	OwnStreams int              // to this machine
 	Now        func() time.Time // nil: time.Now
 }
 
@@ -32,11 +32,11 @@ type Allowance struct {
 
 // UsualLimits are far above what people do. A tablet that sends a full queue after a
 // day without a connection sends its taps one by one, each after the answer to the one
-// before: it may send a thousand as fast as it can, and is slowed then. Two hundred
+// before: it may send two thousand as fast as it can, and is slowed then. Two hundred
 // tablets that come back at once behind a proxy are served.
 func UsualLimits() Limits {
 	return Limits{
-		Tablet: Allowance{100, 1000}, Address: Allowance{400, 2000}, Own: Allowance{10_000, 20_000},
+		Tablet: Allowance{250, 2000}, Address: Allowance{500, 4000}, Own: Allowance{10_000, 20_000},
 		Streams: 100, OwnStreams: 1100,
 	}
 }
@@ -83,11 +83,11 @@ func (p *pace) wait(address netip.Addr, tablet string) time.Duration {
 	defer p.mu.Unlock()
 	now := p.limits.Now()
 	p.sweep(now)
-	all, streams := p.limits.Address, device{address: address}
+	all := p.limits.Address
 	if address.IsLoopback() {
 		all = p.limits.Own
 	}
-	if wait := p.take(streams, all, now); wait > 0 {
+	if wait := p.take(device{address: address}, all, now); wait > 0 {
 		return wait
 	}
 	if tablet == "" || len(p.meters) >= mostDevices {

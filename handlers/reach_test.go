@@ -190,7 +190,7 @@ func TestUsualLimitsLetAFullQueueThrough(t *testing.T) {
 	limits := UsualLimits()
 	limits.Now = func() time.Time { return now }
 	p := newPace(limits)
-	for range 1000 {
+	for range limits.Tablet.AtOnce {
 		require.Zero(t, p.wait(netip.MustParseAddr("192.0.2.1"), "tablet"), "a full queue at once")
 	}
 	assert.Positive(t, p.wait(netip.MustParseAddr("192.0.2.1"), "tablet"))

@@ -170,3 +170,30 @@ func TestBrowserRunsNoText(t *testing.T) {
 		require.True(t, evaluate[bool](tb, `window.hostile === undefined`), "%s, pointed at and focused", path)
 	}
 }
+
+// The page where a tablet learns to trust the server fits every screen, in both languages.
+func TestBrowserPageAboutTrusting(t *testing.T) {
+	t.Parallel()
+	d := openDemo(t)
+	library, err := seed.Library()
+	require.NoError(t, err)
+	log := slog.New(slog.NewTextHandler(t.Output(), nil))
+	handler, err := handlers.New(handlers.Config{Store: d.store, Planner: planner.New(d.store, log, planner.Options{Work: 1}), Library: library, Static: static.Files(), Log: log,
+		Trust: &handlers.Trust{Name: "Faceside on bench", Fingerprint: strings.TrimSuffix(strings.Repeat("AB:", 32), ":"), Names: []string{"bench.local", "192.0.2.20"}, Ends: d.start, Port: "8321"}})
+	require.NoError(t, err)
+	door := httptest.NewServer(handler)
+	t.Cleanup(door.Close)
+	tb := newTablet(t, startBrowser(t), strings.TrimPrefix(door.URL, "http://"))
+	for _, language := range []string{"en", "de"} {
+		snap := testrig.Snapshot(t, d.store)
+		snap.Shop.Language = language
+		require.NoError(t, d.store.SaveShop(context.Background(), snap.Shop))
+		tb.everySize(func(size string) {
+			tb.open("/trust")
+			assert.Equal(t, language, evaluate[string](tb, "document.documentElement.lang"))
+			tb.narrowAndWhole()
+			tb.largeEnough()
+			tb.shot("trust-" + language + "-" + size)
+		})
+	}
+}
