@@ -5,9 +5,7 @@ import (
 	"crypto/sha256"
 	"database/sql"
 	"errors"
-	"flag"
 	"fmt"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
@@ -24,8 +22,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
-
-var powerCuts = flag.Int("cuts", 300, "how often the power is cut")
 
 // powered is a shop at work on a disk that is watched.
 type powered struct {
@@ -299,15 +295,6 @@ type verdict struct {
 	half    error    // they say what they never said
 }
 
-// powerCut is one power cut, with what it left of the disk.
-type powerCut struct {
-	verdict
-	at     int    // so much of the disk's record had happened
-	seed   uint64 // with which what was left was drawn, beside at
-	left   map[string][]byte
-	folder string // where the records were opened again
-}
-
 // seen opens what is left of the disk with the real store, and looks.
 func (p *powered) seen(folder string, at int) (v verdict) {
 	ctx := context.Background()
@@ -385,31 +372,6 @@ func (p *powered) said(digest string, at int) error {
 	return fmt.Errorf("the records say what they said neither before nor after commit %d of %d", next, len(p.states))
 }
 
-// cut cuts the power so many times, and has a look at what is left each time.
-func (p *powered) cut(t *testing.T, times int, each func(powerCut)) {
-	t.Helper()
-	draw := rand.New(rand.NewPCG(uint64(times), 1))
-	first := p.states[0].at
-	points := make([]int, times)
-	for i := range points {
-		points[i] = first + draw.IntN(p.disk.Len()-first+1)
-	}
-	slices.Sort(points)
-	cuts := p.disk.Cuts()
-	over := t.TempDir()
-	disk.Unsynced(t, over)
-	for i, at := range points {
-		require.NoError(t, cuts.To(at))
-		c := powerCut{at: at, seed: uint64(i), folder: filepath.Join(over, "left")}
-		c.left = cuts.Off(rand.New(rand.NewPCG(uint64(at), c.seed)))
-		require.NoError(t, os.RemoveAll(c.folder))
-		require.NoError(t, os.Mkdir(c.folder, 0o700))
-		require.NoError(t, disk.Put(c.left, c.folder))
-		c.verdict = p.seen(c.folder, at)
-		each(c)
-	}
-}
-
 // often has the log brought into the file at so many pages; by itself at a thousand.
 const often = "wal_autocheckpoint = 150"
 
@@ -422,20 +384,21 @@ func TestAPowerCutLosesNothing(t *testing.T) {
 	answered := len(p.disk.Marked(p.disk.Len()))
 	assert.Greater(t, answered, taps*9/10, "of %d taps", taps) // all but those that only withdrew another
 	began := time.Now()
-	p.cutLosesNothing(t, *powerCuts)
-	t.Logf("%d power cuts among %d things that happened on the disk, %d taps and %d commits; %.1f s", *powerCuts, p.disk.Len(), answered, len(p.states)-1, time.Since(began).Seconds())
+	p.cutLosesNothing(t, *models.PowerCuts)
+	t.Logf("%d power cuts among %d things that happened on the disk, %d taps and %d commits; %.1f s", *models.PowerCuts, p.disk.Len(), answered, len(p.states)-1, time.Since(began).Seconds())
 }
 
 // cutLosesNothing cuts the power so many times, and keeps the files of a cut that loses.
 func (p *powered) cutLosesNothing(t *testing.T, times int) {
 	t.Helper()
-	p.cut(t, times, func(c powerCut) {
-		if c.damaged == nil && c.lost == nil && c.half == nil {
+	p.disk.CutPower(t, p.states[0].at, times, func(c disk.PowerCut) {
+		v := p.seen(c.Folder, c.At)
+		if v.damaged == nil && v.lost == nil && v.half == nil {
 			return
 		}
 		kept := t.ArtifactDir()
-		assert.NoError(t, disk.Put(c.left, kept))
-		t.Errorf("cut at %d, drawn with %d; lost: %v; half: %v; damaged: %v; the files are in %s (with -artifacts)", c.at, c.seed, c.lost, c.half, c.damaged, kept)
+		assert.NoError(t, disk.Put(c.Left, kept))
+		t.Errorf("cut at %d, drawn with %d; lost: %v; half: %v; damaged: %v; the files are in %s (with -artifacts)", c.At, c.Seed, v.lost, v.half, v.damaged, kept)
 	})
 }
 
@@ -464,7 +427,7 @@ func TestAPowerCutAfterSyncsThatFailed(t *testing.T) {
 	p.disk.Fail(disk.Fault{})
 	p.close()
 	assert.Greater(t, refused, 10)
-	p.cutLosesNothing(t, max(*powerCuts/6, 1))
+	p.cutLosesNothing(t, max(*models.PowerCuts/6, 1))
 	t.Logf("%d taps were refused for a sync that failed, and tapped again", refused)
 }
 
@@ -477,11 +440,12 @@ func TestWithoutSyncsAPowerCutLoses(t *testing.T) {
 			p := newPowered(t, disk.Watch, shopFile(t, 2), often, "synchronous = "+level)
 			p.work(t)
 			lost, damaged := 0, 0
-			p.cut(t, 40, func(c powerCut) {
-				if len(c.lost) > 0 {
+			p.disk.CutPower(t, p.states[0].at, 40, func(c disk.PowerCut) {
+				v := p.seen(c.Folder, c.At)
+				if len(v.lost) > 0 {
 					lost++
 				}
-				if c.damaged != nil {
+				if v.damaged != nil {
 					damaged++
 				}
 			})
@@ -490,31 +454,4 @@ func TestWithoutSyncsAPowerCutLoses(t *testing.T) {
 			t.Logf("of 40 power cuts %d lost taps that had been answered, %d damaged the file", lost, damaged)
 		})
 	}
-}
-
-// Whenever the power is cut while a new shop is made, the next start makes it whole.
-func TestAPowerCutAmongMigrations(t *testing.T) {
-	t.Parallel()
-	p := &powered{bench: &bench{t: t, clock: testrig.Monday()}, folder: t.TempDir(), sound: map[string]bool{}}
-	p.disk = disk.Watch(t, p.folder)
-	p.open()
-	p.note()
-	want := schema(t, p.path())
-	p.close()
-	p.states[0].at = 0
-	p.cut(t, max(*powerCuts/6, 1), func(c powerCut) {
-		require.NoError(t, c.damaged, "cut at %d, drawn with %d", c.at, c.seed)
-		assert.Equal(t, want, schema(t, filepath.Join(c.folder, "shop.db")))
-	})
-}
-
-// schema is all that the file is made of, and which migrations it had.
-func schema(t *testing.T, path string) []string {
-	t.Helper()
-	db := raw(t, path)
-	all, err := texts(db, "SELECT sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY name")
-	require.NoError(t, err)
-	versions, err := texts(db, "SELECT version_id FROM goose_db_version ORDER BY id")
-	require.NoError(t, err)
-	return slices.Concat(all, versions)
 }

@@ -131,6 +131,19 @@ func shape(t *testing.T, path string) (all []string) {
 	return all
 }
 
+// holds looks that all that was there before is there.
+func holds(t *testing.T, before, after map[string][]map[string]any) {
+	t.Helper()
+	for table, rows := range before {
+		require.Len(t, after[table], len(rows), table)
+		for i, row := range rows {
+			for column, value := range row {
+				assert.Equal(t, value, after[table][i][column], "%s.%s of row %d", table, column, i)
+			}
+		}
+	}
+}
+
 // copied copies a database that nobody has open.
 func copied(t *testing.T, from string) string {
 	t.Helper()
@@ -164,15 +177,7 @@ func TestEverySchemaIsBroughtUpToDate(t *testing.T) {
 			require.NoError(t, s.Close())
 
 			assert.Equal(t, want, shape(t, path), "as a new shop's")
-			after := contents(t, path)
-			for table, rows := range before {
-				require.Len(t, after[table], len(rows), table)
-				for i, row := range rows {
-					for column, value := range row {
-						assert.Equal(t, value, after[table][i][column], "%s.%s of row %d", table, column, i)
-					}
-				}
-			}
+			holds(t, before, contents(t, path))
 			kept, err := backupsIn(backups)
 			require.NoError(t, err)
 			if schema == all[len(all)-1] {

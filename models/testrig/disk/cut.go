@@ -8,6 +8,9 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 // sector is what a disk writes whole or not at all.
@@ -217,6 +220,38 @@ func (e event) tornOnto(content []byte, draw *rand.Rand) []byte {
 		at = to
 	}
 	return content
+}
+
+// PowerCut is one power cut, with what it left of the folder.
+type PowerCut struct {
+	At     int               // so many things had happened
+	Seed   uint64            // with which what is left was drawn, beside At
+	Left   map[string][]byte // by name
+	Folder string            // where it was put, until the next cut
+}
+
+// CutPower cuts the power so many times, at points that are drawn among what happened
+// after the first so many things, and has a look at what is left each time.
+func (d *Disk) CutPower(t testing.TB, after, times int, look func(PowerCut)) {
+	t.Helper()
+	draw := rand.New(rand.NewPCG(uint64(times), 1))
+	points := make([]int, times)
+	for i := range points {
+		points[i] = after + draw.IntN(d.Len()-after+1)
+	}
+	slices.Sort(points)
+	over := t.TempDir()
+	Unsynced(t, over)
+	cuts := d.Cuts()
+	for i, at := range points {
+		require.NoError(t, cuts.To(at))
+		c := PowerCut{At: at, Seed: uint64(i), Folder: filepath.Join(over, "left")}
+		c.Left = cuts.Off(rand.New(rand.NewPCG(uint64(at), c.Seed)))
+		require.NoError(t, os.RemoveAll(c.Folder))
+		require.NoError(t, os.Mkdir(c.Folder, 0o700))
+		require.NoError(t, Put(c.Left, c.Folder))
+		look(c)
+	}
 }
 
 // Put writes what is left of a folder into another one, but for the shared memory of
