@@ -48,6 +48,27 @@ func TestComposeRunsWithFewRights(t *testing.T) {
 	assert.Equal(t, "127.0.0.1", service.Ports[0].HostIP, "anybody who reaches it may tap")
 }
 
+// What follows the database from beside is started by who asks for it alone, and has as
+// few rights as the server.
+func TestComposeReplicaIsOptional(t *testing.T) {
+	project, faceside := composeService(t)
+	assert.NotContains(t, project.Services, "replica", "without the profile")
+	options, err := cli.NewProjectOptions([]string{"../../docker-compose.yml"}, cli.WithProfiles([]string{"replica"}))
+	require.NoError(t, err)
+	with, err := options.LoadProject(context.Background())
+	require.NoError(t, err)
+	replica, err := with.GetService("replica")
+	require.NoError(t, err)
+	assert.Equal(t, faceside.User, replica.User)
+	assert.True(t, replica.ReadOnly)
+	assert.Equal(t, "none", replica.NetworkMode)
+	assert.Contains(t, replica.CapDrop, "ALL")
+	assert.Empty(t, replica.Ports)
+	require.Len(t, replica.Volumes, 2)
+	assert.Equal(t, faceside.Volumes[0].Source, replica.Volumes[0].Source, "it follows the shop's database")
+	assert.Equal(t, types.VolumeTypeBind, replica.Volumes[1].Type, "its copy is elsewhere")
+}
+
 // The health check must be a command that this program has, asking where it listens.
 func TestComposeHealthCheck(t *testing.T) {
 	_, service := composeService(t)
