@@ -81,9 +81,11 @@
 //
 // The second kind is complete (exact.go). It knows of every start only a lower
 // and an upper bound, draws conclusions from links and orders (arcs.go), from
-// full resources (timetable.go), from the sequences on stations
-// (stationorder.go), from what must be done between two times (energy.go; only
-// near the top) and from the objective (exactcost.go), decides something
+// full resources (timetable.go), from the work that hands have to do between two
+// times (workload.go), from the sequences on stations (stationorder.go) and their
+// fewest setups (setupsum.go), from what must be done between two times (energy.go;
+// only near the top), and from the objective (exactcost.go), whose terms it narrows by
+// assumptions that contradict at once (shave.go). It decides something
 // where no more follows, and learns a clause from every contradiction (learn.go).
 // When no decision is left that a clause does not rule out, the best plan is
 // proved optimal, or the problem to have none; then conflict.go leaves out of the

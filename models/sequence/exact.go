@@ -15,6 +15,7 @@ type exactSearch struct {
 	decisions int64
 	until     int64 // conflicts at the next restart
 	restarts  int
+	shaveAt   int  // restarts when the objective's terms are shaved next
 	aim       bool // the next decision is about the objective
 	noDives   bool // no restart looks for plans: another search does, and better
 	noAims    bool // none asks for a much better plan: another search does
@@ -35,6 +36,9 @@ func (e *exact) begin(seed int64) {
 	}
 	for _, l := range e.pair {
 		chosen = append(chosen, l.side/2)
+	}
+	if len(e.workloads) > 0 {
+		chosen = append(chosen, e.counted...)
 	}
 	sort.Slice(chosen, func(a, b int) bool { return chosen[a] < chosen[b] })
 	for _, v := range chosen {
@@ -82,6 +86,11 @@ func (e *exact) run(b *budget) int64 {
 		}
 		if s.conflicts >= s.until {
 			e.restart()
+			continue
+		}
+		if s.restarts >= s.shaveAt && e.x.level() == 0 && len(e.workloads) > 0 {
+			s.shaveAt = 2*s.shaveAt + 1
+			done += e.shave()
 			continue
 		}
 		l, ok := e.choose()
@@ -175,6 +184,9 @@ func (e *exact) earliest() int {
 func (e *exact) value(v int32) lit {
 	lo, hi := e.x.lo(v), e.x.hi(v)
 	g := e.search.guide
+	if int(v) >= len(e.start) && e.pairOf[v] == [2]int32{} { // a term of the objective
+		return le(v, lo+(hi-lo)/8)
+	}
 	if int(v) >= len(e.start) { // an order
 		if of := e.pairOf[v]; e.inLine && g != nil && g[of[0]] < g[of[1]] {
 			return ge(v, hi)

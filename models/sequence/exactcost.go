@@ -12,10 +12,12 @@ func (e *exact) eachTerm(f func(v int32, cost func(int64) int64)) {
 	if e.last >= 0 {
 		f(e.last, func(end int64) int64 { return w.Makespan * end })
 	}
-	for t := range e.setup {
-		if e.setup[t] >= 0 && w.Setup > 0 {
-			f(e.setup[t], func(minutes int64) int64 { return w.Setup * minutes })
+	if w.Setup > 0 {
+		for k := range e.orders {
+			f(e.orders[k].sum.total, func(minutes int64) int64 { return w.Setup * minutes })
 		}
+	}
+	for t := range e.moved {
 		if e.moved[t] >= 0 {
 			f(e.moved[t], func(yes int64) int64 { return w.Moved * yes })
 		}

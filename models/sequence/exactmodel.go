@@ -14,23 +14,25 @@ type exact struct {
 	moved []int32 // by task, -1: has no previous start or none counts
 	cost  int32
 
-	arcs     []arc
-	tables   []table
-	orders   []order
-	energies []energy
-	pair     map[[2]int32]lit // i before j, for i < j
-	pairOf   [][2]int32       // by variable: the pair it orders
-	inLine   bool             // orders decide everything: all go one after the other wherever they meet
-	reach    []bits           // tasks that links put behind a task
-	gaps     [][]int          // least S(b) - S(a) by links; nil where there are too many tasks
+	arcs      []arc
+	tables    []table
+	orders    []order
+	energies  []energy
+	workloads []workload
+	counted   []int32          // variables that the objective counts
+	pair      map[[2]int32]lit // i before j, for i < j
+	pairOf    [][2]int32       // by variable: the pair it orders
+	inLine    bool             // orders decide everything: all go one after the other wherever they meet
+	reach     []bits           // tasks that links put behind a task
+	gaps      [][]int          // least S(b) - S(a) by links; nil where there are too many tasks
 
-	arcsOf, tablesOf, ordersOf, energiesOf [][]int32 // by side: what to look at when its bound falls
-	costOf                                 []bool    // by side
-	arcQueue                               []int32
-	arcQueued                              []bool
-	tableQueued, orderQueued, energyQueued []bool
-	costQueued                             bool
-	dead                                   bool // no solution (better than the best) is left
+	arcsOf, tablesOf, ordersOf, energiesOf, workloadsOf    [][]int32 // by side: what to look at when its bound falls
+	costOf                                                 []bool    // by side
+	arcQueue                                               []int32
+	arcQueued                                              []bool
+	tableQueued, orderQueued, energyQueued, workloadQueued []bool
+	costQueued                                             bool
+	dead                                                   bool // no solution (better than the best) is left
 
 	search exactSearch
 }
@@ -67,7 +69,7 @@ func newExact(m *model, seed int64) *exact {
 	e := &exact{m: m, pair: map[[2]int32]lit{}, inLine: m.weights.Moved == 0, last: -1}
 	e.x.bump, e.x.stop = 1, m.stop
 	e.x.wake = e.wakeSide
-	for _, add := range []func(){e.addVars, e.findReach, e.addLinks, e.addPairs, e.addZones, e.addTables, e.addEnergies, e.addMoved, e.index} {
+	for _, add := range []func(){e.addVars, e.findReach, e.addLinks, e.addPairs, e.addHandOrders, e.addZones, e.addTables, e.addWorkloads, e.addEnergies, e.addMoved, e.index} {
 		if add(); m.halted() {
 			return nil
 		}
@@ -387,6 +389,11 @@ func (e *exact) index() {
 			on(e.energiesOf, 2*e.start[l.task]+1, k)
 		}
 	}
+	e.workloadsOf, e.workloadQueued = make([][]int32, n), make([]bool, len(e.workloads))
+	for k := range e.workloads {
+		e.workloadQueued[k] = true
+		e.workloads[k].sides(e, func(side int32) { on(e.workloadsOf, side, k) })
+	}
 	for k := range e.orders {
 		e.orderQueued[k] = true
 		e.orders[k].sides(e, func(side int32) { on(e.ordersOf, side, k) })
@@ -397,7 +404,10 @@ func (e *exact) index() {
 	}
 	e.costQueued = true
 	e.costOf[2*e.cost] = true
-	e.eachTerm(func(v int32, _ func(int64) int64) { e.costOf[2*v+1] = true })
+	e.eachTerm(func(v int32, _ func(int64) int64) {
+		e.costOf[2*v+1] = true
+		e.counted = append(e.counted, v)
+	})
 }
 
 // wakeSide queues what depends on the bound of a side.
@@ -410,6 +420,9 @@ func (e *exact) wakeSide(side int32) {
 	}
 	for _, k := range e.tablesOf[side] {
 		e.tableQueued[k] = true
+	}
+	for _, k := range e.workloadsOf[side] {
+		e.workloadQueued[k] = true
 	}
 	for _, k := range e.ordersOf[side] {
 		e.orderQueued[k] = true
@@ -470,6 +483,12 @@ func (e *exact) propagateHeavy() (done, ok bool) {
 			return false, e.tables[k].propagate(e)
 		}
 	}
+	for k := range e.workloads {
+		if e.workloadQueued[k] {
+			e.workloadQueued[k] = false
+			return false, e.workloads[k].propagate(e)
+		}
+	}
 	return e.propagateEnergies()
 }
 
@@ -482,6 +501,7 @@ func (e *exact) unqueue() bool {
 	clear(e.tableQueued)
 	clear(e.orderQueued)
 	clear(e.energyQueued)
+	clear(e.workloadQueued)
 	e.costQueued = false
 	return false
 }

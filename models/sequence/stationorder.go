@@ -12,12 +12,13 @@ type order struct {
 	why    []lit   // scratch
 	row    [][]int // minutes from the state of a to that of b
 	first  []int   // minutes from the initial state
+	sum    *setupSum
 }
 
 func newOrder(e *exact, r int) order {
 	c := e.m.resources[r].setups
 	n := len(c.tasks)
-	o := order{res: r, before: make([][]lit, n), row: make([][]int, n), first: make([]int, n)}
+	o := order{res: r, before: make([][]lit, n), row: make([][]int, n), first: make([]int, n), sum: newSetupSum(e, r)}
 	for a, t := range c.tasks {
 		o.tasks = append(o.tasks, int32(t))
 		o.ahead, o.behind = append(o.ahead, newBits(n)), append(o.behind, newBits(n))
@@ -55,7 +56,7 @@ func (o *order) propagate(e *exact) bool {
 			return false
 		}
 	}
-	return true
+	return o.sumUp(e)
 }
 
 // close reads what is known of the order and makes it transitive.
