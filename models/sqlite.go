@@ -12,7 +12,7 @@ import (
 // can damage a database in WAL mode while several connections have it open. The fault
 // is told at sqlite.org/wal.html#walresetbug: there from 3.7.0 to 3.51.2, mended in
 // 3.51.3 and, of the older lines, in 3.44.6 and 3.50.7. 3.52.0, in which it was mended
-// first, was withdrawn for other faults (sqlite.org/changes.html, at 3.51.3).
+// first, was withdrawn for what else is new in it (sqlite.org/news.html).
 func soundSQLite(version int) error {
 	const withdrawn = 3052000
 	mended := version >= 3051003 || version >= 3050007 && version < 3051000 || version >= 3044006 && version < 3045000

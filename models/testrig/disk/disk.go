@@ -20,8 +20,8 @@ type Disk struct {
 	byName map[string]*file
 	events []event
 	fault  Fault
-	calls  map[Call]int // since the fault was set
-	hit    int
+	calls  int // of the fault's sort, since it was set
+	hit    int // that failed
 }
 
 // file is one file for as long as it is there: a name can stand for several, one

@@ -56,7 +56,7 @@ type Fault struct {
 func (d *Disk) Fail(f Fault) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	d.fault, d.calls, d.hit = f, map[Call]int{}, 0
+	d.fault, d.calls, d.hit = f, 0, 0
 }
 
 // Failed is how many calls failed since Fail.
@@ -72,9 +72,8 @@ func (d *Disk) fails(c Call, errno *C.int) C.int {
 	if f.From == 0 || c != f.Call {
 		return sqliteOK
 	}
-	d.calls[c]++
-	n := d.calls[c]
-	if n < f.From || f.Times > 0 && n >= f.From+f.Times {
+	d.calls++
+	if d.calls < f.From || f.Times > 0 && d.calls >= f.From+f.Times {
 		return sqliteOK
 	}
 	d.hit++
