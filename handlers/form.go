@@ -51,7 +51,7 @@ func newReader(form url.Values, say words) *reader {
 }
 
 // formReadKey is where it is kept what came of reading a request's form.
-const formReadKey = "form read"
+const formReadKey = "form-read"
 
 // parseForm reads a request's form. What no browser would write is refused; a
 // form that is too large stays that.

@@ -16,7 +16,8 @@ type access int
 
 const (
 	plannerOnly access = iota // of what stands in no list, too
-	open                      // anybody
+	open                      // anybody, and nobody looks who it is
+	door                      // anybody: it is where people sign in
 	ownTablet                 // a tablet's queue, too, when its person is signed in no more: the action decides
 	bench                     // whoever is signed in
 	program                   // a program by its key
@@ -26,6 +27,8 @@ const (
 var may = map[access][]string{
 	open: {
 		"GET /healthz", "GET /readyz", "GET /static/*name", "GET /sw.js", "GET " + trustPath, "GET " + trustFilePath, "GET " + shopFeedPath, "GET " + personFeedPath,
+	},
+	door: {
 		"GET /sign-in", "POST /sign-in/people/:id", "GET /sign-in/planner", "POST /sign-in/planner", "POST /sign-off",
 		"GET /enrol/:secret", "POST /enrol",
 	},
@@ -105,13 +108,12 @@ func admission(c *gin.Context) models.Admission {
 // admitted lets a request through to its action, or says who has to sign in first. A
 // tablet that is enrolled has its id from its key and not from what it says.
 func (s *server) admitted(c *gin.Context) {
-	route := c.Request.Method + " " + c.FullPath()
-	who := accessOf[route]
+	who := accessOf[c.Request.Method+" "+c.FullPath()]
 	if c.FullPath() == "" { // there is no such page, which anybody here may be told
 		who = bench
 	}
-	if who == open && !strings.HasPrefix(c.FullPath(), "/sign-") && !strings.HasPrefix(c.FullPath(), "/enrol") {
-		c.Next() // whoever asks
+	if who == open {
+		c.Next()
 		return
 	}
 	a, err := s.store.Admit(c.Request.Context(), shown(c), acts(c))
@@ -127,7 +129,7 @@ func (s *server) admitted(c *gin.Context) {
 	case !a.On || allows(a, who, c):
 		c.Next()
 	case a.Role == models.Nobody:
-		s.askIn(c, a)
+		s.askIn(c)
 	default:
 		s.problem(c, http.StatusForbidden, s.words(c).say("That is the planner's: sign in with the passphrase first."), nil)
 	}
@@ -136,7 +138,7 @@ func (s *server) admitted(c *gin.Context) {
 // allows says whether somebody may ask for an address.
 func allows(a models.Admission, who access, c *gin.Context) bool {
 	switch who {
-	case open:
+	case open, door:
 		return true
 	case ownTablet:
 		return a.Role == models.Bench || a.Role == models.Planner || a.Key != nil && wantsJSON(c)
@@ -179,7 +181,7 @@ func wantsJSON(c *gin.Context) bool {
 
 // askIn asks who is there before anything else: a person is led to where they say so,
 // a script or a program told that it has to.
-func (s *server) askIn(c *gin.Context, a models.Admission) {
+func (s *server) askIn(c *gin.Context) {
 	sentence := s.words(c).say("Sign in first.")
 	c.Header("WWW-Authenticate", `Bearer realm="Faceside"`)
 	switch {

@@ -125,7 +125,7 @@ func (t *browser) walked(see func(name string, who access, p page)) {
 			return "x"
 		})
 		switch {
-		case who == open, path == "/live":
+		case who == open, who == door, path == "/live":
 		case method == http.MethodGet:
 			see(name, who, t.get(path))
 		default:

@@ -55,7 +55,8 @@ const (
 	sessionLife   = 12 * time.Hour
 	touchEvery    = 15 * time.Second // Session.SeenAt is written no oftener
 	keySeenEvery  = 5 * time.Minute
-	signInKeptFor = time.Second // another program may have set a passphrase
+	signInKeptFor = time.Second         // another program may have set a passphrase
+	sessionsKept  = 30 * 24 * time.Hour // since they were used; taps that waited are asked of them (session_tap.go)
 )
 
 // over says when a session is over by itself.
@@ -291,6 +292,9 @@ func (s *Store) begin(ctx context.Context, in Admission, next Session, whose ID)
 			}
 		}
 		next.MadeAt, next.SeenAt = s.Now(), s.Now()
+		if err := tx.Where("seen_at < ?", next.MadeAt.Add(-sessionsKept)).Delete(&Session{}).Error; err != nil {
+			return nil, fmt.Errorf("let old sessions go: %w", err)
+		}
 		if err := tx.Create(&next).Error; err != nil {
 			return nil, fmt.Errorf("keep the session: %w", err)
 		}

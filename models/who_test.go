@@ -197,6 +197,20 @@ func TestSessionsIdleOut(t *testing.T) {
 	assert.Equal(t, models.Nobody, d.at(token).Role, "no session lasts longer than 12 hours")
 }
 
+func TestOldSessionsGo(t *testing.T) {
+	d := newDoor(t)
+	pin := d.pin(d.ana)
+	for range 3 {
+		d.signIn(d.ana, pin)
+		d.clock.Step(20 * 24 * time.Hour)
+	}
+	path := filepath.Join(t.TempDir(), "copy.db")
+	require.NoError(t, d.store.Backup(t.Context(), path))
+	var kept int
+	require.NoError(t, raw(t, path).QueryRow("SELECT count(*) FROM sessions").Scan(&kept))
+	assert.Equal(t, 2, kept, "the first was used 40 days before the last began")
+}
+
 func TestWhatEndsSessions(t *testing.T) {
 	for name, ends := range map[string]func(d *door, a models.Admission) error{
 		"the planner ends it":   func(d *door, a models.Admission) error { return d.store.EndSession(d.Context(), a.Session.ID) },
