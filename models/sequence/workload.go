@@ -26,10 +26,10 @@ type workload struct {
 // resource does them.
 type stint struct {
 	task, amount  int
-	trip          int // of its setup, where the resource does that; -1: none
-	plain         bool
-	lo, hi, setup int // as last seen; the rest in working minutes
-	from, to      int // with the setup
+	trip          int  // of its setup, where the resource does that; -1: none
+	plain         bool // goes by the resource's hours, without a gap
+	lo, hi, setup int  // as last seen; the rest in working minutes
+	from, to      int  // with the setup
 	start         int
 }
 
@@ -51,48 +51,56 @@ const mostStates = 9
 // mostStints bounds the stints of a resource of which all pairs are looked at.
 const mostStints = 200
 
+// addWorkloads makes one for every resource with hours that can have too much to do.
 func (e *exact) addWorkloads() {
-	m := e.m
-	for r := range m.resources {
-		if m.resources[r].clock == nil {
+	for r := range e.m.resources {
+		if e.m.resources[r].clock == nil {
 			continue
 		}
-		w := workload{clock: m.resources[r].clock, capacity: m.resources[r].capacity}
-		tripOf := map[int]int{}
-		for k := range e.orders {
-			c := m.resources[e.orders[k].res].setups
-			if c.hands == r && len(c.names) <= mostStates {
-				tripOf[e.orders[k].res] = len(w.trips)
-				w.trips = append(w.trips, newTrip(c, k))
-			}
+		w := e.newWorkload(r)
+		if n := len(w.stints); n <= w.capacity || n > mostStints {
+			continue
 		}
-		for t := range m.tasks {
-			l := stint{task: t, trip: -1}
-			for _, u := range m.tasks[t].uses {
-				if u.res == r && u.span != unattendedSpan {
-					l.amount += u.amount
-				}
-			}
-			if l.amount == 0 || m.tasks[t].att == 0 {
-				continue
-			}
-			l.plain = m.tasks[t].clock == w.clock
-			if s := m.tasks[t].station; s >= 0 {
-				if k, ok := tripOf[s]; ok {
-					l.trip = k
-				}
-			}
-			w.most = max(w.most, l.amount*m.tasks[t].att)
-			w.stints = append(w.stints, l)
+		w.in = make([]bool, len(w.stints))
+		for k := range w.stints {
+			w.byTo, w.byStart = append(w.byTo, int32(k)), append(w.byStart, int32(k))
 		}
-		if len(w.stints) > w.capacity && len(w.stints) <= mostStints {
-			w.in = make([]bool, len(w.stints))
-			for k := range w.stints {
-				w.byTo, w.byStart = append(w.byTo, int32(k)), append(w.byStart, int32(k))
-			}
-			e.workloads = append(e.workloads, w)
+		e.workloads = append(e.workloads, w)
+	}
+}
+
+func (e *exact) newWorkload(r int) workload {
+	m := e.m
+	w := workload{clock: m.resources[r].clock, capacity: m.resources[r].capacity}
+	tripOf := make([]int, len(m.resources))
+	for s := range tripOf {
+		tripOf[s] = -1
+	}
+	for k := range e.orders {
+		c := m.resources[e.orders[k].res].setups
+		if c.hands == r && len(c.names) <= mostStates {
+			tripOf[e.orders[k].res] = len(w.trips)
+			w.trips = append(w.trips, newTrip(c, k))
 		}
 	}
+	for t := range m.tasks {
+		work := &m.tasks[t]
+		l := stint{task: t, trip: -1, plain: work.clock == w.clock}
+		for _, u := range work.uses {
+			if u.res == r && u.span != unattendedSpan {
+				l.amount += u.amount
+			}
+		}
+		if l.amount == 0 || work.att == 0 {
+			continue
+		}
+		if work.station >= 0 {
+			l.trip = tripOf[work.station]
+		}
+		w.most = max(w.most, l.amount*work.att)
+		w.stints = append(w.stints, l)
+	}
+	return w
 }
 
 func newTrip(c *changes, k int) trip {
