@@ -110,16 +110,21 @@ func (k *killRig) serve() *loadServer {
 	return server
 }
 
-// untilKilled has all tablets tap, and kills the server after a number of answers and
-// a moment more, both of chance.
+// untilKilled has all tablets tap, and kills the server after a number of answers, half
+// the time at once and else a moment later, all of it of chance.
 func (k *killRig) untilKilled() {
 	server := k.serve()
 	ctx, stop := context.WithTimeout(context.Background(), 2*patience)
 	defer stop()
-	enough, moment := int64(k.chance.IntN(100)), time.Duration(k.chance.Int64N(int64(4*time.Millisecond)))
+	enough, moment := int64(k.chance.IntN(100)), max(0, time.Duration(k.chance.Int64N(int64(8*time.Millisecond)))-4*time.Millisecond)
 	var answers atomic.Int64
 	now := make(chan struct{})
-	reached := sync.OnceFunc(func() { close(now) })
+	reached := sync.OnceFunc(func() {
+		if moment == 0 {
+			_ = server.command.Process.Kill() // what went wrong shows below
+		}
+		close(now)
+	})
 	if enough == 0 {
 		reached()
 	}
