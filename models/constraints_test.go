@@ -53,6 +53,16 @@ func TestDatabaseRefusesBadRows(t *testing.T) {
 		"UPDATE clamp_classes SET count = -1":                                                                          "CHECK",
 		"UPDATE glues SET open_min = 0":                                                                                "CHECK",
 		"UPDATE finishes SET recoat_least_min = 100, recoat_greatest_min = 99":                                         "CHECK",
+		// signing in
+		"UPDATE sign_in SET idle = 0":         "CHECK",
+		"UPDATE sign_in SET passphrase = 'x'": "CHECK",
+		"INSERT INTO pins (person_id, hash, given, set_at) VALUES (99, 'x', 0, " + at + ")":                                             "FOREIGN KEY",
+		"INSERT INTO tries (whose, failed) VALUES (1, 0)":                                                                               "CHECK",
+		"INSERT INTO tries (whose, failed, locked_at) VALUES (0, 10, " + at + ")":                                                       "CHECK",
+		"INSERT INTO access_keys (kind, name, made_at) VALUES ('program', 'Sheet', " + at + ")":                                         "CHECK",
+		"INSERT INTO access_keys (kind, name, secret, made_at) VALUES ('tablet', 'Saw', '" + hash + "', " + at + ")":                    "CHECK",
+		"INSERT INTO sessions (token, role, made_at, seen_at, ended) VALUES ('" + hash + "', 'bench', " + at + ", " + at + ", '')":      "CHECK",
+		"INSERT INTO sessions (token, role, made_at, seen_at, ended) VALUES ('" + hash + "', 'planner', " + at + ", " + at + ", 'off')": "CHECK",
 		// commissions
 		"UPDATE commissions SET promised_on = 'soon'":                           "CHECK",
 		"UPDATE commissions SET weight = 10":                                    "CHECK",
