@@ -43,6 +43,9 @@ func (s *Store) SetPIN(ctx context.Context, in Admission, now, next string) erro
 	if err := checkPIN(next); err != nil {
 		return err
 	}
+	if now == next {
+		return invalid("next", "", "That is the PIN so far. Choose another one.")
+	}
 	person := *in.Person
 	wrong, right, err := s.tryPIN(ctx, person, now)
 	if err != nil {
@@ -50,9 +53,6 @@ func (s *Store) SetPIN(ctx context.Context, in Admission, now, next string) erro
 	}
 	if !right {
 		return s.wrongPIN(ctx, SignInEvent{PersonID: &person}, wrong)
-	}
-	if now == next {
-		return invalid("next", "", "That is the PIN you have. Choose another one.")
 	}
 	return s.storePIN(ctx, phrase.Key("change the PIN"), PIN{PersonID: person}, next, in.Session.ID)
 }

@@ -116,7 +116,7 @@ func TestSignInWithThePIN(t *testing.T) {
 	assert.False(t, a.OwnPIN, "it was given")
 
 	refused(t, d.store.SetPIN(t.Context(), a, pin, "11a111"), models.Invalid, "A PIN has 6 digits and nothing else.")
-	refused(t, d.store.SetPIN(t.Context(), a, pin, pin), models.Invalid, "That is the PIN you have. Choose another one.")
+	refused(t, d.store.SetPIN(t.Context(), a, pin, pin), models.Invalid, "That is the PIN so far. Choose another one.")
 	require.NoError(t, d.store.SetPIN(t.Context(), a, pin, "730195"))
 	assert.True(t, d.at(token).OwnPIN)
 	assert.Equal(t, "That was wrong. 9 tries are left before it is locked.", d.wrongly(d.ana, pin).Error())
