@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"fmt"
 	"html/template"
 	"image/color"
 
@@ -15,7 +14,7 @@ import (
 func qrCode(address, title string) (template.HTML, error) {
 	code, err := qr.Encode(address, qr.M, qr.Auto)
 	if err != nil {
-		return "", fmt.Errorf("draw the code of an address: %w", err)
+		return "", refused("address", address, "The address has %d characters, which is more than a code for a camera holds.", len(address))
 	}
 	squares := code.Bounds()
 	dark := make([][]bool, squares.Dy())

@@ -172,3 +172,13 @@ func TestOnlyHere(t *testing.T) {
 		assert.Equal(t, "https://"+host+"/commissions/1", scan(t, r.browser().do(req).doc.Find(".sheet-top .code")), "behind a proxy")
 	}
 }
+
+// An address that no code holds is refused with a sentence.
+func TestACodeOfAnAddressThatIsTooLong(t *testing.T) {
+	_, err := qrCode("http://shop/"+strings.Repeat("a", 4000), "The step")
+	assert.Equal(t, models.Invalid, models.CodeOf(err))
+	assert.ErrorContains(t, err, "4012 characters")
+	svg, err := qrCode("http://shop/steps/1", "The step")
+	require.NoError(t, err)
+	assert.Contains(t, string(svg), "The step")
+}

@@ -14,6 +14,19 @@ import (
 	"faceside/models/testrig"
 )
 
+// The screen of a station leads to the plan as it would be, were it down.
+func TestAStationAsksWhatIfItIsDown(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	r.plan()
+	tab := r.as("Ana")
+	st := r.step("joint")
+	link := tab.get(stationHref(st.StationID)).doc.Find("#down .jump a")
+	href, _ := link.Attr("href")
+	page := tab.get(href)
+	assert.Equal(t, 1, page.doc.Find(".what-if-keep").Length(), "one tap keeps it")
+}
+
 // A run by plain forms: taken from the bench, tapped off, put down.
 func TestARunByPlainForms(t *testing.T) {
 	r, ana := planing(t)

@@ -72,6 +72,7 @@ type DownForm struct {
 	Back    string
 	Note    string // as typed
 	Reasons []string
+	WhatIf  string // the plan as it would be, were it down today
 }
 
 // PromiseMoved is what became of one promise.

@@ -104,7 +104,7 @@ func (l *weekLayout) drawShare(d *svg, s share, x, y, width, bottom int) {
 	d.end()
 }
 
-// barSaid says a bar: "A 2 h 10, C 1 h 00, setting a station 20 min".
+// barSaid says a bar: "A 2 h 10, C 1 h, setting a station 20 min".
 func (l *weekLayout) barSaid(b dayBar) string {
 	var said []string
 	for _, s := range b.shares {
@@ -113,9 +113,12 @@ func (l *weekLayout) barSaid(b dayBar) string {
 			name = Letter(s.commission)
 		}
 		minutes := int(s.time.Minutes())
-		if minutes < 60 {
+		switch {
+		case minutes < 60:
 			said = append(said, fmt.Sprintf("%s %d min", name, minutes))
-		} else {
+		case minutes%60 == 0:
+			said = append(said, fmt.Sprintf("%s %d h", name, minutes/60))
+		default:
 			said = append(said, fmt.Sprintf("%s %d h %02d", name, minutes/60, minutes%60))
 		}
 	}

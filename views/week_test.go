@@ -360,7 +360,7 @@ func TestWeekByDayGolden(t *testing.T) {
 	}
 	_, chart, paper := w.Drawings()
 	requireGolden(t, "week-month.svg", chart)
-	for _, said := range []string{"Ana, Mon 30 Nov: setting a station 10 min, A 2 h 00, B 1 h 10, C 4 h 40", "Nov\n\nMo\n\n30", "Dec\n\nTu\n\n1"} {
+	for _, said := range []string{"Ana, Mon 30 Nov: setting a station 10 min, A 2 h, B 1 h 10, C 4 h 40", "Nov\n\nMo\n\n30", "Dec\n\nTu\n\n1"} {
 		assert.Contains(t, strings.ReplaceAll(words(t, chart), "\n\n\n", "\n\n"), said)
 	}
 	assert.Contains(t, string(paper), `viewBox="0 0 `)

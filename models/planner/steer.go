@@ -302,6 +302,9 @@ func daysWords(l *models.Loan) phrase.Phrase {
 	if err != nil || bad != nil {
 		return phrase.Name(l.FromDate)
 	}
+	if from.Equal(until) {
+		return phrase.Of("on %s ## a day", phrase.ShortDate(from))
+	}
 	return phrase.Of("from %[1]s to %[2]s ## days", phrase.ShortDate(from), phrase.ShortDate(until))
 }
 
