@@ -32,7 +32,6 @@ type Backups struct {
 
 	mu     sync.Mutex
 	status BackupStatus
-	tried  time.Time // last, where that failed
 }
 
 // BackupStatus says how the backups stand.
@@ -92,8 +91,8 @@ func (b *Backups) Due() time.Duration {
 	if last := b.status.LastGood; last != nil && !last.After(now) {
 		due = last.Add(backupEvery)
 	}
-	if again := b.tried.Add(backupAgain); !b.status.Failed.Empty() && !b.tried.After(now) && again.After(due) {
-		due = again
+	if failed := b.status.FailedAt; failed != nil && !failed.After(now) && failed.Add(backupAgain).After(due) {
+		due = failed.Add(backupAgain)
 	}
 	return max(0, due.Sub(now))
 }
@@ -102,11 +101,11 @@ func (b *Backups) Due() time.Duration {
 // fails nothing is let go.
 func (b *Backups) Take(ctx context.Context) error {
 	now := b.store.Now()
-	err := b.take(ctx, now)
+	_, err := backUpInto(ctx, b.store.path, b.dir, now, 0)
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if err != nil {
-		b.tried, b.status.FailedAt, b.status.Failed = now, &now, backupFailed(err)
+		b.status.FailedAt, b.status.Failed = &now, backupFailed(err)
 		return fmt.Errorf("backup into %s: %w", b.dir, err)
 	}
 	b.status.Failed, b.status.FailedAt = phrase.Phrase{}, nil
@@ -116,20 +115,6 @@ func (b *Backups) Take(ctx context.Context) error {
 	}
 	b.count(all)
 	return nil
-}
-
-func (b *Backups) take(ctx context.Context, now time.Time) error {
-	if err := prepareBackups(b.dir, now); err != nil {
-		return err
-	}
-	path := filepath.Join(b.dir, nameBackup(now, 0))
-	if _, err := os.Lstat(path); err == nil {
-		return nil // made within this second, and checked then
-	}
-	if err := b.store.Backup(ctx, path); err != nil {
-		return err
-	}
-	return thinOut(b.dir, now)
 }
 
 // count notes what there is. A backup of a time to come was made while the clock stood
