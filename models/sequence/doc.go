@@ -84,7 +84,7 @@
 // full resources (timetable.go), from the work that hands have to do between two
 // times (workload.go), from the sequences on stations (stationorder.go) and their
 // fewest setups (setupsum.go), from what must be done between two times (energy.go;
-// only near the top), and from the objective (exactcost.go), whose terms it narrows by
+// mostly near the top), and from the objective (exactcost.go), whose terms it narrows by
 // assumptions that contradict at once (shave.go). It decides something
 // where no more follows, and learns a clause from every contradiction (learn.go).
 // When no decision is left that a clause does not rule out, the best plan is

@@ -16,9 +16,9 @@ type energy struct {
 	capacity int
 	loads    []load
 
-	byStart, byEnd, byMiddle, byHead []int32 // loads in order of hi, hi+long, lo+hi+long, lo+long
-	froms                            []int   // scratch: where windows begin
-	parts                            []part  // scratch
+	bends []bend
+	froms []int  // scratch: where windows begin
+	parts []part // scratch
 
 	pause, turns int // it misses so many turns when it has found nothing, and so many more now
 }
@@ -30,6 +30,25 @@ type load struct {
 	lo, hi       int
 }
 
+// bend is a time from which on what a load needs at least in a window that begins at a
+// given time grows with the window's end, or no longer does.
+type bend struct {
+	of  int32
+	end bool
+	at  int // never: the load may be over before the window
+}
+
+func (l *load) bend(from int, end bool) int {
+	at, units := max(from, l.hi), min(l.long, l.lo+l.long-from)
+	switch {
+	case units <= 0:
+		return never
+	case end:
+		return at + units
+	}
+	return at
+}
+
 // part is what a load needs at least within a window.
 type part struct {
 	of    int32
@@ -37,17 +56,18 @@ type part struct {
 	known bool
 }
 
-// energyDepth is the level of decisions down to which energies are looked at: deeper
-// they find too little for the time that they take.
-const energyDepth = 2
+// Energies are looked at down to so many levels of decisions, and one that finds nothing
+// misses at most so many turns: more of it would find too little for the time that it
+// takes. Where all go one after the other they find much at any depth.
+const (
+	energyDepth, energyPause = 2, 63
+	inLinePause              = 3
+)
 
 // addEnergies makes one for every resource that can be overloaded, and for sets of
 // tasks no two of which can run side by side, whatever keeps them apart.
 func (e *exact) addEnergies() {
 	m := e.m
-	if len(m.tasks) > mostGaps {
-		return
-	}
 	for r := range m.resources {
 		g := energy{capacity: m.resources[r].capacity}
 		for t := range m.tasks {
@@ -56,6 +76,9 @@ func (e *exact) addEnergies() {
 			}
 		}
 		e.addEnergy(g)
+	}
+	if len(m.tasks) > mostGaps {
+		return
 	}
 	for _, set := range e.apartSets() {
 		g := energy{capacity: 1}
@@ -71,11 +94,9 @@ func (e *exact) addEnergy(g energy) {
 	sum := 0
 	for k := range g.loads {
 		sum += g.loads[k].amount
-		for _, list := range []*[]int32{&g.byStart, &g.byEnd, &g.byMiddle, &g.byHead} {
-			*list = append(*list, int32(k))
-		}
+		g.bends = append(g.bends, bend{of: int32(k)}, bend{of: int32(k), end: true})
 	}
-	if sum > g.capacity && len(g.loads) > 2 {
+	if sum > g.capacity && len(g.loads) > 2 && len(g.loads) <= mostGaps {
 		e.energies = append(e.energies, g)
 	}
 }
@@ -160,7 +181,10 @@ func (m *model) isSolid(t int) bool { return m.tasks[t].clock == nil && m.tasks[
 
 // propagateEnergies runs one that is queued and whose turn it is.
 func (e *exact) propagateEnergies() (done, ok bool) {
-	if e.x.level() > energyDepth {
+	pause := energyPause
+	if e.inLine {
+		pause = inLinePause
+	} else if e.x.level() > energyDepth {
 		return true, true
 	}
 	for k := range e.energies {
@@ -177,15 +201,12 @@ func (e *exact) propagateEnergies() (done, ok bool) {
 			g.pause /= 4
 			return false, false
 		}
-		g.pause = min(2*g.pause+1, mostPause)
+		g.pause = min(2*g.pause+1, pause)
 		g.turns = g.pause
 		return false, true
 	}
 	return true, true
 }
-
-// mostPause is how many turns at most pass one by that finds nothing.
-const mostPause = 63
 
 // askEnergies lets all of them look at what comes next.
 func (e *exact) askEnergies() {
@@ -194,13 +215,17 @@ func (e *exact) askEnergies() {
 	}
 }
 
-// propagate tells whether no window is overloaded. O(loads²).
+// propagate tells whether no window that begins at the first start of a load is
+// overloaded. O(loads²), where the order of bends hardly changes from window to window.
 func (g *energy) propagate(e *exact) bool {
-	g.look(e)
-	for i, a := range g.froms {
-		if i > 0 && a == g.froms[i-1] {
-			continue
-		}
+	g.froms = g.froms[:0]
+	for k := range g.loads {
+		l := &g.loads[k]
+		l.lo, l.hi = int(e.x.lo(e.start[l.task])), int(e.x.hi(e.start[l.task]))
+		g.froms = append(g.froms, l.lo)
+	}
+	slices.Sort(g.froms)
+	for _, a := range slices.Compact(g.froms) {
 		if b, excess := g.worst(a); excess > 0 {
 			g.explain(e, a, b, excess)
 			return false
@@ -209,100 +234,35 @@ func (g *energy) propagate(e *exact) bool {
 	return true
 }
 
-// look takes the bounds over and puts the loads in order.
-func (g *energy) look(e *exact) {
-	g.froms = g.froms[:0]
-	for k := range g.loads {
-		l := &g.loads[k]
-		l.lo, l.hi = int(e.x.lo(e.start[l.task])), int(e.x.hi(e.start[l.task]))
-		g.froms = append(g.froms, l.lo)
-	}
-	slices.Sort(g.froms)
-	g.sort(g.byStart, func(l *load) int { return l.hi })
-	g.sort(g.byEnd, func(l *load) int { return l.hi + l.long })
-	g.sort(g.byMiddle, func(l *load) int { return l.lo + l.hi + l.long })
-	g.sort(g.byHead, func(l *load) int { return l.lo + l.long })
-}
-
-// sort puts a list that is nearly in order in order.
-func (g *energy) sort(list []int32, key func(*load) int) {
-	for i := 1; i < len(list); i++ {
-		k := list[i]
-		at := key(&g.loads[k])
-		j := i
-		for ; j > 0 && key(&g.loads[list[j-1]]) > at; j-- {
-			list[j] = list[j-1]
-		}
-		list[j] = k
-	}
-}
-
 // worst returns where the window from a ends in which most is needed beyond what
-// there is, and how much that is. What a load needs in [a, b) rises with b from the
-// time when it must have begun, as long as it must still run after a.
+// there is, and how much that is.
 func (g *energy) worst(a int) (to, excess int) {
-	need, slope, now := 0, 0, a
-	for k := range g.loads {
-		if l := &g.loads[k]; l.hi < a && l.lo+l.long > a {
-			slope += l.amount
+	for i := range g.bends {
+		b := g.bends[i]
+		b.at = g.loads[b.of].bend(a, b.end)
+		j := i
+		for ; j > 0 && g.bends[j-1].at > b.at; j-- {
+			g.bends[j] = g.bends[j-1]
 		}
+		g.bends[j] = b
 	}
-	i, j, k, h := 0, 0, 0, 0
-	n := len(g.loads)
-	for {
-		for i < n && (g.loads[g.byStart[i]].hi < a || g.loads[g.byStart[i]].lo+g.loads[g.byStart[i]].long <= a) {
-			i++
+	need, slope, now := 0, -g.capacity, a
+	for i := range g.bends {
+		b := &g.bends[i]
+		if b.at == never {
+			break
 		}
-		for j < n && (g.loads[g.byEnd[j]].lo < a) {
-			j++
-		}
-		for k < n && (g.loads[g.byMiddle[k]].lo >= a || g.loads[g.byMiddle[k]].hi < a || g.loads[g.byMiddle[k]].lo+g.loads[g.byMiddle[k]].long <= a) {
-			k++
-		}
-		for h < n && (g.loads[g.byHead[h]].hi >= a || g.loads[g.byHead[h]].lo+g.loads[g.byHead[h]].long <= a) {
-			h++
-		}
-		at := never
-		what := -1
-		if h < n {
-			at, what = g.loads[g.byHead[h]].lo+g.loads[g.byHead[h]].long, 3
-		}
-		if j < n {
-			if v := g.loads[g.byEnd[j]].hi + g.loads[g.byEnd[j]].long; v < at {
-				at, what = v, 1
-			}
-		}
-		if k < n {
-			if l := &g.loads[g.byMiddle[k]]; l.lo+l.hi+l.long-a < at {
-				at, what = l.lo+l.hi+l.long-a, 2
-			}
-		}
-		if i < n && g.loads[g.byStart[i]].hi <= at {
-			at, what = g.loads[g.byStart[i]].hi, 0
-		}
-		if what < 0 {
-			return to, excess
-		}
-		need += (slope - g.capacity) * (at - now)
-		now = at
+		need, now = need+slope*(b.at-now), b.at
 		if need > excess {
-			to, excess = at, need
+			to, excess = now, need
 		}
-		switch what {
-		case 0:
-			slope += g.loads[g.byStart[i]].amount
-			i++
-		case 1:
-			slope -= g.loads[g.byEnd[j]].amount
-			j++
-		case 2:
-			slope -= g.loads[g.byMiddle[k]].amount
-			k++
-		case 3:
-			slope -= g.loads[g.byHead[h]].amount
-			h++
+		if b.end {
+			slope -= g.loads[b.of].amount
+		} else {
+			slope += g.loads[b.of].amount
 		}
 	}
+	return to, excess
 }
 
 // explain says why more is needed in [a, b) than there is, by so much.

@@ -135,7 +135,8 @@ func (e *exact) addVars() {
 	e.cost = e.x.addVar(m.lowerBound(), 1<<60)
 }
 
-// mostGaps bounds the tasks of a problem for which all gaps are computed.
+// mostGaps bounds the tasks of a problem for which all gaps and the sets of tasks that
+// are apart are computed, and the loads of an energy.
 const mostGaps = 200
 
 // findReach finds which tasks lie wholly behind which, by links, and how far.

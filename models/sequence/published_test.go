@@ -24,6 +24,9 @@ func TestJobShopsOfFisherAndThompson(t *testing.T) {
 			plan := solveWith(t, instance(t, k.File), Options{Work: work[k.File], Seed: 4})
 			assert.Equal(t, k.Best, plan.Objective)
 			assert.LessOrEqual(t, plan.Bound, k.Best, "a bound above the optimum")
+			if k.File != "ft/ft10.jss" {
+				assert.Equal(t, Optimal, plan.Status, "less work than this proves it")
+			}
 		})
 	}
 }

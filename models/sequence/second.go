@@ -42,7 +42,7 @@ func (s *solver) call() {
 }
 
 // proving tells whether a proof is nearer than a better plan: plans have not come better
-// for twice as long again as it took to the best one, and the bound is not too far from it. The
+// for twice as long as it took to the best one, and the bound is not too far from it; the
 // more tasks there are the nearer it must be.
 func (s *solver) proving() bool {
 	if s.best == nil {
@@ -86,7 +86,10 @@ func (s *solver) exacts() []*exact {
 // holds below the best plan there was then, and all of them ask for less than that now.
 func (s *solver) exchange() {
 	all := s.exacts()
-	if len(all) < 2 {
+	if len(all) < 2 { // the other may have given itself up
+		for _, e := range all {
+			e.x.telling, e.x.fresh = false, nil
+		}
 		return
 	}
 	for _, e := range all {

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -60,4 +61,55 @@ func twoExacts(t require.TestingT, p *Problem) *solver {
 		}
 	}
 	return s
+}
+
+// A second exact search is called where the proof is what is missing and there is a core
+// for it. It shares that core with the search that makes the plans.
+func TestASecondExactSearchIsCalled(t *testing.T) {
+	project, week := instance(t, "j30/j3029_4.sm"), shopWeeks(shopSize{2, 8, 20, 1})
+	for _, c := range []struct {
+		name   string
+		of     *Problem
+		o      Options
+		last   float64 // second of the best plan, of ten
+		near   bool
+		called bool
+	}{
+		{"the proof is missing", project, Options{Cores: 2}, 0.1, true, true},
+		{"plans still come better", project, Options{Cores: 2}, 9, true, false},
+		{"the bound is far away", project, Options{Cores: 2}, 0.1, false, false},
+		{"one core", project, Options{Cores: 1}, 0.1, true, false},
+		{"work that is to be the same again", project, Options{Cores: 2, Work: 1000}, 0.1, true, false},
+		{"no search of its own", week, Options{Cores: 2}, 0.1, true, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := &solver{o: c.o}
+			s.m = compile(c.of, &s.stop)
+			s.open()
+			require.NotNil(t, s.best)
+			s.began = time.Now().Add(-10 * time.Second)
+			s.trace[len(s.trace)-1].Seconds = c.last
+			if s.bound = s.best.value.cost - 1; !c.near {
+				s.bound = s.best.value.cost / 2
+			}
+			before := len(s.workers)
+			s.call()
+			require.Equal(t, c.called, s.second != nil)
+			if !c.called {
+				require.Len(t, s.workers, before)
+				return
+			}
+			require.Len(t, s.workers, before+1)
+			require.Equal(t, 25*time.Millisecond, s.share(s.workers[0], 100*time.Millisecond), "plans")
+			require.Equal(t, 100*time.Millisecond, s.share(s.workers[1], 100*time.Millisecond), "the first exact search")
+			require.Equal(t, 75*time.Millisecond, s.share(s.second, 100*time.Millisecond), "the second")
+			s.exchange()
+			require.True(t, s.second.x.telling)
+			s.workers = s.workers[:before] // the second gave itself up
+			s.second.x.halted = true
+			s.exchange()
+			require.False(t, s.workers[1].(*exact).x.telling)
+			require.Equal(t, 100*time.Millisecond, s.share(s.workers[0], 100*time.Millisecond))
+		})
+	}
 }
