@@ -7,7 +7,8 @@ const mostSummed = 11
 
 // setupSum bounds the setup minutes of one station in all: the fewest that any order
 // of its tasks takes which goes with the orders known (Held and Karp's dynamic
-// programme over sets, with states in the place of the last task).
+// programme over sets, with states in the place of the last task). Where setups have no
+// weight it is not worth its time.
 type setupSum struct {
 	total   int32 // the variable of the minutes
 	minutes [][]int
@@ -26,7 +27,7 @@ func newSetupSum(e *exact, r int) *setupSum {
 		most += int(e.x.hi(e.setup[t]))
 	}
 	s.total = e.x.addVar(0, int64(most))
-	if len(c.tasks) <= mostSummed {
+	if len(c.tasks) <= mostSummed && e.m.weights.Setup > 0 {
 		s.known = map[[mostSummed]uint16]int{}
 		s.fewest = make([]int, len(c.names)<<len(c.tasks))
 	}

@@ -56,7 +56,7 @@ func (o *order) propagate(e *exact) bool {
 			return false
 		}
 	}
-	return o.sumUp(e)
+	return e.m.weights.Setup == 0 || o.sumUp(e)
 }
 
 // close reads what is known of the order and makes it transitive.
