@@ -18,6 +18,13 @@ import (
 // demo is the demo shop on a day, planned.
 func demo(t *testing.T, day string) *models.Snapshot {
 	t.Helper()
+	snap, _ := plannedDemo(t, day, 300)
+	return snap
+}
+
+// plannedDemo is the demo shop on a day, planned with so many schedules.
+func plannedDemo(t *testing.T, day string, work int64) (*models.Snapshot, *planner.Service) {
+	t.Helper()
 	start, err := seed.DemoStartOn(day)
 	require.NoError(t, err)
 	clock := seed.NewDemoClock(start)
@@ -25,11 +32,12 @@ func demo(t *testing.T, day string) *models.Snapshot {
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, store.Close()) })
 	require.NoError(t, seed.Demo(context.Background(), store, clock, start))
-	_, err = planner.New(store, slog.New(slog.DiscardHandler), planner.Options{Work: 300, Seed: 1}).Plan(t.Context())
+	service := planner.New(store, slog.New(slog.DiscardHandler), planner.Options{Work: work, Seed: 1})
+	_, err = service.Plan(t.Context())
 	require.NoError(t, err)
 	snap, err := store.Snapshot(t.Context())
 	require.NoError(t, err)
-	return snap
+	return snap, service
 }
 
 // What a card says that an hour's delay would do is what the engine makes of it when
@@ -71,18 +79,8 @@ func TestAnHourLaterInTheDemo(t *testing.T) {
 // safe, one is tight, and one or two are in danger.
 func TestThePromisesOfTheDemo(t *testing.T) {
 	for day, want := range map[string][3]int{"2026-11-24": {3, 1, 1}, "2026-11-26": {4, 0, 1}} {
-		start, err := seed.DemoStartOn(day)
-		require.NoError(t, err)
-		clock := seed.NewDemoClock(start)
-		store, err := models.OpenStore(t.Context(), filepath.Join(t.TempDir(), "shop.db"), clock.Now)
-		require.NoError(t, err)
-		require.NoError(t, seed.Demo(t.Context(), store, clock, start))
-		service := planner.New(store, slog.New(slog.DiscardHandler), planner.Options{Work: 1000, Seed: 1})
-		_, err = service.Plan(t.Context())
-		require.NoError(t, err)
+		snap, service := plannedDemo(t, day, 1000)
 		played, err := service.Foresee(t.Context())
-		require.NoError(t, err)
-		snap, err := store.Snapshot(t.Context())
 		require.NoError(t, err)
 		var got [3]int
 		for _, f := range planner.Forecasts(snap) {
@@ -98,6 +96,5 @@ func TestThePromisesOfTheDemo(t *testing.T) {
 		}
 		assert.Equal(t, want, got, "safe, tight, in danger on %s", day)
 		assert.NotEmpty(t, played.Heaviest(0.1))
-		require.NoError(t, store.Close())
 	}
 }
