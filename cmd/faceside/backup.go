@@ -2,9 +2,11 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"time"
 
@@ -54,13 +56,24 @@ func backup(ctx context.Context, dir, out, folder string) (string, error) {
 	return out, models.BackUp(ctx, shopPath(dir), out)
 }
 
-// needShop refuses a folder that keeps no shop.
+// needShop refuses a folder that keeps no shop. A restore that was broken off there is
+// ended first: until then the records may be without their log.
 func needShop(dir string) error {
 	there, err := hasShop(dir)
-	if err == nil && !there {
-		err = fmt.Errorf("the folder -data %s keeps no shop: %s is not there", dir, shopPath(dir))
+	if err != nil {
+		return err
 	}
-	return err
+	if !there {
+		return fmt.Errorf("the folder -data %s keeps no shop: %s is not there", dir, shopPath(dir))
+	}
+	if _, err := os.Stat(filepath.Join(dir, restoreMark)); errors.Is(err, os.ErrNotExist) {
+		return nil
+	}
+	h, err := holdFolder(dir, "ending a restore")
+	if err != nil {
+		return err
+	}
+	return h.release()
 }
 
 // openExisting opens the shop kept in the folder dir and never makes a new one.

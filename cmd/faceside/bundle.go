@@ -11,6 +11,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"runtime"
 	"runtime/debug"
@@ -104,7 +105,7 @@ func (b *bundle) files() map[string]int64 {
 			return nil // what cannot be looked at is left out
 		}
 		name, nameErr := filepath.Rel(b.dir, path)
-		if info, err := entry.Info(); err == nil && nameErr == nil && ours(filepath.Base(name)) {
+		if info, err := entry.Info(); err == nil && nameErr == nil && ours(filepath.ToSlash(name)) {
 			sizes[filepath.ToSlash(name)] = info.Size()
 		}
 		return nil
@@ -112,10 +113,11 @@ func (b *bundle) files() map[string]int64 {
 	return sizes
 }
 
-// ours says whether the program itself gives files such a name: others may say anything.
+// ours says whether the program itself gives a file of the shop's folder such a name, and
+// the folder that it is in: others may say anything.
 func ours(name string) bool {
-	for _, pattern := range []string{shopFile + "*", holdFile, restoreMark, "shop-[0-9]*.db"} {
-		if ok, err := filepath.Match(pattern, name); ok && err == nil {
+	for _, pattern := range []string{shopFile + "*", holdFile, restoreMark, "backups/shop-[0-9]*.db", "replaced-[0-9]*/" + shopFile + "*"} {
+		if ok, err := path.Match(pattern, name); ok && err == nil {
 			return true
 		}
 	}

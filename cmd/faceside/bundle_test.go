@@ -57,6 +57,10 @@ func TestABundleNamesNobody(t *testing.T) {
 	log := filepath.Join(t.TempDir(), "log")
 	require.NoError(t, os.WriteFile(log, append(bytes.Repeat([]byte("an old line\n"), logTail/10), "the newest line\n"...), 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "letter to Zenobia.txt"), nil, 0o600))
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, "for Zenobia"), 0o750))
+	require.NoError(t, os.WriteFile(shopPath(filepath.Join(dir, "for Zenobia")), nil, 0o600))
+	_, err = backup(ctx, dir, "", backupsFolder("", dir))
+	require.NoError(t, err)
 
 	files := unpacked(t, dir, "-log-file", log)
 	var all strings.Builder
@@ -93,6 +97,7 @@ func TestABundleNamesNobody(t *testing.T) {
 	assert.Contains(t, files["log.txt"], "the newest line")
 	assert.LessOrEqual(t, len(files["log.txt"]), logTail)
 	assert.Contains(t, files["files.json"], `"shop.db"`)
+	assert.Contains(t, files["files.json"], `"backups/shop-`)
 	assert.Contains(t, files["program.json"], `"go": "go1`)
 }
 

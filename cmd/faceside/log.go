@@ -84,14 +84,26 @@ func (l *logFile) open() error {
 func (l *logFile) Write(line []byte) (int, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	var anew error
 	if l.size > 0 && l.size+int64(len(line)) > logMost {
-		if err := errors.Join(l.file.Close(), os.Rename(l.path, l.path+olderLog), l.open()); err != nil {
-			return 0, err
-		}
+		anew = l.beginAnew()
 	}
 	n, err := l.file.Write(line)
 	l.size += int64(n)
-	return n, err
+	return n, errors.Join(err, anew)
+}
+
+// beginAnew puts what there is aside. Where that cannot be done, as in a folder that
+// only the file may be written in, the log goes on as it was.
+func (l *logFile) beginAnew() error {
+	was := l.file
+	if err := os.Rename(l.path, l.path+olderLog); err != nil {
+		return err
+	}
+	if err := l.open(); err != nil {
+		return err
+	}
+	return was.Close()
 }
 
 // Close ends the log.

@@ -104,7 +104,7 @@ func listenMetrics(address string) (net.Listener, error) {
 	if err != nil {
 		return nil, fmt.Errorf("cannot listen on -metrics %s: %w", address, err)
 	}
-	if tcp, ok := listener.Addr().(*net.TCPAddr); !ok || !tcp.IP.IsLoopback() {
+	if !onlyLoopback(listener.Addr()) {
 		listener.Close()
 		return nil, fmt.Errorf("-metrics %s can be reached from the network: it must be an address of this machine alone, such as 127.0.0.1:9321", address)
 	}

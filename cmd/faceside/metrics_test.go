@@ -5,6 +5,7 @@ import (
 	"context"
 	"io"
 	"net/http"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -80,6 +81,19 @@ func TestTheLogBeginsAnew(t *testing.T) {
 	newest, err := filepath.Glob(path + "*")
 	require.NoError(t, err)
 	assert.Equal(t, []string{path, path + olderLog}, newest)
+
+	require.NoError(t, os.Remove(path+olderLog))
+	require.NoError(t, os.MkdirAll(filepath.Join(path+olderLog, "in the way"), 0o750))
+	log, end, err = flags.open(io.Discard)
+	require.NoError(t, err)
+	for range 6 {
+		log.Info(line)
+	}
+	log.Info("the last one")
+	require.NoError(t, end())
+	kept, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Contains(t, string(kept), "the last one", "a log that cannot begin anew goes on")
 
 	_, _, err = (&logFlags{form: "xml"}).open(io.Discard)
 	require.EqualError(t, err, `-log is "xml": it must be text or json`)

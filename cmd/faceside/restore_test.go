@@ -233,6 +233,21 @@ func TestRestoreIsKilled(t *testing.T) {
 	}
 }
 
+// Whoever opens the records after a restore that was broken off has them whole, also
+// where it is no server.
+func TestABackupAfterARestoreThatWasKilled(t *testing.T) {
+	dir, from := backedUp(t)
+	was := append(people(t, dir), "Cleo")
+	leaveALog(t, dir, "Cleo")
+	killRestore(t, dir, from, "cleared")
+	require.NoFileExists(t, shopPath(dir)+"-wal", "the records are without their log")
+	copied := t.TempDir()
+	_, err := backup(context.Background(), dir, shopPath(copied), "")
+	require.NoError(t, err)
+	assert.Equal(t, was, people(t, copied))
+	assert.Equal(t, was, people(t, dir))
+}
+
 // killRestore restores in a process of its own that is killed at a point.
 func killRestore(t *testing.T, dir, from, point string) {
 	t.Helper()

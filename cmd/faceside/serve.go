@@ -101,11 +101,6 @@ func serve(ctx context.Context, o serveOptions, stdout, stderr io.Writer) (err e
 		return err
 	}
 	defer func() { err = errors.Join(err, held.release()) }()
-	by, err := o.reach.open(listener, o.data, stderr)
-	if err != nil {
-		return err
-	}
-	defer by.close()
 	folder := backupsFolder(o.backups, o.data)
 	store, err := openShop(ctx, o.data, folder)
 	if err != nil {
@@ -113,9 +108,15 @@ func serve(ctx context.Context, o serveOptions, stdout, stderr io.Writer) (err e
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
 
+	// Before an authority is made: who is refused may come back with names for it.
 	if err := needPassphrase(ctx, store, listener.Addr(), o.data, stderr); err != nil {
 		return err
 	}
+	by, err := o.reach.open(listener, o.data, stderr)
+	if err != nil {
+		return err
+	}
+	defer by.close()
 	fmt.Fprintf(stdout, "The shop is kept in %s\n", o.data)
 	return serveStore(ctx, served{
 		store:    store,
