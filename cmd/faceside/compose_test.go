@@ -45,7 +45,7 @@ func TestComposeRunsWithFewRights(t *testing.T) {
 	assert.Contains(t, service.CapDrop, "ALL")
 	assert.Contains(t, service.SecurityOpt, "no-new-privileges:true")
 	require.Len(t, service.Ports, 1)
-	assert.Equal(t, "127.0.0.1", service.Ports[0].HostIP, "anybody who reaches it may tap")
+	assert.Equal(t, "127.0.0.1", service.Ports[0].HostIP, "it is served without TLS")
 }
 
 // What follows the database from beside is started by who asks for it alone, and has as

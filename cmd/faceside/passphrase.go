@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 
 	"faceside/models"
@@ -46,8 +47,7 @@ func runUnlock(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	if status, done := parseFlags(flags, args, stderr); done {
 		return status
 	}
-	freed := 0
-	err := unlock(context.Background(), *data, *person, &freed)
+	freed, err := unlock(context.Background(), *data, *person)
 	if err != nil {
 		return fail(stderr, "unlock", err)
 	}
@@ -55,44 +55,52 @@ func runUnlock(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	return exitOK
 }
 
-// unlock frees one person by name, or all of them and the passphrase.
-func unlock(ctx context.Context, dir, person string, freed *int) (err error) {
+// unlock frees one person by name, or all of them and the passphrase, and returns how
+// many it were.
+func unlock(ctx context.Context, dir, person string) (freed int, err error) {
 	store, err := openExisting(ctx, dir)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
-	snap, err := store.Snapshot(ctx)
+	called, err := peopleCalled(ctx, store, person)
 	if err != nil {
-		return err
+		return 0, err
 	}
-	stuck, err := store.PeopleAccess(ctx)
+	access, err := store.PeopleAccess(ctx)
 	if err != nil {
-		return err
+		return 0, err
 	}
-	known := person == ""
-	for _, p := range snap.People {
-		known = known || strings.EqualFold(p.Name, person)
-		if person != "" && !strings.EqualFold(p.Name, person) {
-			delete(stuck, p.ID)
-		}
-	}
-	if !known {
-		return fmt.Errorf("nobody in the shop is called %q", person)
-	}
-	if person != "" {
-		delete(stuck, 0)
-	}
-	for whose, of := range stuck {
-		if of.Failed == 0 {
+	for whose, of := range access {
+		if of.Failed == 0 || person != "" && !slices.Contains(called, whose) {
 			continue
 		}
 		if err := store.Unlock(ctx, whose); err != nil {
-			return err
+			return freed, err
 		}
-		*freed++
+		freed++
 	}
-	return nil
+	return freed, nil
+}
+
+// peopleCalled are those of a name, which somebody must have; none where it is "".
+func peopleCalled(ctx context.Context, store *models.Store, name string) (called []models.ID, err error) {
+	if name == "" {
+		return nil, nil
+	}
+	snap, err := store.Snapshot(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range snap.People {
+		if strings.EqualFold(p.Name, name) {
+			called = append(called, p.ID)
+		}
+	}
+	if called == nil {
+		return nil, fmt.Errorf("nobody in the shop is called %q", name)
+	}
+	return called, nil
 }
 
 // onShop does something with the shop in the folder dir, also while it is served. A

@@ -191,9 +191,9 @@ func writeInto(name string, write func(io.Writer) error) (err error) {
 }
 
 func replaceFile(name string, mode os.FileMode, write func(io.Writer) error) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(name), ".plan-*")
+	f, err := os.CreateTemp(filepath.Dir(name), ".new-*")
 	if err != nil {
-		return fmt.Errorf("making room for the plan: %w", err)
+		return fmt.Errorf("making room for %s: %w", name, err)
 	}
 	defer func() {
 		if err != nil {
@@ -202,10 +202,10 @@ func replaceFile(name string, mode os.FileMode, write func(io.Writer) error) (er
 	}()
 	err = errors.Join(write(f), f.Chmod(mode), f.Sync(), f.Close())
 	if err != nil {
-		return fmt.Errorf("writing the plan: %w", err)
+		return fmt.Errorf("writing %s: %w", name, err)
 	}
 	if err := os.Rename(f.Name(), name); err != nil {
-		return fmt.Errorf("putting the plan in its place: %w", err)
+		return fmt.Errorf("putting %s in its place: %w", name, err)
 	}
 	return nil
 }

@@ -130,7 +130,7 @@ func TestSequenceFails(t *testing.T) {
 		says string
 	}{
 		"no problem":      {[]string{"-in", filepath.Join(dir, "none.json")}, "opening the problem"},
-		"no folder":       {[]string{"-out", filepath.Join(dir, "none", "plan.json"), "-work", "100"}, "making room for the plan"},
+		"no folder":       {[]string{"-out", filepath.Join(dir, "none", "plan.json"), "-work", "100"}, "making room for " + filepath.Join(dir, "none", "plan.json")},
 		"a folder":        {[]string{"-out", dir, "-work", "100"}, "opening the place of the plan"},
 		"no seconds":      {[]string{"-seconds", "0"}, "-seconds is 0"},
 		"not a number":    {[]string{"-seconds", "NaN"}, "-seconds is NaN"},
