@@ -78,7 +78,6 @@ func TestBrowserFirstHour(t *testing.T) {
 	}
 	testrig.Commission(t, store, "Shelf for the hall", "2026-03-20")
 	tb := newTablet(t, startBrowser(t), serveSmall(t, store), sized(800, 1280))
-	tb.limit.Reset(3 * time.Minute) // it is an hour
 	tb.open("/")
 	tb.reads("Who is at this tablet?")
 	tb.shot("first-hour-who")

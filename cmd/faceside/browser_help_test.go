@@ -102,6 +102,9 @@ type tablet struct {
 	forgiven   []string
 }
 
+// pageLimit is how long a tablet's page is there: longer than anything waits.
+const pageLimit = 5 * time.Minute
+
 // tabletOption is done to a tablet before it opens a page.
 type tabletOption func(*tablet)
 
@@ -129,7 +132,7 @@ func newTabletIn(t *testing.T, browser context.Context, address string, in []chr
 	t.Cleanup(leave)
 	page, stop := context.WithCancel(page)
 	t.Cleanup(stop)
-	tb := &tablet{t: t, page: page, limit: time.AfterFunc(time.Minute, stop), address: address}
+	tb := &tablet{t: t, page: page, limit: time.AfterFunc(pageLimit, stop), address: address}
 	require.NoError(t, chromedp.Listen(page, tb.listen))
 	t.Cleanup(tb.requireNoComplaints)
 	for _, o := range append([]tabletOption{sized(1280, 800)}, options...) {

@@ -11,7 +11,6 @@ import (
 	"strings"
 	"sync/atomic"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
@@ -156,7 +155,6 @@ func TestBrowserRunsNoText(t *testing.T) {
 	testrig.Written(t, store, texts)
 	st := openStage(t, store, clock, clock.Now)
 	tb := newTablet(t, startBrowser(t), st.address)
-	tb.limit.Reset(3 * time.Minute)
 	snap := st.snapshot()
 	com, step := snap.Commissions[0].ID, snap.Steps[0].ID
 	paths := []string{"/", "/stations", "/gates", "/week", "/week?list=on", "/commissions", "/shop", "/stock", "/times", "/steered", "/patterns", "/sheets",

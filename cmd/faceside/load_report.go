@@ -56,7 +56,7 @@ func (r *loadReport) run(ctx context.Context, crowd *crowd, server *loadServer) 
 			return err
 		}
 		r.server, r.peak = server.cpu-before, server.peak
-		pause(ctx, time.Second) // for what the streams still have to tell
+		crowd.allTold(ctx)
 	}
 	crowd.goHome()
 	r.gather(crowd)

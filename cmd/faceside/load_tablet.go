@@ -192,6 +192,16 @@ func (t *loadTablet) changed(at time.Time, data string) {
 	}
 }
 
+// newest is the newest row of the journal that this tablet was told of; they come in order.
+func (t *loadTablet) newest() int64 {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if len(t.heard) == 0 {
+		return 0
+	}
+	return t.heard[len(t.heard)-1].seq
+}
+
 func want(c chan struct{}) {
 	select {
 	case c <- struct{}{}:

@@ -65,6 +65,26 @@ func gather(ctx context.Context, c loadConfig, shop loadShop, address string) (*
 	return all, nil
 }
 
+// tellPatience is how long the streams are waited for.
+const tellPatience = 10 * time.Second
+
+// allTold waits until every tablet was told of the others' taps.
+func (c *crowd) allTold(ctx context.Context) {
+	ctx, stop := context.WithTimeout(ctx, tellPatience)
+	defer stop()
+	for i, t := range c.tablets {
+		newest := int64(0)
+		for _, tap := range c.taps {
+			if tap.tablet != i {
+				newest = max(newest, tap.seq)
+			}
+		}
+		for ctx.Err() == nil && t.newest() < newest {
+			pause(ctx, 20*time.Millisecond)
+		}
+	}
+}
+
 // goHome ends the streams and screens.
 func (c *crowd) goHome() {
 	c.leave()

@@ -334,8 +334,8 @@ func (p *play) signIn() {
 	p.look(tb, "a code for a tablet")
 }
 
-// patient gives a tablet more than the usual minute.
-func patient(tb *tablet) { tb.limit.Reset(10 * time.Minute) }
+// patient gives a tablet more time than usual.
+func patient(tb *tablet) { tb.limit.Reset(2 * pageLimit) }
 
 // safe makes a file's name of a screen's.
 func safe(name string) string {
