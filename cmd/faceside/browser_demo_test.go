@@ -102,7 +102,7 @@ func (d *demoServer) begin(t *testing.T, work int64) {
 			}
 			return serveStore(ctx, served{
 				store: d.store, listener: listener, out: stdout, notes: io.Discard,
-				planner: budget, log: log,
+				planner: budget, log: log, by: reached{hosts: []string{otherMachine}},
 			})
 		})
 		t.Cleanup(func() { require.NoError(t, stop()) })
