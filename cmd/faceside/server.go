@@ -12,6 +12,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"strings"
+	"sync"
 	"time"
 
 	"faceside/handlers"
@@ -114,6 +115,34 @@ func (s served) keepBackups(ctx context.Context) (wait func()) {
 	return func() { <-done }
 }
 
+// unusedLimit is how long a connection on which nothing was asked yet is left once the
+// server is told to stop: what is on its way is still answered.
+const unusedLimit = 500 * time.Millisecond
+
+// unused follows the connections of a server on which nothing was asked yet, and returns
+// what closes them. Browsers open some to have them at hand, and Shutdown would wait for
+// each until it is five seconds old.
+func unused(server *http.Server) (closeAll func()) {
+	var mu sync.Mutex
+	open := map[net.Conn]struct{}{}
+	server.ConnState = func(c net.Conn, state http.ConnState) {
+		mu.Lock()
+		defer mu.Unlock()
+		if state == http.StateNew {
+			open[c] = struct{}{}
+		} else {
+			delete(open, c)
+		}
+	}
+	return func() {
+		mu.Lock()
+		defer mu.Unlock()
+		for c := range open {
+			_ = c.Close() // nobody waits for an answer
+		}
+	}
+}
+
 // softMemory is from how many bytes on the program rather collects its garbage
 // more often than take more.
 const softMemory = 160 << 20
@@ -142,6 +171,7 @@ func shareProcessors() {
 // serveHTTP answers requests until ctx ends or the listener fails. Live streams must end
 // by themselves when ctx does.
 func serveHTTP(ctx context.Context, listener net.Listener, server *http.Server) error {
+	closeUnused := unused(server)
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {
@@ -151,6 +181,7 @@ func serveHTTP(ctx context.Context, listener net.Listener, server *http.Server) 
 	}
 	limit, cancel := context.WithTimeout(context.Background(), stopLimit)
 	defer cancel()
+	defer time.AfterFunc(unusedLimit, closeUnused).Stop()
 	if err := server.Shutdown(limit); err != nil {
 		return fmt.Errorf("stopping: %w", errors.Join(err, server.Close()))
 	}

@@ -185,6 +185,19 @@ func TestServeStopsWhileAStreamIsOpen(t *testing.T) {
 	require.NoError(t, err, "the stream ends whole")
 }
 
+// Nor must a connection that a browser opened to have it at hand.
+func TestServeStopsWhileAConnectionIsUnused(t *testing.T) {
+	dir := t.TempDir()
+	address, stop := startProgram(t, func(ctx context.Context, stdout io.Writer) error {
+		return serve(ctx, loopback(dir), stdout, io.Discard)
+	})
+	connection, err := net.Dial("tcp", address)
+	require.NoError(t, err)
+	defer connection.Close()
+	require.NoError(t, askHealth(address, ""), "it was taken before this one")
+	require.NoError(t, stop(), "stopping takes its limit, and fails, where it is waited for")
+}
+
 func TestBackup(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "shop")
 	require.NoError(t, prepareFolder(dir))
