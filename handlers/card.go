@@ -18,7 +18,7 @@ func (r *room) card(st *models.Step, back string) views.StepCard {
 	standing := r.standing(st)
 	card := views.StepCard{
 		ID: st.ID, Name: st.Name, Phase: r.say.phase(st.Phase), Note: st.Note, Trouble: r.troubleWords(st),
-		Commission: r.commission(st.CommissionID), CommissionHref: commissionHref(st.CommissionID),
+		Commission: r.commission(st.CommissionID), CommissionHref: r.planners(commissionHref(st.CommissionID)),
 		Standing: r.say.standing(standing), Mark: mark(standing),
 		Estimate: r.say.say("about %s", span(st.Attended)), Parts: r.partRows(st), Assemblies: r.assembliesOf(st),
 		Clamps: r.clampsOf(st), Cautions: r.cautionsOf(st), Actions: r.actions(st, standing, back),
@@ -201,8 +201,7 @@ func (r *room) row(st *models.Step, start bool) views.StepRow {
 	standing := r.standing(st)
 	row := views.StepRow{
 		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID),
-		CommissionHref: commissionHref(st.CommissionID), Mark: mark(standing), Standing: r.say.standing(standing),
-		Detail: r.work(st, standing),
+		Mark: mark(standing), Standing: r.say.standing(standing), Detail: r.work(st, standing),
 	}
 	if station := r.snap.Station(st.StationID); station != nil {
 		row.Detail = r.say.shipped(station.Name) + " · " + row.Detail

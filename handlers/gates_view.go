@@ -18,7 +18,7 @@ import (
 const gatesHref = "/gates"
 
 func (r *room) gatesScreen() views.Gates {
-	data := views.Gates{Rests: r.rests(), Groups: r.gateGroups(), Rack: r.rack()}
+	data := views.Gates{Rests: r.rests(), Groups: r.gateGroups(), Rack: r.rack(), AddClamps: r.planners("/shop#clamps")}
 	for i := range data.Rests {
 		data.Rests[i].Out.Back = gatesHref
 	}
@@ -70,7 +70,7 @@ func (r *room) gateGroup(g planner.Gate) int {
 func (r *room) gateCard(g planner.Gate, st *models.Step) views.GateCard {
 	standing := r.standing(st)
 	card := views.GateCard{
-		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID), CommissionHref: commissionHref(st.CommissionID),
+		Name: st.Name, Href: stepHref(st.ID), Commission: r.commission(st.CommissionID), CommissionHref: r.planners(commissionHref(st.CommissionID)),
 		Standing: r.say.standing(standing), Mark: mark(standing), Why: r.closeBy(g), Latest: r.closedLater(g),
 		Holds: r.holds(g), Opens: r.opens(st.ID),
 		Hands: r.say.say("%d people", max(1, st.Hands)),

@@ -68,7 +68,7 @@ func TestEveryScreenOfTheDemoSpeaksGerman(t *testing.T) {
 	require.NoError(t, err)
 	names := r.givenNames()
 	said := map[string]bool{}
-	r.walk(t, func(path string, p page) {
+	kinds := r.as("Maren").walk("/", func(path string, p page) {
 		for _, text := range append(spoken(p), fieldsSpoken(p)...) {
 			text = strings.Join(strings.Fields(text), " ")
 			if said[text] || englishMeant.MatchString(text) || library(t).Pattern(text) != nil { // a pattern's key
@@ -85,16 +85,17 @@ func TestEveryScreenOfTheDemoSpeaksGerman(t *testing.T) {
 		}
 	})
 	assert.Greater(t, len(said), 1000, "texts seen")
+	assert.Greater(t, len(kinds), 15, "kinds of screens: %v", kinds)
 }
 
-// walk gets every screen that links lead to from the Bench: of screens alike, whose
-// addresses differ in numbers or keys, a few.
-func (r *rig) walk(t *testing.T, see func(path string, p page)) {
+// walk gets every screen that links lead to from one: of screens alike, whose addresses
+// differ in numbers or keys, a few. It tells how many of each kind there were.
+func (t *browser) walk(from string, see func(path string, p page)) map[string]int {
+	t.Helper()
 	const alike = 4
-	tab := r.as("Maren")
 	number := regexp.MustCompile(`/(\d+|new/[a-z-]+|add-piece/[a-z-]+|patterns/[a-z-]+)\b|=[^&]*`)
 	seen, kinds := map[string]bool{}, map[string]int{}
-	for next := []string{"/"}; len(next) > 0; next = next[1:] {
+	for next := []string{from}; len(next) > 0; next = next[1:] {
 		path := next[0]
 		kind := number.ReplaceAllString(path, "*")
 		if seen[path] || kinds[kind] == alike {
@@ -102,7 +103,7 @@ func (r *rig) walk(t *testing.T, see func(path string, p page)) {
 		}
 		seen[path] = true
 		kinds[kind]++
-		p := tab.get(path)
+		p := t.get(path)
 		require.Less(t, p.status, http.StatusInternalServerError, path)
 		if !strings.HasPrefix(p.header.Get("Content-Type"), "text/html") {
 			continue
@@ -115,7 +116,7 @@ func (r *rig) walk(t *testing.T, see func(path string, p page)) {
 			}
 		}
 	}
-	assert.Greater(t, len(kinds), 15, "kinds of screens: %v", kinds)
+	return kinds
 }
 
 // fieldsSpoken lists what the fields of a page hold.

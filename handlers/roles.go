@@ -37,14 +37,14 @@ var may = map[access][]string{
 		"GET /", "GET /bench", "GET /bench/ahead", "GET /live", "POST /who", "GET /pin", "POST /pin",
 		"POST /taps/:id", "GET /steps/:id", "GET /steps/:id/trouble", "GET /steps/:id/trouble/told",
 		"GET /steps/:id/note", "POST " + notesPath, "POST /steps/:id/notes/remove", "GET /photos/:name",
-		"GET /gates", "GET /gates/resting", "GET /week", "GET /stations", "GET /stations/:id", "GET /stations/:id/sheet",
+		"GET /gates", "GET /gates/resting", "GET /week", "GET /stations", "GET /stations/:id", "GET /stations/:id/sheet", "GET /sheets",
 	},
 	program: {
 		"GET /api/v1/openapi.yaml", "GET /api/v1/shop", "GET /api/v1/commissions", "GET /api/v1/commissions/:id", "GET /api/v1/steps",
 		"GET /api/v1/steps/:id", "GET /api/v1/stations", "GET /api/v1/stations/:id", "GET /api/v1/plan", "GET /api/v1/taps",
 	},
 	plannerOnly: {
-		"POST /tablet", "POST /steps/:id/pin", "POST /steps/:id/unpin", "GET /times", "GET /sheets", "GET /plan.csv",
+		"POST /tablet", "POST /steps/:id/pin", "POST /steps/:id/unpin", "GET /times", "GET /plan.csv",
 
 		"GET /commissions", "GET /commissions/new", "GET /commissions/new/:pattern", "POST /commissions/new/:pattern", "POST /commissions/new/:pattern/preview",
 		"GET /commissions/:id", "POST /commissions/:id", "POST /commissions/:id/state", "GET /commissions/:id/help", "POST /commissions/:id/help/anew",

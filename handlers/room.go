@@ -8,6 +8,7 @@ import (
 
 	"faceside/models"
 	"faceside/models/planner"
+	"faceside/views"
 	"faceside/views/tongues"
 )
 
@@ -20,6 +21,8 @@ type room struct {
 	say     words
 
 	played *planner.Promises // what the weeks played last say; nil before the first
+
+	atBench bool // who asks may not go to the planner's screens
 }
 
 // room reads what is open for one request.
@@ -28,7 +31,29 @@ func (s *server) room(c *gin.Context) (*room, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.roomOf(snap)
+	r, err := s.roomOf(snap)
+	if err == nil {
+		a := admission(c)
+		r.atBench = a.On && a.Role != models.Planner
+	}
+	return r, err
+}
+
+// planners is the address of a screen of the planner's, "" for who may not go there:
+// nobody is offered a link that is refused.
+func (r *room) planners(href string) string {
+	if r.atBench {
+		return ""
+	}
+	return href
+}
+
+// plannersLink is a link to a screen of the planner's, nil for who may not go there.
+func (r *room) plannersLink(name, href string) *views.Link {
+	if r.atBench {
+		return nil
+	}
+	return &views.Link{Name: name, Href: href}
 }
 
 // roomOf is a room at the moment of its records, in the shop's language.

@@ -97,7 +97,7 @@ func (s *server) stationData(c *gin.Context, id models.ID) (views.Station, error
 	person := s.person(c, r.snap)
 	data := views.Station{
 		Href: stationHref(id), Card: r.stationCard(st, q, taps, base), Nobody: person == nil,
-		Limits: r.limits(st), Caution: st.Caution, EditHref: fmt.Sprintf("/shop#stations-%d", id),
+		Limits: r.limits(st), Caution: st.Caution, EditHref: r.planners(fmt.Sprintf("/shop#stations-%d", id)),
 	}
 	r.queueRows(&data.Card, q, len(q.Runs), q.Steps)
 	r.setButtons(&data, st, q)
@@ -172,7 +172,7 @@ func (r *room) stationOrder(data *views.Station, st *models.Station) {
 		return
 	}
 	data.Down = views.DownForm{TapID: uuid.NewString(), Station: st.ID, Back: stationHref(st.ID)}
-	data.Down.WhatIf = tryHref(models.Steer{Kind: models.SteerStation, StationID: st.ID, Date: r.say.now.Format(time.DateOnly)})
+	data.Down.WhatIf = r.planners(tryHref(models.Steer{Kind: models.SteerStation, StationID: st.ID, Date: r.say.now.Format(time.DateOnly)}))
 	for _, reason := range downReasons {
 		data.Down.Reasons = append(data.Down.Reasons, r.say.tell(reason.Of()))
 	}
@@ -223,7 +223,7 @@ func (s *server) stationMoved(c *gin.Context, r *room, data *views.Station, orde
 	}
 	data.MovedAt = r.say.at(order.At)
 	for _, m := range planner.Moved(r.snap, before) {
-		row := views.PromiseMoved{Name: m.Name, Href: commissionHref(m.CommissionID), Was: r.say.at(m.From), Is: r.say.at(m.To),
+		row := views.PromiseMoved{Name: m.Name, Href: r.planners(commissionHref(m.CommissionID)), Was: r.say.at(m.From), Is: r.say.at(m.To),
 			Mark: "in-time", State: r.say.say("the promise holds")}
 		if m.To.After(m.PromisedBy) {
 			row.Mark, row.State = "late", r.say.say("after the promise, %s", r.say.at(m.PromisedBy))

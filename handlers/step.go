@@ -74,7 +74,7 @@ func (s *server) stepData(c *gin.Context, id models.ID) (views.Step, error) {
 	if err != nil {
 		return views.Step{}, fmt.Errorf("read the journal of step %d: %w", id, err)
 	}
-	data := views.Step{Href: stepHref(id), Told: r.toldOf(st), Card: r.card(st, stepHref(id)), Pin: r.pin(st), Why: r.whyThen(st)}
+	data := views.Step{Href: stepHref(id), Told: r.toldOf(st), Change: r.planners(editStepHref(st)), Card: r.card(st, stepHref(id)), Pin: r.pin(st), Why: r.whyThen(st)}
 	if person := s.person(c, r.snap); person != nil {
 		r.whyNow(&data.Card, person.ID)
 	}

@@ -18,10 +18,11 @@ func pinnedThere(st *models.Step, planned *models.PlanStep) bool {
 	return ok && planned != nil && planned.Start.Equal(at)
 }
 
-// pin asks for a day and time to pin a step to; nil where it cannot be pinned.
+// pin asks for a day and time to pin a step to; nil where it cannot be pinned,
+// or not by who asks.
 func (r *room) pin(st *models.Step) *views.Pin {
 	c := r.snap.Commission(st.CommissionID)
-	if st.State != models.Todo || c == nil || c.State != models.Open {
+	if r.atBench || st.State != models.Todo || c == nil || c.State != models.Open {
 		return nil
 	}
 	at, pinned := st.Pinned()

@@ -37,7 +37,7 @@ func (r *room) whyThen(st *models.Step) *views.WhyThen {
 }
 
 func (r *room) promiseRoom(room planner.Room) views.PromiseRoom {
-	row := views.PromiseRoom{Name: room.Name, Href: commissionHref(room.CommissionID), Promised: r.say.say("promised %s", r.say.at(room.PromisedBy))}
+	row := views.PromiseRoom{Name: room.Name, Href: r.planners(commissionHref(room.CommissionID)), Promised: r.say.say("promised %s", r.say.at(room.PromisedBy))}
 	switch spare := span(room.FloatMin); {
 	case room.FloatMin >= mostToSpare:
 		row.Spare = r.say.say("%d h or more to spare", mostToSpare/60)

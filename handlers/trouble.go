@@ -216,7 +216,7 @@ const firstsOffered = 3
 func (a troubleAsk) order() *views.TroubleKind {
 	k := &views.TroubleKind{Key: string(models.TroubleOrder), Title: a.say.say("Another step has to come first"),
 		Says: a.say.say("This one waits for it from now on. What you choose must not be begun yet."),
-		Link: &views.Link{Name: a.say.say("Change the order of work"), Href: editHref(a.step.CommissionID)}}
+		Link: a.plannersLink(a.say.say("Change the order of work"), editHref(a.step.CommissionID))}
 	var options []views.Option
 	for _, st := range a.firsts() {
 		value := strconv.FormatInt(st.ID, 10)

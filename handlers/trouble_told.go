@@ -248,7 +248,7 @@ func (t told) effects(ctx context.Context, s *server, data *views.TroubleTold) e
 
 // order says what the checks would stop for in where the two steps stand now.
 func (t told) order(data *views.TroubleTold) error {
-	data.Order = &views.Link{Name: t.say.say("Look at the order of work"), Href: editHref(t.step.CommissionID)}
+	data.Order = t.plannersLink(t.say.say("Look at the order of work"), editHref(t.step.CommissionID))
 	all, err := findingsOf(t.records)
 	if err != nil {
 		return fmt.Errorf("check the order of work: %w", err)
@@ -276,7 +276,7 @@ func (t told) wood(ctx context.Context, s *server, data *views.TroubleTold) erro
 		data.Wood = append(data.Wood, t.woodFor(w, one))
 	}
 	if len(all) > 0 {
-		data.Cut = "/stock"
+		data.Cut = t.planners("/stock")
 	}
 	return nil
 }

@@ -121,7 +121,7 @@ func (w *weekRoom) view() views.Week {
 	if w.snap.Plan != nil {
 		v.Relaxed = w.say.tellAll(w.snap.Plan.Note)
 	}
-	v.Promises, v.Heavy = w.promises(), w.tellHeaviest()
+	v.Promises, v.Heavy, v.Steers = w.promises(), w.tellHeaviest(), !w.atBench
 	v.Empty = w.nothing()
 	if !v.AsList {
 		v.Labels, v.Chart, v.Paper = w.chart().Drawings()

@@ -25,7 +25,7 @@ func (w *weekRoom) chart() views.WeekChart {
 			Closed: d.closed, Open: d.open, Said: w.summaryOf(d), Month: w.say.tell(phrase.ShortMonth(d.date.Month())), Href: w.over(1).on(d.date).href()})
 	}
 	for _, p := range w.looks {
-		c.Commissions = append(c.Commissions, views.ChartCommission{Name: p.com.Name, Href: commissionHref(p.com.ID),
+		c.Commissions = append(c.Commissions, views.ChartCommission{Name: p.com.Name, Href: w.planners(commissionHref(p.com.ID)),
 			Promised: p.forecast.PromisedBy, Ends: p.forecast.Ends, State: p.state, Verdict: p.verdict(w.say), Date: w.say.date(p.com.PromisedOn)})
 	}
 	for _, s := range []views.ChartSection{

@@ -79,7 +79,7 @@ func (w *weekRoom) fullDay() int {
 func (w *weekRoom) promises() []views.WeekPromise {
 	var all []views.WeekPromise
 	for i, o := range w.looks {
-		p := views.WeekPromise{Letter: views.Letter(i), Look: views.Look(i), Name: o.com.Name, Href: commissionHref(o.com.ID),
+		p := views.WeekPromise{Letter: views.Letter(i), Look: views.Look(i), Name: o.com.Name, Href: w.planners(commissionHref(o.com.ID)),
 			Promised: w.say.date(o.com.PromisedOn), Word: w.say.tell(o.word.Of()), State: o.state}
 		if o.slack != "" {
 			p.Slack = w.say.say("%s to spare", o.slack)

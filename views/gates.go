@@ -12,6 +12,8 @@ type Gates struct {
 	Groups  []GateGroup
 	NoGate  string // one sentence in place of Groups
 	Rack    []RackClass
+
+	AddClamps string // where clamps are added, "" for who may not
 }
 
 // GateGroup is the gates that are to be closed at about one time, worst first.

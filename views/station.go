@@ -6,6 +6,7 @@ type Stations struct {
 	Later []StationCard // what waits at these cannot be begun yet
 	Idle  []StationCard // nothing waits at these
 	Basis string        // how the numbers of setups were made, "" without any
+	Add   string        // where stations are added, "" for who may not
 }
 
 // StationCard is one station, told shortly.
@@ -72,7 +73,7 @@ type DownForm struct {
 	Back    string
 	Note    string // as typed
 	Reasons []string
-	WhatIf  string // the plan as it would be, were it down today
+	WhatIf  string // the plan as it would be, were it down today, "" for who may not ask
 }
 
 // PromiseMoved is what became of one promise.

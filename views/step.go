@@ -11,7 +11,8 @@ type Step struct {
 	History []TapRow
 	Late    []LateTap
 	Told    string // where what came of trouble with it is told, "" if there is none
-	Pin     *Pin   // nil where the step cannot be pinned
+	Change  string // where it is changed in the order of work, "" for who may not
+	Pin     *Pin   // nil where the step cannot be pinned, or not by who asks
 	Why     *WhyThen
 }
 

@@ -122,13 +122,12 @@ func (t Timer) Shown() int { return min(t.Seconds, t.Estimate) }
 
 // StepRow is one step in a list.
 type StepRow struct {
-	Name           string
-	Href           string
-	Commission     string
-	CommissionHref string
-	Mark           string
-	Standing       string
-	When           string // e.g. "today 14:10"
-	Detail         string // e.g. "Planer 1 · about 25 min"
-	Action         *TapForm
+	Name       string
+	Href       string
+	Commission string
+	Mark       string
+	Standing   string
+	When       string // e.g. "today 14:10"
+	Detail     string // e.g. "Planer 1 · about 25 min"
+	Action     *TapForm
 }

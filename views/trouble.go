@@ -50,8 +50,8 @@ type TroubleTold struct {
 	Does       string // what it means for the step
 	Came       []StepRow
 	Wood       []string
-	Cut        string // where the wood is seen to, "" if it needs none
-	Order      *Link  // where the order of work is looked at
+	Cut        string // where the wood is seen to, "" if it needs none or for who may not
+	Order      *Link  // where the order of work is looked at, nil for who may not
 	Stops      []string
 	Planning   bool // no plan was made since
 	Promises   []Promised

@@ -26,6 +26,7 @@ type Week struct {
 	Since    *WeekSince    // nil: no plan was made on this day yet
 	Promises []WeekPromise
 	Heavy    []WeekHeavy // the steps that matter most, as far as weeks were played
+	Steers   bool        // who asks may try and keep what steers the plan
 	Days     []WeekDay
 }
 
