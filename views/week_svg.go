@@ -199,8 +199,10 @@ func (l *weekLayout) drawRun(d *svg, r run, y, height int) {
 		}
 		d.end()
 	}
-	if width := r.end() - r.x(); width >= weekFramed || marked(b.State) {
-		d.rect("wk-frame", r.x(), y, max(width, 1), height, 3)
+	if width := r.end() - r.x(); width >= weekFramed {
+		d.rect("wk-frame", r.x(), y, width, height, 3)
+	} else if marked(b.State) { // beside it: on its own lines so close together the frame would be lost
+		d.rect("wk-frame", r.x()-3, y, width+6, height, 3)
 	}
 	if b.Kind != SetupWork {
 		l.drawRunLabel(d, r, y, height)
