@@ -55,20 +55,38 @@ func TestKilledServer(t *testing.T) {
 	k := &killRig{t: t, program: program, shop: shop, chance: rand.New(rand.NewPCG(*killSeed, 0)), met: map[string]int{}, client: &http.Client{
 		Timeout: 10 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: killTablets},
 	}}
-	for left := *kills; left > 0; left -= killRound {
+	k.outlive(fresh, *kills)
+	if *kills >= killRound {
+		for more := 4; more > 0 && k.lacks() != ""; more-- { // as chance may have it, on a machine as it may be
+			k.outlive(fresh, killRound)
+		}
+		require.Empty(t, k.lacks(), "a rig that never met the case shows nothing")
+	}
+	t.Log(k.met)
+}
+
+// outlive has the server killed so many times, on a new shop after each killRound.
+func (k *killRig) outlive(fresh string, times int) {
+	for left := times; left > 0; left -= killRound {
 		k.begin(fresh)
 		for range min(left, killRound) {
 			k.untilKilled()
 			k.met["written and not answered"] += k.check().foreign
 		}
 		k.calmly()
-		require.Zero(t, k.check().foreign, "all taps are answered")
+		require.Zero(k.t, k.check().foreign, "all taps are answered")
 		k.count()
 	}
-	t.Log(k.met)
+}
+
+// lacks is a case that was not met; "" where all were.
+func (k *killRig) lacks() string {
 	for _, what := range []string{"written", "withdrawn", "refused", "not answered", "written and not answered"} {
-		require.True(t, *kills < killRound || k.met[what] > 0, "a rig that never met the case shows nothing: %s", what)
+		if k.met[what] == 0 {
+			return what
+		}
 	}
+	return ""
 }
 
 // begin has a new shop and tablets without taps.
