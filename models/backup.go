@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"gorm.io/driver/sqlite"
+
+	"faceside/models/phrase"
 )
 
 // Backup writes all records, as of one moment, into a new file at path, while
@@ -46,7 +48,11 @@ func BackUp(ctx context.Context, from, path string) error {
 	if err == nil {
 		err = SyncFolder(filepath.Dir(path))
 	}
-	return failed("write the backup", errors.Join(err, os.RemoveAll(dir)))
+	err = errors.Join(err, os.RemoveAll(dir))
+	if diskCode(err) == DiskFull { // it is the copy that has no room, wherever the records are
+		return &Error{Code: DiskFull, Field: "path", Value: path, Sentence: phrase.Of("The disk with the folder of backups is full. Make room on it."), cause: err}
+	}
+	return failed("write the backup", err)
 }
 
 // growingName begins the name of a folder in which a backup grows.

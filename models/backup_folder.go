@@ -101,7 +101,11 @@ func (b *Backups) Due() time.Duration {
 // fails nothing is let go.
 func (b *Backups) Take(ctx context.Context) error {
 	now := b.store.Now()
-	_, err := backUpInto(ctx, b.store.path, b.dir, now, 0)
+	_, err := BackUpInto(ctx, b.store.path, b.dir, now)
+	var all []backupFile
+	if err == nil {
+		all, err = backupsIn(b.dir)
+	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if err != nil {
@@ -109,10 +113,6 @@ func (b *Backups) Take(ctx context.Context) error {
 		return fmt.Errorf("backup into %s: %w", b.dir, err)
 	}
 	b.status.Failed, b.status.FailedAt = phrase.Phrase{}, nil
-	all, err := backupsIn(b.dir)
-	if err != nil {
-		return err
-	}
 	b.count(all)
 	return nil
 }
@@ -132,9 +132,6 @@ func (b *Backups) count(all []backupFile) {
 // backupFailed says why a backup failed, for the Shop screen.
 func backupFailed(err error) phrase.Phrase {
 	var known *Error
-	if CodeOf(err) == DiskFull {
-		return phrase.Of("The disk with the folder of backups is full. Make room on it.")
-	}
 	if errors.As(err, &known) {
 		return known.Sentence
 	}

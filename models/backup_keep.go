@@ -76,21 +76,21 @@ func outOfDate(all []backupFile, now time.Time) (gone []backupFile) {
 		rule   *keepRule
 		name   string
 	}
-	taken, any := map[period]bool{}, map[bool]bool{}
+	taken, newer := map[period]bool{}, map[bool]bool{}
 	for _, f := range newest {
 		before, age := f.schema > 0, now.Sub(f.at)
 		if age < 0 {
-			any[before] = true
+			newer[before] = true
 			continue
 		}
 		p := period{before: before, rule: ruleFor(age)}
 		if p.rule != nil {
 			p.name = p.rule.period(f.at)
 		}
-		if any[before] && (p.rule == nil || taken[p]) {
+		if newer[before] && (p.rule == nil || taken[p]) {
 			gone = append(gone, f)
 		}
-		taken[p], any[before] = true, true
+		taken[p], newer[before] = true, true
 	}
 	return gone
 }

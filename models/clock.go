@@ -1,7 +1,6 @@
 package models
 
 import (
-	"context"
 	"fmt"
 	"strconv"
 	"sync"
@@ -118,24 +117,3 @@ func (s *Store) ClockRight() error {
 	}
 	return nil
 }
-
-// SchemaCurrent is an error where the records have another schema than this program's.
-func (s *Store) SchemaCurrent(ctx context.Context) error {
-	newest, err := newestSchema()
-	if err != nil {
-		return err
-	}
-	return s.read(ctx, "read the schema's version", func(tx *gorm.DB) error {
-		var have int64
-		if err := tx.Raw(schemaQuery).Scan(&have).Error; err != nil {
-			return err
-		}
-		if have != newest {
-			return fmt.Errorf("the records have schema %d, this program knows %d", have, newest)
-		}
-		return nil
-	})
-}
-
-// schemaQuery reads the version of the newest migration that a database has had.
-const schemaQuery = "SELECT coalesce(max(version_id), 0) FROM goose_db_version WHERE is_applied"

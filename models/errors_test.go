@@ -44,4 +44,6 @@ func TestDamagedCopyIsNoBackup(t *testing.T) {
 	}
 	require.NoError(t, os.WriteFile(path, records, 0o600))
 	require.Error(t, CheckBackup(ctx, path))
+	require.NoError(t, os.WriteFile(path, nil, 0o600))
+	require.ErrorContains(t, CheckBackup(ctx, path), "the file is empty")
 }

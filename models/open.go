@@ -3,23 +3,17 @@ package models
 import (
 	"context"
 	"database/sql"
-	"embed"
 	"errors"
 	"fmt"
-	"io/fs"
 	"net/url"
 	"path/filepath"
 	"time"
 
 	"github.com/mattn/go-sqlite3"
-	"github.com/pressly/goose/v3"
 	"gorm.io/driver/sqlite"
 	"gorm.io/gorm"
 	"gorm.io/gorm/logger"
 )
-
-//go:embed migrations/*.sql
-var migrations embed.FS
 
 // Clock tells the time; a test's clock stands still until it is moved.
 type Clock func() time.Time
@@ -194,91 +188,41 @@ func readBack(ctx context.Context, db *sql.DB, size int, want map[string]string)
 	return nil
 }
 
-// migrate brings the schema up to date, one transaction for each migration.
-func (s *Store) migrate(ctx context.Context) error {
-	db, err := s.w.DB()
-	if err != nil {
-		return err
-	}
-	if err := ours(ctx, db); err != nil {
-		return err
-	}
-	p, err := migrationsOf(db)
-	if err != nil {
-		return err
-	}
-	have, err := p.GetDBVersion(ctx)
-	if err != nil {
-		return fmt.Errorf("read the schema's version: %w", err)
-	}
-	newest, err := newestSchema()
-	if err != nil {
-		return err
-	}
-	if have > newest {
-		return fmt.Errorf("the file has schema %d and this program knows only up to %d: use the newer program, or restore an older backup", have, newest)
-	}
-	if have > 0 && have < newest && s.beforeMigration != nil {
-		if err := s.beforeMigration(ctx, have); err != nil {
-			return err
-		}
-	}
-	if _, err := p.Up(ctx); err != nil {
-		return fmt.Errorf("bring the schema up to date: %w", err)
-	}
-	return nil
-}
-
-// migrationsOf is what knows which migrations a database has had.
-func migrationsOf(db *sql.DB) (*goose.Provider, error) {
-	files, err := fs.Sub(migrations, "migrations")
-	if err != nil {
-		return nil, err
-	}
-	p, err := goose.NewProvider(goose.DialectSQLite3, db, files, goose.WithLogger(goose.NopLogger()), goose.WithDisableGlobalRegistry(true))
-	if err != nil {
-		return nil, fmt.Errorf("read the migrations: %w", err)
-	}
-	return p, nil
-}
-
-// newestSchema is the version of the newest migration that this program has.
-func newestSchema() (newest int64, err error) {
-	files, err := fs.Glob(migrations, "migrations/*.sql")
-	if err != nil {
-		return 0, err
-	}
-	for _, name := range files {
-		version, err := goose.NumericComponent(name)
-		if err != nil {
-			return 0, fmt.Errorf("read the name of migration %s: %w", name, err)
-		}
-		newest = max(newest, version)
-	}
-	return newest, nil
-}
-
-// ours refuses a database that something else made, and marks an empty one as ours.
+// ours refuses a database that something else made, and an empty one.
 func ours(ctx context.Context, db *sql.DB) error {
-	var id, tables int
-	if err := db.QueryRowContext(ctx, "PRAGMA application_id").Scan(&id); err != nil {
-		return fmt.Errorf("read the file's header: %w", err)
+	empty, err := emptyOrOurs(ctx, db)
+	if err == nil && empty {
+		err = errors.New("the file is empty: it holds no records")
 	}
-	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_master").Scan(&tables); err != nil {
-		return fmt.Errorf("read the file's tables: %w", err)
+	return err
+}
+
+// makeOurs marks an empty database as ours, before anything else is in it: a program
+// that is killed while it makes the file would not know it again.
+func makeOurs(ctx context.Context, db *sql.DB) error {
+	empty, err := emptyOrOurs(ctx, db)
+	if err != nil || !empty {
+		return err
 	}
-	if id != applicationID && (id != 0 || tables > 0) {
-		return errors.New("the file is a database of something else")
-	}
-	if id == applicationID {
-		return nil
-	}
-	// Before anything else is in it: a program that is killed while it makes the file
-	// would not know it again.
 	if _, err := db.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err != nil {
 		return fmt.Errorf("write the file's header: %w", err)
 	}
 	return nil
+}
+
+// emptyOrOurs refuses a database that something else made.
+func emptyOrOurs(ctx context.Context, db *sql.DB) (empty bool, err error) {
+	var id, tables int
+	if err := db.QueryRowContext(ctx, "PRAGMA application_id").Scan(&id); err != nil {
+		return false, fmt.Errorf("read the file's header: %w", err)
+	}
+	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_master").Scan(&tables); err != nil {
+		return false, fmt.Errorf("read the file's tables: %w", err)
+	}
+	if id != applicationID && (id != 0 || tables > 0) {
+		return false, errors.New("the file is a database of something else")
+	}
+	return id == 0, nil
 }
 
 // Close closes the connections. The store cannot be used after it.
