@@ -339,7 +339,7 @@ func (p *powered) seen(folder string, at int) (v verdict) {
 func (p *powered) whole(ctx context.Context, store *models.Store, db *sql.DB, digest string) error {
 	for query, want := range map[string]string{"SELECT * FROM pragma_integrity_check()": "ok", "SELECT count(*) FROM pragma_foreign_key_check()": "0"} {
 		if says, err := texts(db, query); err != nil || strings.Join(says, "; ") != want {
-			return fmt.Errorf("%s: %v, %w", query, says, err)
+			return fmt.Errorf("%s: %v, %v", query, says, err)
 		}
 	}
 	if p.sound[digest] {

@@ -3,6 +3,8 @@ package models
 import (
 	"context"
 	"fmt"
+	"slices"
+	"time"
 
 	"gorm.io/gorm"
 
@@ -36,9 +38,16 @@ func (t *tapper) unproven() (*Error, error) {
 	if t.request.Queued.Heard != nil {
 		heard = t.request.Queued.Heard.UTC()
 	}
-	was, err := wasSignedIn(t.tx, t.request.PersonID, t.request.Tablet, "made_at <= ? AND (ended_at IS NULL OR ended_at >= ? OR (ended = ? AND ended_at >= ?))", made, made, EndIdle, heard)
-	if err != nil || was {
+	rules, err := signInOf(t.tx)
+	if err != nil {
 		return nil, err
+	}
+	var all []Session
+	if err := sessionsOn(t.tx, t.request.PersonID, t.request.Tablet).Find(&all).Error; err != nil {
+		return nil, fmt.Errorf("look whether person %d was signed in: %w", t.request.PersonID, err)
+	}
+	if slices.ContainsFunc(all, func(s Session) bool { return s.covers(made, heard, t.now, rules) }) {
+		return nil, nil
 	}
 	return &Error{Code: Barred, Field: "person", Sentence: phrase.Of("Nobody of that name was signed in on this tablet then.")}, nil
 }
@@ -47,13 +56,25 @@ func signedOut() *Error {
 	return &Error{Code: SignedOut, Field: "person", Sentence: phrase.Of("Nobody is signed in on this tablet any more. Sign in: what was tapped is kept on the tablet and sent then.")}
 }
 
-// wasSignedIn looks for a session of a person on a tablet.
-func wasSignedIn(tx *gorm.DB, person ID, tablet, when string, args ...any) (bool, error) {
-	found, err := one[Session](tx.Where("person_id = ? AND key_id IN (SELECT id FROM access_keys WHERE tablet = ?)", person, tablet).Where(when, args...))
-	if err != nil {
-		return false, fmt.Errorf("look whether person %d was signed in: %w", person, err)
+// covers says whether a tap counts by a session that was made at one time, its tablet
+// having heard from the server last at another.
+func (s *Session) covers(made, heard, now time.Time, rules SignIn) bool {
+	ended, how := s.EndedAt, s.Ended
+	if over := s.over(rules); ended == nil && !now.Before(over) {
+		ended, how = &over, EndIdle // nobody has asked in it since, which would have ended it
 	}
-	return found != nil, nil
+	switch {
+	case made.Before(s.MadeAt):
+		return false
+	case ended == nil || !ended.Before(made):
+		return true
+	}
+	return how == EndIdle && !ended.Before(heard)
+}
+
+// sessionsOn are the sessions of a person on a tablet.
+func sessionsOn(tx *gorm.DB, person ID, tablet string) *gorm.DB {
+	return tx.Where("person_id = ? AND key_id IN (SELECT id FROM access_keys WHERE tablet = ?)", person, tablet)
 }
 
 // ticksKept is for how long after somebody was signed in on a tablet the pieces count
@@ -64,8 +85,9 @@ const ticksKept = waitedMost
 // are not signed in there any more. somebody says whether another person is.
 func (s *Store) MayTick(ctx context.Context, person ID, tablet string, somebody bool) error {
 	var was bool
-	err := s.read(ctx, "read who is signed in", func(tx *gorm.DB) (err error) {
-		was, err = wasSignedIn(tx, person, tablet, "seen_at >= ?", s.Now().Add(-ticksKept))
+	err := s.read(ctx, "read who is signed in", func(tx *gorm.DB) error {
+		found, err := one[Session](sessionsOn(tx, person, tablet).Where("seen_at >= ?", s.Now().Add(-ticksKept)))
+		was = found != nil
 		return err
 	})
 	switch {

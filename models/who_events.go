@@ -87,7 +87,8 @@ type PersonAccess struct {
 	Waits    *time.Time
 }
 
-// PeopleAccess tells of everybody who has a PIN or has failed.
+// PeopleAccess tells of everybody who has a PIN or has failed, the planner's passphrase
+// under 0.
 func (s *Store) PeopleAccess(ctx context.Context) (map[ID]PersonAccess, error) {
 	all := map[ID]PersonAccess{}
 	var pins []PIN

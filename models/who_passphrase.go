@@ -35,9 +35,16 @@ func (SignIn) TableName() string { return "sign_in" }
 func (i SignIn) On() bool { return i.Passphrase != "" }
 
 // SignIn returns what the shop says of signing in.
-func (s *Store) SignIn(ctx context.Context) (SignIn, error) {
-	var row SignIn
-	err := s.read(ctx, "read who may sign in", func(tx *gorm.DB) error { return tx.First(&row, 1).Error })
+func (s *Store) SignIn(ctx context.Context) (row SignIn, err error) {
+	err = s.read(ctx, "read who may sign in", func(tx *gorm.DB) error {
+		row, err = signInOf(tx)
+		return err
+	})
+	return row, err
+}
+
+func signInOf(tx *gorm.DB) (row SignIn, err error) {
+	err = tx.First(&row, 1).Error
 	return row, err
 }
 
@@ -107,8 +114,8 @@ func (s *Store) ChangePassphrase(ctx context.Context, in Admission, now, next st
 // tryPassphrase refuses a wrong passphrase, which was typed into a field.
 func (s *Store) tryPassphrase(ctx context.Context, key *AccessKey, passphrase, field string) error {
 	_, right, err := s.try(ctx, normal(passphrase), func(tx *gorm.DB) (string, int, error) {
-		var row SignIn
-		if err := tx.First(&row, 1).Error; err != nil {
+		row, err := signInOf(tx)
+		if err != nil {
 			return "", 0, err
 		}
 		wrong, err := s.countTry(tx, thePlanner)

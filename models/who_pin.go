@@ -52,7 +52,7 @@ func (s *Store) SetPIN(ctx context.Context, in Admission, now, next string) erro
 		return err
 	}
 	if !right {
-		return s.wrongPIN(ctx, SignInEvent{PersonID: &person}, wrong)
+		return s.wrongPIN(ctx, SignInEvent{PersonID: &person, KeyID: in.Key.id()}, wrong)
 	}
 	return s.storePIN(ctx, phrase.Key("change the PIN"), PIN{PersonID: person}, next, in.Session.ID)
 }

@@ -211,6 +211,39 @@ func TestOldSessionsGo(t *testing.T) {
 	assert.Equal(t, 2, kept, "the first was used 40 days before the last began")
 }
 
+// A tap that waited counts for who was signed in when it was made, also where nobody has
+// asked since in the session that idled out.
+func TestWhoseATapThatWaitedIs(t *testing.T) {
+	const minutes = time.Minute
+	for name, tt := range map[string]struct {
+		heard, made time.Duration // since Ana signed in, for a quarter of an hour
+		counts      bool
+	}{
+		"made while she was signed in":                   {heard: 5 * minutes, made: 10 * minutes, counts: true},
+		"made later, without having heard from a server": {heard: 5 * minutes, made: 60 * minutes, counts: true},
+		"made later, where she could have been asked":    {heard: 50 * minutes, made: 60 * minutes},
+		"made before": {heard: -20 * minutes, made: -10 * minutes},
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := newDoor(t)
+			anas := d.signIn(d.ana, d.pin(d.ana))
+			began := d.clock.Now()
+			_, err := d.store.SignInPerson(t.Context(), d.at(anas), d.ben, d.pin(d.ben)) // hers is shown by nobody then
+			require.NoError(t, err)
+			d.clock.Step(2 * time.Hour)
+			heard := began.Add(tt.heard)
+			_, err = d.store.Tap(t.Context(), models.TapRequest{ID: "late", Kind: models.TapDown, StationID: testrig.Station(t, testrig.Snapshot(t, d.store), "planer").ID, PersonID: d.ana, Tablet: "tablet-1", Doubted: true,
+				Queued: &models.Queued{Queue: "q", Number: 1, Late: true, Waited: d.clock.Now().Sub(began.Add(tt.made)), Heard: &heard}})
+			if tt.counts {
+				require.NoError(t, err)
+				return
+			}
+			refused(t, err, models.Barred, "Nobody of that name was signed in on this tablet then.")
+			assert.Len(t, testrig.Snapshot(t, d.store).Returned, 1, "it is asked about")
+		})
+	}
+}
+
 func TestWhatEndsSessions(t *testing.T) {
 	for name, ends := range map[string]func(d *door, a models.Admission) error{
 		"the planner ends it":   func(d *door, a models.Admission) error { return d.store.EndSession(d.Context(), a.Session.ID) },
@@ -467,18 +500,24 @@ func TestPINs(t *testing.T) {
 // Whatever is tried in whatever order, a person is locked by ten wrong tries in a row
 // that were looked at, and by nothing else; while waiting or locked nothing is looked at.
 func TestTriesAreCounted(t *testing.T) {
+	drawnSoOften(t, 40)
 	d := newDoor(t)
 	pin := d.pin(d.ana)
+	met := map[models.Code]int{}
 	rapid.Check(t, func(rt *rapid.T) {
 		require.NoError(rt, d.store.Unlock(context.Background(), d.ana))
 		failed, free, locked := 0, d.clock.Now(), false
-		for range rapid.IntRange(1, 8).Draw(rt, "tries") {
-			right := rapid.Float64Range(0, 1).Draw(rt, "luck") > 0.8
+		rightly := rapid.SampledFrom([]float64{0.02, 0.1, 0.3}).Draw(rt, "rightly")
+		for range rapid.IntRange(12, 30).Draw(rt, "tries") {
+			right := rapid.Float64Range(0, 1).Draw(rt, "luck") > 1-rightly
 			given := "000000"
 			if right {
 				given = pin
 			}
 			token, err := d.store.SignInPerson(context.Background(), d.at(""), d.ana, given)
+			if err != nil {
+				met[models.CodeOf(err)]++
+			}
 			switch {
 			case locked:
 				require.Equal(rt, models.Barred, models.CodeOf(err))
@@ -496,7 +535,11 @@ func TestTriesAreCounted(t *testing.T) {
 				}
 				locked = failed == 10
 			}
-			d.clock.Step(time.Duration(rapid.IntRange(0, 20).Draw(rt, "seconds")) * time.Second)
+			d.clock.Step(rapid.SampledFrom([]time.Duration{15 * time.Minute, 5 * time.Second, time.Second}).Draw(rt, "waits"))
 		}
 	})
+	t.Log(met)
+	for _, code := range []models.Code{models.Invalid, models.TooSoon, models.Barred} {
+		assert.NotZero(t, met[code], "a property that never met the case shows nothing: %s", code)
+	}
 }
