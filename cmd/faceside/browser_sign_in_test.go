@@ -5,7 +5,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -44,8 +43,7 @@ func (tb *tablet) asks() {
 // a form of its own.
 func (tb *tablet) typesPIN(person, pin string, script bool) {
 	tb.t.Helper()
-	tb.do(chromedp.Evaluate[chromedp.Void](`[...document.querySelectorAll(".who-choice button")].forEach(b => b.id = "pick-" + b.querySelector("span").textContent.trim())`))
-	tb.pressThrough("#pick-" + person)
+	tb.pressThrough(tb.choice(person))
 	require.Equal(tb.t, person, tb.text("h1"))
 	for i, digit := range pin {
 		key := `.pin-keys button[value="` + string(digit) + `"]`

@@ -23,11 +23,17 @@ const (
 func (tb *tablet) says(person string) {
 	tb.t.Helper()
 	tb.until("it asks who is there", func() bool { return tb.text(".who h1") == "Who is at this tablet?" })
-	n := evaluate[int](tb, `[...document.querySelectorAll(".who-choice button")].findIndex(b => b.textContent.trim() === "`+person+`")`)
-	require.GreaterOrEqual(tb.t, n, 0, "%s is not asked for", person)
-	tb.do(chromedp.Evaluate[chromedp.Void](`[...document.querySelectorAll(".who-choice button")].forEach(b => b.id = "pick-" + b.textContent.trim())`))
-	tb.pressThrough("#pick-" + person)
+	tb.pressThrough(tb.choice(person))
 	tb.until(person+" is at the tablet", func() bool { return tb.text(".bench-who strong") == person })
+}
+
+// choice is the button of a person among those asked for. It is found by its place: the
+// page may be drawn anew until it is pressed.
+func (tb *tablet) choice(person string) (selector string) {
+	tb.t.Helper()
+	n := evaluate[int](tb, `[...document.querySelectorAll(".who-choice form")].findIndex(f => f.querySelector("button span").textContent.trim() === "`+person+`")`)
+	require.GreaterOrEqual(tb.t, n, 0, "%s is not asked for", person)
+	return fmt.Sprintf(".who-choice form:nth-of-type(%d) button", n+1)
 }
 
 // benchOf has somebody at the bench of a demo shop, on a tablet and in a browser of

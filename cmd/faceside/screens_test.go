@@ -231,8 +231,7 @@ func (p *play) german() {
 	st.plan()
 	tb := p.open(st, "/")
 	p.look(tb, "German who")
-	tb.do(chromedp.Evaluate[chromedp.Void](`document.querySelector(".who-choice button").id = "first"`))
-	tb.pressThrough("#first")
+	tb.pressThrough(".who-choice form:nth-of-type(1) button")
 	for _, page := range []string{"/", "/gates", "/week", "/commissions", "/commissions/5", "/commissions/new/hall-bench", "/commissions/5/edit", "/steps/300/trouble", "/stock", "/shop"} {
 		p.shows(tb, page, "German "+kindOfPage(page))
 	}
@@ -305,8 +304,7 @@ func (p *play) signIn() {
 	p.shows(tb, "/enrol/"+st.code("Window"), "to be enrolled")
 	tb.pressThrough("main form button")
 	p.look(tb, "who signs in")
-	tb.do(chromedp.Evaluate[chromedp.Void](`document.querySelector(".who-choice button").id = "first"`))
-	tb.pressThrough("#first")
+	tb.pressThrough(".who-choice form:nth-of-type(1) button")
 	tb.press(`.pin-keys button[value="4"]`)
 	p.look(tb, "the pad, a digit typed")
 	tb.fill("[name=pin]", "00000")
