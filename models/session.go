@@ -89,30 +89,47 @@ type Admission struct {
 	OwnPIN  bool       // false: the person has the PIN that was given
 }
 
-// signInCache keeps for a moment what the shop says of signing in, as every request asks.
+// signInCache keeps for a moment what the shop says of signing in, as every request
+// asks. While one request reads it anew the others go by what was known.
 type signInCache struct {
-	mu   sync.Mutex
-	row  SignIn
-	read time.Time // by the machine's clock; zero: not known
+	mu      sync.Mutex
+	row     SignIn
+	read    time.Time // by the machine's clock; zero: not known
+	reading bool      // anew
+	changes int       // a row that was read before the last one is not kept
 }
 
 func (c *signInCache) get(s *Store, ctx context.Context) (SignIn, error) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if !c.read.IsZero() && time.Since(c.read) < signInKeptFor {
-		return c.row, nil
+	row, changes, good := c.kept()
+	if good {
+		return row, nil
 	}
 	row, err := s.SignIn(ctx)
-	if err == nil {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.reading = false
+	if err == nil && changes == c.changes {
 		c.row, c.read = row, time.Now()
 	}
 	return row, err
+}
+
+// kept is what is known, and whether it is good enough for now; if not, who asked reads.
+func (c *signInCache) kept() (row SignIn, changes int, good bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if !c.read.IsZero() && (c.reading || time.Since(c.read) < signInKeptFor) {
+		return c.row, c.changes, true
+	}
+	c.reading = true
+	return SignIn{}, c.changes, false
 }
 
 func (c *signInCache) forget() {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.read = time.Time{}
+	c.changes++
 }
 
 // Admit says as what a request is let in. Where somebody does something (acts) the
