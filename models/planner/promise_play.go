@@ -19,9 +19,10 @@ import (
 // weeks is an order of work to be played with times drawn from a shop's pace. The
 // player keeps hours, hands, stations, setups, clamps, air and least times between
 // steps; what is drawn anew in each play is attended time, trouble, and how long glue
-// and finish need (promise_cure.go). Hours and people are as planned. A greatest time between two steps is overrun where a play comes to that,
-// a pin where what it waits for is late; parts that are spoiled are made again where
-// the step stands. The book's times of a step hold whoever does it.
+// and finish need (promise_cure.go). Hours and people are as planned. A greatest time
+// between two steps is overrun where a play comes to that, a pin where what it waits for
+// is late; parts that are spoiled are made again where the step stands. The book's times
+// of a step hold whoever does it.
 type weeks struct {
 	problem     *sequence.Problem
 	plan        []sequence.Start

@@ -80,16 +80,19 @@
 // Once all profiles have grown to their size nothing is allocated.
 //
 // The second kind is complete (exact.go). It knows of every start only a lower
-// and an upper bound, draws conclusions from links and orders (arcs.go), from
-// full resources (timetable.go), from the work that hands have to do between two
-// times (workload.go), from the sequences on stations (stationorder.go) and their
-// fewest setups (setupsum.go), from what must be done between two times (energy.go;
-// mostly near the top), and from the objective (exactcost.go), whose terms it narrows by
-// assumptions that contradict at once (shave.go). It decides something
-// where no more follows, and learns a clause from every contradiction (learn.go).
-// When no decision is left that a clause does not rule out, the best plan is
-// proved optimal, or the problem to have none; then conflict.go leaves out of the
-// tasks what is not needed for there being none. Its hot path is the watching of clauses.
+// and an upper bound, draws conclusions from links and orders (arcs.go), from the
+// orders of what one person does (handorder.go), from full resources (timetable.go),
+// from the work that hands have to do between two times (workload.go), from the
+// sequences on stations (stationorder.go) and, where setups have a weight, their fewest
+// minutes (setupsum.go), from what must be done between two times (energy.go; at any
+// depth where all go one after the other, else near the top), and from the objective
+// (exactcost.go), whose terms it narrows by assumptions that contradict at once
+// (shave.go). It decides something where no more follows, and learns a clause from every
+// contradiction (learn.go). When no decision is left that a clause does not rule out, the
+// best plan is proved optimal, or the problem to have none; then conflict.go leaves out
+// of the tasks what is not needed for there being none. Its hot path is the watching of
+// clauses. Where a special search makes the plans and the proof is what is missing, a
+// second one helps the first (second.go).
 //
 // Links that push tasks off each other for ever are found before any search
 // (cycle.go). Every loop that may run for more than a few milliseconds asks
@@ -131,5 +134,7 @@
 // shop whoever has hands free begins the first task of it that can be begun, and
 // nobody knows what is to come. It sweeps through time once, looks only at tasks that
 // may begin, and while all hands are taken at none of those that need some. Its hot
-// path is the decoder's: finding and cutting steps of the profiles.
+// path is the decoder's: finding and cutting steps of the profiles. Pressing lets what
+// presses go before what does not, and Delayed (play_delay.go) tells which tasks would
+// have moved a job, had they taken longer in the play.
 package sequence

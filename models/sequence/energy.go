@@ -120,51 +120,19 @@ func (m *model) solidUse(t, r int) (amount, long int) {
 	return amount, long
 }
 
-// apartSets finds sets of tasks whose attended times are all apart, by links, by a
-// resource or by the air of a zone: for each task one that has it, made larger by
-// those that are longest and least held apart by links already.
+// apartSets finds sets of tasks whose attended times are all apart: for each task one
+// that has it, made larger by those that are longest and least held apart by links
+// already.
 func (e *exact) apartSets() [][]int32 {
-	n := len(e.m.tasks)
-	linked := func(i, j int32) bool { return e.reach[i].has(int(j)) || e.reach[j].has(int(i)) }
-	apart := make([]bits, n)
-	for i := range apart {
-		apart[i] = newBits(n)
-	}
-	for i := range int32(n) {
-		for j := range i {
-			_, rivals := e.pair[[2]int32{j, i}]
-			if (rivals || linked(i, j)) && e.m.isSolid(int(i)) && e.m.isSolid(int(j)) {
-				apart[i].put(int(j))
-				apart[j].put(int(i))
-			}
-		}
-	}
+	apart := e.apartTasks()
 	var sets [][]int32
 	seen := map[string]bool{}
-	for first := range int32(n) {
+	for first := range e.m.tasks {
 		if e.m.halted() {
 			return nil
 		}
-		set := []int32{first}
-		for {
-			next, most := int32(-1), 0
-			for t := range int32(n) {
-				if slices.ContainsFunc(set, func(s int32) bool { return !apart[t].has(int(s)) }) {
-					continue
-				}
-				worth := e.m.tasks[t].att
-				for _, s := range set {
-					if !linked(s, t) {
-						worth += e.m.horizon
-					}
-				}
-				if worth > most {
-					next, most = t, worth
-				}
-			}
-			if next < 0 {
-				break
-			}
+		set := []int32{int32(first)}
+		for next := e.nextApart(set, apart); next >= 0; next = e.nextApart(set, apart) {
 			set = append(set, next)
 		}
 		slices.Sort(set)
@@ -175,6 +143,49 @@ func (e *exact) apartSets() [][]int32 {
 	}
 	return sets
 }
+
+// apartTasks finds which attended times are apart, by links, by a resource or by the
+// air of a zone.
+func (e *exact) apartTasks() []bits {
+	n := len(e.m.tasks)
+	apart := make([]bits, n)
+	for i := range apart {
+		apart[i] = newBits(n)
+	}
+	for i := range int32(n) {
+		for j := range i {
+			_, rivals := e.pair[[2]int32{j, i}]
+			if (rivals || e.linked(i, j)) && e.m.isSolid(int(i)) && e.m.isSolid(int(j)) {
+				apart[i].put(int(j))
+				apart[j].put(int(i))
+			}
+		}
+	}
+	return apart
+}
+
+// nextApart returns the task that is worth most in a set of tasks that are apart, or -1.
+func (e *exact) nextApart(set []int32, apart []bits) int32 {
+	next, most := int32(-1), 0
+	for t := range int32(len(apart)) {
+		if slices.ContainsFunc(set, func(s int32) bool { return !apart[t].has(int(s)) }) {
+			continue
+		}
+		worth := e.m.tasks[t].att
+		for _, s := range set {
+			if !e.linked(s, t) {
+				worth += e.m.horizon
+			}
+		}
+		if worth > most {
+			next, most = t, worth
+		}
+	}
+	return next
+}
+
+// linked tells whether links put one of two tasks behind the other.
+func (e *exact) linked(i, j int32) bool { return e.reach[i].has(int(j)) || e.reach[j].has(int(i)) }
 
 // isSolid tells whether a task is attended for some time, the same wherever it starts.
 func (m *model) isSolid(t int) bool { return m.tasks[t].clock == nil && m.tasks[t].att > 0 }

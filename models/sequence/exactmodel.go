@@ -382,19 +382,7 @@ func (e *exact) index() {
 			}
 		}
 	}
-	e.energiesOf, e.energyQueued = make([][]int32, n), make([]bool, len(e.energies))
-	for k := range e.energies {
-		e.energyQueued[k] = true
-		for _, l := range e.energies[k].loads {
-			on(e.energiesOf, 2*e.start[l.task], k)
-			on(e.energiesOf, 2*e.start[l.task]+1, k)
-		}
-	}
-	e.workloadsOf, e.workloadQueued = make([][]int32, n), make([]bool, len(e.workloads))
-	for k := range e.workloads {
-		e.workloadQueued[k] = true
-		e.workloads[k].sides(e, func(side int32) { on(e.workloadsOf, side, k) })
-	}
+	e.indexWork(on)
 	for k := range e.orders {
 		e.orderQueued[k] = true
 		e.orders[k].sides(e, func(side int32) { on(e.ordersOf, side, k) })
@@ -409,6 +397,24 @@ func (e *exact) index() {
 		e.costOf[2*v+1] = true
 		e.counted = append(e.counted, v)
 	})
+}
+
+// indexWork notes it for what must be done between two times.
+func (e *exact) indexWork(on func(lists [][]int32, side int32, k int)) {
+	n := len(e.x.ub)
+	e.energiesOf, e.energyQueued = make([][]int32, n), make([]bool, len(e.energies))
+	for k := range e.energies {
+		e.energyQueued[k] = true
+		for _, l := range e.energies[k].loads {
+			on(e.energiesOf, 2*e.start[l.task], k)
+			on(e.energiesOf, 2*e.start[l.task]+1, k)
+		}
+	}
+	e.workloadsOf, e.workloadQueued = make([][]int32, n), make([]bool, len(e.workloads))
+	for k := range e.workloads {
+		e.workloadQueued[k] = true
+		e.workloads[k].sides(e, func(side int32) { on(e.workloadsOf, side, k) })
+	}
 }
 
 // wakeSide queues what depends on the bound of a side.

@@ -40,7 +40,7 @@ func (m *model) inHand(r int) []int32 {
 // addHandOrder lets a task, and its setup where resource r does that, wait for another
 // where that comes before it; links that order them already do that themselves.
 func (e *exact) addHandOrder(r int, i, j int32) {
-	if i == j || e.reach[i].has(int(j)) || e.reach[j].has(int(i)) {
+	if i == j || e.linked(i, j) {
 		return
 	}
 	a := arc{kind: arcFollow, guarded: true, guard: e.before(i, j), i: i, j: j, x: e.start[i], y: e.start[j], from: FromAttended, extra: -1}

@@ -228,14 +228,19 @@ func (d *delays) workBack(pl *Player) {
 			}
 		}
 		if w.zone >= 0 && !k.setup && start < never {
-			kind := dustyAir
-			if w.wet {
-				kind = wetAir
-			}
-			if start < d.air[w.zone][kind] {
-				d.air[w.zone][kind], d.airJob[w.zone][kind] = start, job
-			}
+			d.airBefore(w, start, job)
 		}
+	}
+}
+
+// airBefore notes how late a task in a zone may begin.
+func (d *delays) airBefore(w *work, start, job int) {
+	kind := dustyAir
+	if w.wet {
+		kind = wetAir
+	}
+	if start < d.air[w.zone][kind] {
+		d.air[w.zone][kind], d.airJob[w.zone][kind] = start, job
 	}
 }
 

@@ -24,13 +24,14 @@ func (s *solver) specialized(searches []worker) bool {
 	return false
 }
 
-// call sets the second exact search up once the proof is what is missing.
+// call sets the second exact search up once the proof is what is missing. Where stations
+// have setups plans come better for long, and the core stays with what makes them.
 func (s *solver) call() {
 	if s.second != nil || s.o.Work > 0 || s.o.Cores < 2 || s.large() || !s.specialized(s.workers) || !s.proving() {
 		return
 	}
 	first := s.exacts()
-	if len(first) == 0 {
+	if len(first) == 0 || len(first[0].orders) > 0 {
 		return
 	}
 	if s.second = newExact(s.m, s.o.Seed+1); s.second == nil {

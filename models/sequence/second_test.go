@@ -67,6 +67,7 @@ func twoExacts(t require.TestingT, p *Problem) *solver {
 // for it. It shares that core with the search that makes the plans.
 func TestASecondExactSearchIsCalled(t *testing.T) {
 	project, week := instance(t, "j30/j3029_4.sm"), shopWeeks(shopSize{2, 8, 20, 1})
+	setups := instance(t, "bt/t2-ps05.dat")
 	for _, c := range []struct {
 		name   string
 		of     *Problem
@@ -80,6 +81,7 @@ func TestASecondExactSearchIsCalled(t *testing.T) {
 		{"the bound is far away", project, Options{Cores: 2}, 0.1, false, false},
 		{"one core", project, Options{Cores: 1}, 0.1, true, false},
 		{"work that is to be the same again", project, Options{Cores: 2, Work: 1000}, 0.1, true, false},
+		{"stations with setups", setups, Options{Cores: 2}, 0.1, true, false},
 		{"no search of its own", week, Options{Cores: 2}, 0.1, true, false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
