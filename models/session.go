@@ -2,6 +2,7 @@ package models
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"sync"
 	"time"
@@ -104,14 +105,20 @@ func (c *signInCache) get(s *Store, ctx context.Context) (SignIn, error) {
 	if good {
 		return row, nil
 	}
-	row, err := s.SignIn(ctx)
+	err := errors.New("not read") // which a panic leaves so
+	defer func() { c.keep(row, changes, err) }()
+	row, err = s.SignIn(ctx)
+	return row, err
+}
+
+// keep ends a reading; what it found is kept unless it failed or was overtaken.
+func (c *signInCache) keep(row SignIn, changes int, err error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.reading = false
 	if err == nil && changes == c.changes {
 		c.row, c.read = row, time.Now()
 	}
-	return row, err
 }
 
 // kept is what is known, and whether it is good enough for now; if not, who asked reads.
@@ -169,7 +176,11 @@ func (s *Store) Admit(ctx context.Context, shown Credentials, acts bool) (Admiss
 	if err != nil {
 		return Admission{}, err
 	}
-	return a, s.noteSeen(ctx, &a, over, in, acts)
+	err = s.noteSeen(ctx, &a, over, in, acts)
+	if code := CodeOf(err); code == DiskFull || code == DiskFails {
+		err = nil // the bench can still be read; who wants to write is told
+	}
+	return a, err
 }
 
 // use takes up a session that has not ended.

@@ -5,11 +5,13 @@ import (
 	"fmt"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
 	"faceside/models"
 	"faceside/models/testrig"
+	"faceside/models/testrig/disk"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -542,4 +544,20 @@ func TestTriesAreCounted(t *testing.T) {
 	for _, code := range []models.Code{models.Invalid, models.TooSoon, models.Barred} {
 		assert.NotZero(t, met[code], "a property that never met the case shows nothing: %s", code)
 	}
+}
+
+// Who is signed in can still read where the disk has no room for a note of that.
+func TestAFullDiskKeepsNobodyOut(t *testing.T) {
+	full := disk.Watch(t, filepath.Dir(t.TempDir())) // where the shop's folder is made
+	d := newDoor(t)
+	token := d.signIn(d.ana, d.pin(d.ana))
+	d.clock.Step(10 * time.Minute) // time to note that somebody was seen
+	full.Fail(disk.Fault{Call: disk.Write, From: 1, Error: syscall.ENOSPC})
+	a, err := d.store.Admit(t.Context(), models.Credentials{Session: token, Tablet: d.secret}, true)
+	hit := full.Failed()
+	full.Fail(disk.Fault{})
+	require.NoError(t, err)
+	assert.Positive(t, hit, "it tried to note it")
+	assert.Equal(t, models.Bench, a.Role)
+	assert.Equal(t, d.ana, *a.Person)
 }
