@@ -8,8 +8,12 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"slices"
 	"strings"
+	"syscall"
+
+	"golang.org/x/term"
 
 	"faceside/models"
 )
@@ -126,27 +130,48 @@ func onShop(ctx context.Context, dir string, work func(context.Context, *models.
 // readPassphrase reads a passphrase: at a terminal twice, without showing it; from
 // anything else one line. It is never an argument, which other programs can see.
 func readPassphrase(stdin io.Reader, stdout io.Writer) (string, error) {
-	in := bufio.NewReader(stdin)
 	terminal, ok := stdin.(*os.File)
-	if !ok || !isTerminal(terminal) {
-		return readLine(in)
+	if !ok || !term.IsTerminal(int(terminal.Fd())) {
+		return readLine(bufio.NewReader(stdin))
 	}
-	show, err := hideTyping(terminal)
+	first, err := askHidden(terminal, stdout, fmt.Sprintf("The planner's new passphrase, at least %d characters: ", models.PassphraseLeast))
 	if err != nil {
-		fmt.Fprintln(stdout, "Caution: this terminal shows what is typed.")
-		show = func() error { return nil }
+		return "", err
 	}
-	fmt.Fprintf(stdout, "The planner's new passphrase, at least %d characters: ", models.PassphraseLeast)
-	first, err := readLine(in)
-	if err == nil {
-		fmt.Fprint(stdout, "\nOnce more: ")
-		var second string
-		if second, err = readLine(in); err == nil && first != second {
-			err = errors.New("the two are not the same; nothing was changed")
+	second, err := askHidden(terminal, stdout, "Once more: ")
+	if err == nil && first != second {
+		err = errors.New("the two are not the same; nothing was changed")
+	}
+	return first, err
+}
+
+// askHidden asks at a terminal, which does not show what is typed and is as it was
+// afterwards, also where the program is broken off.
+func askHidden(terminal *os.File, stdout io.Writer, question string) (string, error) {
+	at := int(terminal.Fd())
+	was, err := term.GetState(at)
+	if err != nil {
+		return "", fmt.Errorf("asking the terminal for its state: %w", err)
+	}
+	broken := make(chan os.Signal, 1)
+	signal.Notify(broken, os.Interrupt, syscall.SIGTERM)
+	defer close(broken)
+	defer signal.Stop(broken)
+	go func() {
+		if _, open := <-broken; open {
+			if err := term.Restore(at, was); err != nil {
+				fmt.Fprintln(os.Stderr, err)
+			}
+			os.Exit(exitFailed)
 		}
-	}
+	}()
+	fmt.Fprint(stdout, question)
+	text, err := term.ReadPassword(at)
 	fmt.Fprintln(stdout)
-	return first, errors.Join(err, show())
+	if err != nil {
+		return "", fmt.Errorf("reading the passphrase: %w", err)
+	}
+	return string(text), nil
 }
 
 func readLine(in *bufio.Reader) (string, error) {
