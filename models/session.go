@@ -258,12 +258,8 @@ func (s *Store) SignInPerson(ctx context.Context, in Admission, person ID, pin s
 	if in.Key == nil || in.Key.Kind != TabletKey {
 		return "", notEnrolled()
 	}
-	wrong, right, err := s.tryPIN(ctx, person, pin)
-	if err != nil {
+	if err := s.tryPIN(ctx, in.Key, person, pin); err != nil {
 		return "", err
-	}
-	if !right {
-		return "", s.wrongPIN(ctx, SignInEvent{PersonID: &person, KeyID: in.Key.id()}, wrong)
 	}
 	return s.begin(ctx, in, Session{Role: Bench, PersonID: &person, KeyID: in.Key.id()}, person)
 }

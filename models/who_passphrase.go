@@ -66,12 +66,10 @@ func (s *Store) SetPassphrase(ctx context.Context, passphrase string, but ID) er
 	if err := s.checkPassphrase(ctx, passphrase); err != nil {
 		return err
 	}
-	leave, err := s.hashing.enter(ctx)
+	hash, err := s.hashing.hash(ctx, passphrase)
 	if err != nil {
 		return failed("set the passphrase", err)
 	}
-	hash := hashOf(passphrase)
-	leave()
 	return s.savePassphrase(ctx, hash, but)
 }
 

@@ -46,25 +46,18 @@ func (s *Store) SetPIN(ctx context.Context, in Admission, now, next string) erro
 	if now == next {
 		return invalid("next", "", "That is the PIN so far. Choose another one.")
 	}
-	person := *in.Person
-	wrong, right, err := s.tryPIN(ctx, person, now)
-	if err != nil {
+	if err := s.tryPIN(ctx, in.Key, *in.Person, now); err != nil {
 		return err
 	}
-	if !right {
-		return s.wrongPIN(ctx, SignInEvent{PersonID: &person, KeyID: in.Key.id()}, wrong)
-	}
-	return s.storePIN(ctx, phrase.Key("change the PIN"), PIN{PersonID: person}, next, in.Session.ID)
+	return s.storePIN(ctx, phrase.Key("change the PIN"), PIN{PersonID: *in.Person}, next, in.Session.ID)
 }
 
 // storePIN hashes a PIN and keeps it. All sessions of the person end but one.
 func (s *Store) storePIN(ctx context.Context, doing phrase.Key, p PIN, pin string, but ID) error {
-	leave, err := s.hashing.enter(ctx)
-	if err != nil {
+	var err error
+	if p.Hash, err = s.hashing.hash(ctx, pin); err != nil {
 		return failed(doing, err)
 	}
-	p.Hash = hashOf(pin)
-	leave()
 	return s.write(ctx, doing, func(tx *gorm.DB) (*Change, error) {
 		if _, err := get[Person](tx, "person", p.PersonID); err != nil {
 			return nil, err
@@ -87,15 +80,16 @@ func (s *Store) storePIN(ctx context.Context, doing phrase.Key, p PIN, pin strin
 	})
 }
 
-// tryPIN holds a PIN against a person's. Nothing tells one who has none, or does not
-// work here, from one whose PIN is another.
-func (s *Store) tryPIN(ctx context.Context, person ID, pin string) (wrong int, right bool, err error) {
-	return s.try(ctx, pin, func(tx *gorm.DB) (string, int, error) {
+// tryPIN refuses a PIN that is not the person's. Nothing tells one who has none, or does
+// not work here, from one whose PIN is another.
+func (s *Store) tryPIN(ctx context.Context, key *AccessKey, person ID, pin string) error {
+	wrong, right, err := s.try(ctx, pin, func(tx *gorm.DB) (string, int, error) {
 		known, err := one[Person](tx.Where("id = ?", person))
 		if err != nil || known == nil {
 			return "", 1, err // as a first wrong try of somebody; no row for everything that is made up
 		}
-		if wrong, err = s.countTry(tx, person); err != nil || !known.Active {
+		wrong, err := s.countTry(tx, person)
+		if err != nil || !known.Active {
 			return "", wrong, err
 		}
 		row, err := one[PIN](tx.Where("person_id = ?", person))
@@ -104,6 +98,10 @@ func (s *Store) tryPIN(ctx context.Context, person ID, pin string) (wrong int, r
 		}
 		return row.Hash, wrong, nil
 	})
+	if err != nil || right {
+		return err
+	}
+	return s.wrongPIN(ctx, SignInEvent{PersonID: &person, KeyID: key.id()}, wrong)
 }
 
 // wrongPIN notes a wrong PIN and says how many tries are left.

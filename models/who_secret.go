@@ -64,6 +64,16 @@ func (h hashing) enter(ctx context.Context) (leave func(), err error) {
 	}
 }
 
+// hash hashes a secret when it has a turn.
+func (h hashing) hash(ctx context.Context, secret string) (string, error) {
+	leave, err := h.enter(ctx)
+	if err != nil {
+		return "", err
+	}
+	defer leave()
+	return hashOf(secret), nil
+}
+
 // hashOf hashes a secret, in the form that the PHC string format gives it.
 func hashOf(secret string) string {
 	salt := make([]byte, saltBytes)
