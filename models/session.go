@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -152,8 +153,7 @@ func (s *Store) Admit(ctx context.Context, shown Credentials, acts bool) (Admiss
 	}
 	now := s.Now()
 	var over *Session
-	err = s.read(ctx, "read who is signed in", func(tx *gorm.DB) error {
-		a, over = Admission{On: in.On()}, nil
+	err = s.read(ctx, "read who is signed in", func(tx *gorm.DB) (err error) {
 		if shown.Bearer != "" {
 			if a.Key, err = keyOf(tx, shown.Bearer, ProgramKey, TabletKey); a.Key != nil {
 				a.Role = Program
@@ -270,13 +270,12 @@ func (s *Store) SignInAgain(ctx context.Context, in Admission, person ID) (token
 	if in.Key == nil {
 		return "", false, nil
 	}
-	rules, err := s.signInNow.get(s, ctx)
-	if err != nil {
-		return "", false, err
-	}
-	var kept string
-	token, kept = newToken()
+	token, kept := newToken()
 	err = s.write(ctx, "sign in", func(tx *gorm.DB) (*Change, error) {
+		rules, err := signInOf(tx)
+		if err != nil {
+			return nil, err
+		}
 		there, err := one[Session](tx.Where("person_id = ? AND key_id = ? AND role = ? AND ended_at IS NULL AND person_id IN (SELECT id FROM people WHERE active)", person, in.Key.ID, Bench))
 		if err != nil || there == nil || !s.Now().Before(there.over(rules)) {
 			return nil, err
@@ -374,19 +373,18 @@ func (s *Store) endOne(ctx context.Context, id ID, how SessionEnd, kind SignInEv
 
 // Sessions lists those that are not over, the newest first.
 func (s *Store) Sessions(ctx context.Context) ([]Session, error) {
-	rules, err := s.SignIn(ctx)
-	if err != nil {
-		return nil, err
-	}
-	var all, open []Session
-	err = s.read(ctx, "read who is signed in", func(tx *gorm.DB) error {
-		return tx.Where("ended_at IS NULL").Order("id DESC").Find(&all).Error
-	})
-	now := s.Now()
-	for _, one := range all {
-		if now.Before(one.over(rules)) {
-			open = append(open, one)
+	var all []Session
+	err := s.read(ctx, "read who is signed in", func(tx *gorm.DB) error {
+		rules, err := signInOf(tx)
+		if err != nil {
+			return err
 		}
-	}
-	return open, err
+		if err := tx.Where("ended_at IS NULL").Order("id DESC").Find(&all).Error; err != nil {
+			return err
+		}
+		now := s.Now()
+		all = slices.DeleteFunc(all, func(one Session) bool { return !now.Before(one.over(rules)) })
+		return nil
+	})
+	return all, err
 }

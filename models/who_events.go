@@ -79,7 +79,6 @@ func (s *Store) SignInEvents(ctx context.Context, most int) ([]SignInEvent, erro
 
 // PersonAccess is how somebody may sign in.
 type PersonAccess struct {
-	PersonID ID
 	HasPIN   bool
 	Given    bool // the PIN is the one that was drawn
 	Failed   int
@@ -87,8 +86,8 @@ type PersonAccess struct {
 	Waits    *time.Time
 }
 
-// PeopleAccess tells of everybody who has a PIN or has failed, the planner's passphrase
-// under 0.
+// PeopleAccess tells of everybody who has a PIN or has failed, by their number, of the
+// planner's passphrase under 0.
 func (s *Store) PeopleAccess(ctx context.Context) (map[ID]PersonAccess, error) {
 	all := map[ID]PersonAccess{}
 	var pins []PIN
@@ -100,11 +99,11 @@ func (s *Store) PeopleAccess(ctx context.Context) (map[ID]PersonAccess, error) {
 		return tx.Find(&tries).Error
 	})
 	for _, p := range pins {
-		all[p.PersonID] = PersonAccess{PersonID: p.PersonID, HasPIN: true, Given: p.Given}
+		all[p.PersonID] = PersonAccess{HasPIN: true, Given: p.Given}
 	}
 	for _, t := range tries {
 		of := all[t.Whose]
-		of.PersonID, of.Failed, of.LockedAt, of.Waits = t.Whose, t.Failed, t.LockedAt, t.WaitUntil
+		of.Failed, of.LockedAt, of.Waits = t.Failed, t.LockedAt, t.WaitUntil
 		all[t.Whose] = of
 	}
 	return all, err

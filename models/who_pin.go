@@ -131,10 +131,7 @@ func (s *Store) wrongPIN(ctx context.Context, event SignInEvent, wrong int) erro
 
 // drawPIN draws a PIN that is not among the easy ones.
 func drawPIN() (string, error) {
-	most := big.NewInt(1)
-	for range PINDigits {
-		most.Mul(most, big.NewInt(10))
-	}
+	most := new(big.Int).Exp(big.NewInt(10), big.NewInt(PINDigits), nil)
 	for {
 		n, err := rand.Int(rand.Reader, most)
 		if err != nil {

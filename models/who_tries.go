@@ -35,12 +35,12 @@ const (
 
 // waitAfter is how long nothing is tried after so many failures in a row.
 func waitAfter(failed int) time.Duration {
+	if failed <= freeFailures {
+		return 0
+	}
 	wait := firstWait
 	for n := freeFailures + 1; n < failed && wait < longestWait; n++ {
 		wait *= 2
-	}
-	if failed <= freeFailures {
-		return 0
 	}
 	return min(wait, longestWait)
 }
