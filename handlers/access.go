@@ -283,6 +283,10 @@ func (s *server) freePerson(c *gin.Context) {
 // givePIN draws a PIN, which is told on the page that answers and nowhere else.
 func (s *server) givePIN(c *gin.Context) {
 	id, err := idOf(c)
+	var r *room
+	if err == nil {
+		r, err = s.room(c)
+	}
 	pin := ""
 	if err == nil {
 		pin, err = s.store.GivePIN(c.Request.Context(), id)
@@ -291,15 +295,9 @@ func (s *server) givePIN(c *gin.Context) {
 		s.accessDone(c, "pins", "", nil, err)
 		return
 	}
-	name, w := "", s.words(c)
-	if snap, err := s.snapshot(c); err == nil {
-		if p := snap.Person(id); p != nil {
-			name = p.Name
-		}
-	}
 	s.accessPage(c, http.StatusOK, accessSaid{told: &views.Told{
-		Title: w.say("The PIN of %s", phrase.Name(name)), Secret: pin[:3] + " " + pin[3:],
-		Says: w.say("Tell it to nobody else. It is shown this once; at the first sign-in its person is asked to set one of their own."),
+		Title: r.say.say("The PIN of %s", phrase.Name(r.who(&id))), Secret: pin[:3] + " " + pin[3:],
+		Says: r.say.say("Tell it to nobody else. It is shown this once; at the first sign-in its person is asked to set one of their own."),
 	}})
 }
 
