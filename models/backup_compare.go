@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"net/url"
 	"time"
+
+	"github.com/mattn/go-sqlite3"
 )
 
 // Difference is what the records have that a backup of them has not.
@@ -97,22 +99,19 @@ func (d *Difference) readTaps(ctx context.Context, db *sql.DB) error {
 	if err != nil || !there {
 		return err
 	}
-	newer, from := "1", ""
 	if there, err = tableIn(ctx, db, "backup", "taps"); err != nil {
 		return err
-	} else if there {
-		newer, from = "id NOT IN (SELECT id FROM backup.taps)", "backup.taps"
 	}
-	row := db.QueryRowContext(ctx, "SELECT count(*), min(at), max(at) FROM main.taps WHERE "+newer)
-	var first, last sql.NullString
-	if err := row.Scan(&d.Taps, &first, &last); err != nil {
-		return fmt.Errorf("count the taps: %w", err)
-	}
-	var end sql.NullString
-	if from != "" {
-		if err := db.QueryRowContext(ctx, "SELECT max(at) FROM "+from).Scan(&end); err != nil {
+	newer := "SELECT count(*), min(at), max(at) FROM main.taps"
+	var first, last, end sql.NullString
+	if there {
+		newer += " WHERE id NOT IN (SELECT id FROM backup.taps)"
+		if err := db.QueryRowContext(ctx, "SELECT max(at) FROM backup.taps").Scan(&end); err != nil {
 			return fmt.Errorf("read the backup's newest tap: %w", err)
 		}
+	}
+	if err := db.QueryRowContext(ctx, newer).Scan(&d.Taps, &first, &last); err != nil {
+		return fmt.Errorf("count the taps: %w", err)
 	}
 	d.FirstTap, d.LastTap, d.BackupEnd = storedTime(first), storedTime(last), storedTime(end)
 	return nil
@@ -148,7 +147,7 @@ func tableIn(ctx context.Context, db *sql.DB, schema, table string) (there bool,
 
 // storedTime reads a time as the store writes it; nil for NULL and what is none.
 func storedTime(text sql.NullString) *time.Time {
-	t, err := time.Parse("2006-01-02 15:04:05.999999999-07:00", text.String)
+	t, err := time.Parse(sqlite3.SQLiteTimestampFormats[0], text.String)
 	if !text.Valid || err != nil {
 		return nil
 	}
