@@ -72,7 +72,7 @@ func (in *Inside) lookAtFile(ctx context.Context, db *sql.DB) (err error) {
 		}
 		in.Pragmas[name] = value
 	}
-	if in.Integrity, err = column[string](ctx, db, "PRAGMA integrity_check(20)"); err != nil {
+	if in.Integrity, err = texts(ctx, db, "PRAGMA integrity_check(20)"); err != nil {
 		return err
 	}
 	if err := db.QueryRowContext(ctx, "SELECT count(*) FROM pragma_foreign_key_check").Scan(&in.Dangling); err != nil {
@@ -82,7 +82,7 @@ func (in *Inside) lookAtFile(ctx context.Context, db *sql.DB) (err error) {
 }
 
 func (in *Inside) lookAtRows(ctx context.Context, db *sql.DB) error {
-	tables, err := column[string](ctx, db, "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name")
+	tables, err := texts(ctx, db, "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name")
 	if err != nil {
 		return err
 	}
@@ -97,18 +97,20 @@ func (in *Inside) lookAtRows(ctx context.Context, db *sql.DB) error {
 	if _, ok := in.Rows["taps"]; !ok {
 		return nil
 	}
-	kinds, err := column[string](ctx, db, "SELECT DISTINCT kind FROM taps")
+	rows, err := db.QueryContext(ctx, "SELECT kind, count(*) FROM taps GROUP BY kind")
 	if err != nil {
 		return err
 	}
-	for _, kind := range kinds {
+	defer rows.Close()
+	for rows.Next() {
+		var kind string
 		var n int64
-		if err := db.QueryRowContext(ctx, "SELECT count(*) FROM taps WHERE kind = ?", kind).Scan(&n); err != nil {
+		if err := rows.Scan(&kind, &n); err != nil {
 			return err
 		}
 		in.Kinds[kind] = n
 	}
-	return nil
+	return rows.Err()
 }
 
 func (in *Inside) lookAtPlans(ctx context.Context, db *sql.DB) error {
@@ -130,19 +132,19 @@ func (in *Inside) lookAtPlans(ctx context.Context, db *sql.DB) error {
 	return rows.Err()
 }
 
-// column reads a query of one column.
-func column[T any](ctx context.Context, db *sql.DB, query string) (all []T, err error) {
+// texts reads a query of one column.
+func texts(ctx context.Context, db *sql.DB, query string) (all []string, err error) {
 	rows, err := db.QueryContext(ctx, query)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
 	for rows.Next() {
-		var value T
-		if err := rows.Scan(&value); err != nil {
+		var text string
+		if err := rows.Scan(&text); err != nil {
 			return nil, err
 		}
-		all = append(all, value)
+		all = append(all, text)
 	}
 	return all, rows.Err()
 }

@@ -6,6 +6,7 @@ import (
 	"embed"
 	"fmt"
 	"io/fs"
+	"slices"
 
 	"github.com/pressly/goose/v3"
 	"gorm.io/gorm"
@@ -23,7 +24,11 @@ func (s *Store) migrate(ctx context.Context) error {
 	if err := makeOurs(ctx, db); err != nil {
 		return err
 	}
-	p, err := migrationsOf(db)
+	files, err := fs.Sub(migrations, "migrations")
+	if err != nil {
+		return err
+	}
+	p, err := migrationsOf(db, files)
 	if err != nil {
 		return err
 	}
@@ -49,12 +54,8 @@ func (s *Store) migrate(ctx context.Context) error {
 	return nil
 }
 
-// migrationsOf is what knows which migrations a database has had.
-func migrationsOf(db *sql.DB) (*goose.Provider, error) {
-	files, err := fs.Sub(migrations, "migrations")
-	if err != nil {
-		return nil, err
-	}
+// migrationsOf is what knows which of a folder's migrations a database has had.
+func migrationsOf(db *sql.DB, files fs.FS) (*goose.Provider, error) {
 	p, err := goose.NewProvider(goose.DialectSQLite3, db, files, goose.WithLogger(goose.NopLogger()), goose.WithDisableGlobalRegistry(true))
 	if err != nil {
 		return nil, fmt.Errorf("read the migrations: %w", err)
@@ -62,20 +63,30 @@ func migrationsOf(db *sql.DB) (*goose.Provider, error) {
 	return p, nil
 }
 
-// newestSchema is the version of the newest migration that this program has.
-func newestSchema() (newest int64, err error) {
+// schemas are the versions of the migrations that this program has; embed misses a
+// folder without any.
+func schemas() (versions []int64, err error) {
 	files, err := fs.Glob(migrations, "migrations/*.sql")
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
 	for _, name := range files {
 		version, err := goose.NumericComponent(name)
 		if err != nil {
-			return 0, fmt.Errorf("read the name of migration %s: %w", name, err)
+			return nil, fmt.Errorf("read the name of migration %s: %w", name, err)
 		}
-		newest = max(newest, version)
+		versions = append(versions, version)
 	}
-	return newest, nil
+	return versions, nil
+}
+
+// newestSchema is the version of the newest of them.
+func newestSchema() (int64, error) {
+	all, err := schemas()
+	if err != nil {
+		return 0, err
+	}
+	return slices.Max(all), nil
 }
 
 // SchemaCurrent is an error where the records have another schema than this program's.

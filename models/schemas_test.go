@@ -14,23 +14,18 @@ import (
 	"testing/fstest"
 	"time"
 
-	"github.com/pressly/goose/v3"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gorm.io/driver/sqlite"
 )
 
-// schemas are the versions of all migrations, oldest first.
-func schemas(t *testing.T) (versions []int64) {
+// everySchema is the versions of all migrations, oldest first.
+func everySchema(t *testing.T) []int64 {
 	t.Helper()
-	files, err := fs.Glob(migrations, "migrations/*.sql")
+	versions, err := schemas()
 	require.NoError(t, err)
-	for _, name := range files {
-		version, err := goose.NumericComponent(name)
-		require.NoError(t, err)
-		versions = append(versions, version)
-	}
 	require.NotEmpty(t, versions)
+	require.IsIncreasing(t, versions)
 	return versions
 }
 
@@ -46,7 +41,7 @@ func rawly(t *testing.T, path string, do func(*sql.DB)) {
 
 // upTo runs the migrations of a folder up to a version.
 func upTo(db *sql.DB, files fs.FS, version int64) error {
-	p, err := goose.NewProvider(goose.DialectSQLite3, db, files, goose.WithLogger(goose.NopLogger()), goose.WithDisableGlobalRegistry(true))
+	p, err := migrationsOf(db, files)
 	if err == nil {
 		_, err = p.UpTo(context.Background(), version)
 	}
@@ -65,7 +60,7 @@ func migrationFiles(t *testing.T) fs.FS {
 func peopled(t *testing.T, path string, schema int64) {
 	t.Helper()
 	rawly(t, path, func(db *sql.DB) {
-		for _, version := range schemas(t) {
+		for _, version := range everySchema(t) {
 			if version > schema {
 				return
 			}
@@ -83,7 +78,7 @@ func contents(t *testing.T, path string) map[string][]map[string]any {
 	t.Helper()
 	all := map[string][]map[string]any{}
 	rawly(t, path, func(db *sql.DB) {
-		for _, table := range texts(t, db, "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND name <> 'goose_db_version'") {
+		for _, table := range textsOf(t, db, "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND name <> 'goose_db_version'") {
 			rows, err := db.Query("SELECT * FROM " + table + " ORDER BY rowid")
 			require.NoError(t, err)
 			columns, err := rows.Columns()
@@ -107,16 +102,11 @@ func contents(t *testing.T, path string) map[string][]map[string]any {
 	return all
 }
 
-func texts(t *testing.T, db *sql.DB, query string) (all []string) {
+// textsOf reads a query of one column.
+func textsOf(t *testing.T, db *sql.DB, query string) []string {
 	t.Helper()
-	rows, err := db.Query(query)
+	all, err := texts(t.Context(), db, query)
 	require.NoError(t, err)
-	for rows.Next() {
-		var text string
-		require.NoError(t, rows.Scan(&text))
-		all = append(all, text)
-	}
-	require.NoError(t, errors.Join(rows.Err(), rows.Close()))
 	return all
 }
 
@@ -124,9 +114,9 @@ func texts(t *testing.T, db *sql.DB, query string) (all []string) {
 func shape(t *testing.T, path string) (all []string) {
 	t.Helper()
 	rawly(t, path, func(db *sql.DB) {
-		all = texts(t, db, "SELECT coalesce(sql, name) FROM sqlite_schema WHERE name NOT LIKE 'sqlite_%' ORDER BY type, name")
-		assert.Equal(t, []string{"ok"}, texts(t, db, "PRAGMA integrity_check"))
-		assert.Empty(t, texts(t, db, `SELECT "table" FROM pragma_foreign_key_check`))
+		all = textsOf(t, db, "SELECT coalesce(sql, name) FROM sqlite_schema WHERE name NOT LIKE 'sqlite_%' ORDER BY type, name")
+		assert.Equal(t, []string{"ok"}, textsOf(t, db, "PRAGMA integrity_check"))
+		assert.Empty(t, textsOf(t, db, `SELECT "table" FROM pragma_foreign_key_check`))
 	})
 	return all
 }
@@ -153,7 +143,7 @@ func copied(t *testing.T, from string) string {
 }
 
 func TestEverySchemaIsBroughtUpToDate(t *testing.T) {
-	all := schemas(t)
+	all := everySchema(t)
 	fresh := filepath.Join(t.TempDir(), "fresh.db")
 	peopled(t, fresh, all[len(all)-1])
 	want := shape(t, fresh)
@@ -217,7 +207,7 @@ func brokenOff(text string, n int) (string, bool) {
 // A migration that is broken off after any of its statements has changed nothing, and is
 // done whole by the next start.
 func TestABrokenMigrationIsResumed(t *testing.T) {
-	all := schemas(t)
+	all := everySchema(t)
 	names, err := fs.Glob(migrations, "migrations/*.sql")
 	require.NoError(t, err)
 	broken := 0
