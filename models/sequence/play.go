@@ -37,8 +37,8 @@ type Player struct {
 	front    int   // the rank of the first task that has not begun
 	waits    []int // left of before
 	pause    []int // left of Turn.Wait
-	stood    []int // when it was let begin and stood still instead, -1: never,
-	stoodFor []int
+	stood    []int // when each was let begin and stood still instead, -1: never
+	stoodFor []int // and for how long then
 	begins   []int // when it was last found that each could begin
 	coming   pile  // tasks that wait for a later minute, by begin and rank
 	at       pile  // tasks that may begin now, by rank
@@ -185,7 +185,7 @@ func (pl *Player) Pressing(part float64) *Player {
 	clock, key := pl.clock(), make([]int, len(turns))
 	for t := range key {
 		key[t] = never
-		if setup, start := other.Started(t); start >= 0 {
+		if setup, start := other.started(t); start >= 0 {
 			key[t] = clock.worked(setup)
 			if _, latest, _ := d.begins(other, t); latest < never {
 				key[t] += int(part * float64(clock.worked(latest)-clock.worked(start)))
@@ -247,9 +247,9 @@ func (pl *Player) Play(turns []Turn) bool {
 	return pl.placed == len(pl.m.tasks)
 }
 
-// Started returns when a task's setup began in the last play, and when itself did, by
+// started returns when a task's setup began in the last play, and when itself did, by
 // its place in the problem; both -1 where it found no place.
-func (pl *Player) Started(t int) (setup, start int) {
+func (pl *Player) started(t int) (setup, start int) {
 	w := &pl.m.tasks[t]
 	if start = pl.s.start[t]; start < 0 || pl.s.setup[t] == 0 {
 		return start, start

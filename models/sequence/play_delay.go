@@ -12,9 +12,8 @@ type delays struct {
 	takings []taking
 	ties    []tie // by taking, each those of its task
 	latest  []latest
-	due     []int    // by job: the end up to which nothing moves
-	air     [][2]int // by zone: how late the first dusty and the first wet task behind may begin
-	airJob  [][2]int
+	due     []int         // by job: the end up to which nothing moves
+	air     [][2]deadline // by zone: of the first dusty and the first wet task behind, when they begin
 }
 
 // unit is one of a resource: who had it last, and from when on it is free.
@@ -30,9 +29,22 @@ type taking struct {
 	ties     int // how many ties there were when it was over
 }
 
+// deadline is how late something may be, never where nothing says so, and the job which
+// does, -1 for none.
+type deadline struct{ by, job int }
+
+// lower has it be no later than another.
+func (l *deadline) lower(to deadline) {
+	if to.by < l.by {
+		*l = to
+	}
+}
+
+var noDeadline = deadline{never, -1}
+
 // latest is how late a task may be: its start by what hangs on that, the end of its
-// attended part by all else, and the jobs which say so, -1 for none.
-type latest struct{ start, startJob, attended, job int }
+// attended part by all else.
+type latest struct{ start, attended deadline }
 
 // dusty and wet are places in delays.air.
 const dustyAir, wetAir = 0, 1
@@ -54,8 +66,8 @@ func (pl *Player) Delayed(minutes int, jobs []int) {
 	clock := pl.clock()
 	for t := range jobs {
 		jobs[t] = -1
-		if l := &d.latest[t]; pl.m.tasks[t].att > 0 && l.attended < never && clock.worked(l.attended)-clock.worked(pl.s.att[t]) < minutes {
-			jobs[t] = l.job
+		if l := &d.latest[t]; pl.m.tasks[t].att > 0 && l.attended.by < never && clock.worked(l.attended.by)-clock.worked(pl.s.att[t]) < minutes {
+			jobs[t] = l.attended.job
 		}
 	}
 }
@@ -63,7 +75,7 @@ func (pl *Player) Delayed(minutes int, jobs []int) {
 func (pl *Player) newDelays() *delays {
 	m := pl.m
 	d := &delays{scarce: make([]bool, len(m.resources)), units: make([][]unit, len(m.resources)), latest: make([]latest, len(m.tasks)),
-		due: make([]int, len(m.jobs)), air: make([][2]int, m.zones), airJob: make([][2]int, m.zones)}
+		due: make([]int, len(m.jobs)), air: make([][2]deadline, m.zones)}
 	wanted := make([]int, len(m.resources))
 	for t := range m.tasks {
 		w := &m.tasks[t]
@@ -91,7 +103,7 @@ func (d *delays) take(pl *Player, from bool) {
 	d.takings, d.ties = d.takings[:0], d.ties[:0]
 	for i := range pl.s.stack {
 		t := pl.s.stack[i].task
-		setup, start := pl.Started(t)
+		setup, start := pl.started(t)
 		if setup < start {
 			d.insert(taking{task: t, at: setup, setup: true})
 		}
@@ -147,13 +159,7 @@ func (d *delays) give(pl *Player, k *taking, r, amount int, until moment) {
 	if !d.scarce[r] {
 		return
 	}
-	units, free := d.units[r], pl.s.att[k.task]
-	switch until {
-	case atStart:
-		free = pl.s.start[k.task]
-	case atEnd:
-		free = pl.s.end[k.task]
-	}
+	units := d.units[r]
 	for range amount {
 		best, rank := -1, 3
 		for i := range units {
@@ -183,7 +189,7 @@ func (d *delays) give(pl *Player, k *taking, r, amount int, until moment) {
 			}
 			d.ties = append(d.ties, tie{before: u.last, after: k.task, from: u.from, to: to})
 		}
-		*u = unit{last: k.task, free: free, from: until}
+		*u = unit{last: k.task, free: pl.s.at(k.task, until), from: until}
 	}
 }
 
@@ -191,10 +197,10 @@ func (d *delays) give(pl *Player, k *taking, r, amount int, until moment) {
 func (d *delays) workBack(pl *Player) {
 	m, s := pl.m, pl.s
 	for t := range d.latest {
-		d.latest[t] = latest{start: never, startJob: -1, attended: never, job: -1}
+		d.latest[t] = latest{noDeadline, noDeadline}
 	}
 	for z := range d.air {
-		d.air[z], d.airJob[z] = [2]int{never, never}, [2]int{-1, -1}
+		d.air[z] = [2]deadline{noDeadline, noDeadline}
 	}
 	for j := range m.jobs {
 		d.due[j] = never
@@ -207,7 +213,7 @@ func (d *delays) workBack(pl *Player) {
 		k := &d.takings[i]
 		w := &m.tasks[k.task]
 		if !k.setup {
-			d.settle(w, k.task)
+			d.settle(m, k.task)
 		}
 		begin, start, job := d.begins(pl, k.task)
 		if !k.setup && start < never {
@@ -224,7 +230,7 @@ func (d *delays) workBack(pl *Player) {
 				by = begin
 			}
 			if by < never {
-				d.hold(m, x.before, x.from, by-pl.stoodSince(k.task, s.at(x.before, x.from)), job)
+				d.hold(m, x.before, x.from, deadline{by - pl.stoodSince(k.task, s.at(x.before, x.from)), job})
 			}
 		}
 		if w.zone >= 0 && !k.setup && start < never {
@@ -239,29 +245,21 @@ func (d *delays) airBefore(w *work, start, job int) {
 	if w.wet {
 		kind = wetAir
 	}
-	if start < d.air[w.zone][kind] {
-		d.air[w.zone][kind], d.airJob[w.zone][kind] = start, job
-	}
+	d.air[w.zone][kind].lower(deadline{start, job})
 }
 
 // settle brings a task's own job and its air to what is known of how late it may be.
-func (d *delays) settle(w *work, t int) {
-	l := &d.latest[t]
-	bound := func(by, job int) {
-		if by < l.attended {
-			l.attended, l.job = by, job
-		}
-	}
+func (d *delays) settle(m *model, t int) {
+	w := &m.tasks[t]
 	if w.job >= 0 && d.due[w.job] < never {
-		bound(d.due[w.job]-w.unatt, w.job)
+		d.hold(m, t, atEnd, deadline{d.due[w.job], w.job})
 	}
-	if w.zone < 0 {
-		return
-	}
-	if w.wet {
-		bound(d.air[w.zone][dustyAir]-w.unatt, d.airJob[w.zone][dustyAir])
-	} else {
-		bound(d.air[w.zone][wetAir], d.airJob[w.zone][wetAir])
+	switch {
+	case w.zone < 0:
+	case w.wet:
+		d.hold(m, t, atEnd, d.air[w.zone][dustyAir])
+	default:
+		d.hold(m, t, atAttended, d.air[w.zone][wetAir])
 	}
 }
 
@@ -269,16 +267,16 @@ func (d *delays) settle(w *work, t int) {
 // says so, or where its start is given and nothing moves it.
 func (d *delays) begins(pl *Player, t int) (begin, start, job int) {
 	w, l := &pl.m.tasks[t], &d.latest[t]
-	if pl.starts[t] >= 0 || l.start >= never && l.attended >= never {
+	if pl.starts[t] >= 0 || l.start.by >= never && l.attended.by >= never {
 		return never, never, -1
 	}
-	start, job = never, l.job
-	if l.attended < never {
-		start = w.lastStartBy(l.attended)
+	start, job = never, l.attended.job
+	if l.attended.by < never {
+		start = w.lastStartBy(l.attended.by)
 	}
-	if l.start < start {
-		if by := w.prevStart(l.start); by < start {
-			start, job = by, l.startJob
+	if l.start.by < start {
+		if by := w.prevStart(l.start.by); by < start {
+			start, job = by, l.start.job
 		}
 	}
 	start = max(start, pl.s.start[t])
@@ -299,20 +297,20 @@ func (d *delays) holdLinks(pl *Player, t, start, job int) {
 			continue
 		}
 		by := start - l.min - pl.stoodSince(t, pl.s.pointOf(l)+l.min)
-		d.hold(pl.m, l.before, momentOf[l.from], by, job)
+		d.hold(pl.m, l.before, momentOf[l.from], deadline{by, job})
 	}
 }
 
-// hold keeps a moment of a task from being later than a time.
-func (d *delays) hold(m *model, t int, k moment, by, job int) {
+// hold keeps a moment of a task from being later than a deadline.
+func (d *delays) hold(m *model, t int, k moment, to deadline) {
 	l := &d.latest[t]
-	switch {
-	case k == atStart && by < l.start:
-		l.start, l.startJob = by, job
-	case k == atAttended && by < l.attended:
-		l.attended, l.job = by, job
-	case k == atEnd && by-m.tasks[t].unatt < l.attended:
-		l.attended, l.job = by-m.tasks[t].unatt, job
+	switch k {
+	case atStart:
+		l.start.lower(to)
+	case atAttended:
+		l.attended.lower(to)
+	case atEnd:
+		l.attended.lower(deadline{to.by - m.tasks[t].unatt, to.job})
 	}
 }
 

@@ -77,11 +77,10 @@ func TestDelaysKeepTheOrderOfAPlay(t *testing.T) {
 
 // Two cuts on one saw, then a glue-up that is due when it is dry: by hand.
 func TestDelaysByHand(t *testing.T) {
-	due := func(n int) *int { return &n }
 	hands := []Use{{Resource: "hands", Amount: 1, During: Attended}}
 	p := &Problem{Version: Version, Horizon: 5000, Calendars: map[string][]Window{"shop": {{480, 720}, {780, 1020}, {1920, 2160}}},
 		Resources: []Resource{{ID: "hands", Capacity: 1, Calendar: "shop"}},
-		Jobs:      []Job{{ID: "stool", Due: due(1000), Weight: 1}, {ID: "box", Due: due(3000), Weight: 1}},
+		Jobs:      []Job{{ID: "stool", Due: new(1000), Weight: 1}, {ID: "box", Due: new(3000), Weight: 1}},
 		Tasks: []Task{
 			{ID: "cut", Job: "stool", Attended: 60, Uses: hands},
 			{ID: "other cut", Job: "box", Attended: 60, Uses: hands},
@@ -111,8 +110,7 @@ func TestDelaysByHand(t *testing.T) {
 
 // A task that stood still before it began passes a delay on only as far as that.
 func TestDelaysOfWhatStoodStill(t *testing.T) {
-	due := 300
-	p := &Problem{Version: Version, Horizon: 1000, Jobs: []Job{{ID: "box", Due: &due, Weight: 1}}, Resources: []Resource{{ID: "hands", Capacity: 2}},
+	p := &Problem{Version: Version, Horizon: 1000, Jobs: []Job{{ID: "box", Due: new(300), Weight: 1}}, Resources: []Resource{{ID: "hands", Capacity: 2}},
 		Tasks: []Task{{ID: "cut", Job: "box", Attended: 60, Uses: []Use{{"hands", 1, Attended}}}, {ID: "join", Job: "box", Attended: 60, Uses: []Use{{"hands", 1, Attended}}}},
 		Links: []Link{{Before: "cut", After: "join"}}, Objective: Weights{Tardiness: 1}}
 	pl := newPlayer(t, p, []Start{{"cut", 0}, {"join", 60}})

@@ -178,11 +178,11 @@ func TestPlaysDoNotLookAhead(t *testing.T) {
 		if !one.Play(turns) || !two.Play(other) {
 			return
 		}
-		begunOne, _ := one.Started(x)
-		begunTwo, _ := two.Started(x)
+		begunOne, _ := one.started(x)
+		begunTwo, _ := two.started(x)
 		for i := range turns {
-			a, _ := one.Started(i)
-			b, _ := two.Started(i)
+			a, _ := one.started(i)
+			b, _ := two.started(i)
 			if until := min(begunOne, begunTwo); a < until || b < until {
 				require.Equal(t, a, b, "task %d before task %d", i, x)
 			}
