@@ -232,7 +232,7 @@ func (s *server) accessDone(c *gin.Context, part, formID string, typed url.Value
 	switch {
 	case err == nil:
 		seeOther(c, accessPath+"#"+part)
-	case statusOf(err) >= http.StatusInternalServerError && formStatus(err) >= http.StatusInternalServerError && models.CodeOf(err) != models.Busy:
+	case failed(err):
 		s.fail(c, err)
 	default:
 		waitFor(c, err)

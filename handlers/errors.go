@@ -55,6 +55,12 @@ func formStatus(err error) int {
 	return statusOf(err)
 }
 
+// failed says whether the server could not do what was asked, though nothing was wrong
+// with it. That it is busy is told where it was asked, like a refusal.
+func failed(err error) bool {
+	return formStatus(err) >= http.StatusInternalServerError && models.CodeOf(err) != models.Busy
+}
+
 // sentence is what a person is told of an error. What is not theirs to mend
 // stays in the log.
 func (w words) sentence(err error) string {

@@ -128,8 +128,8 @@ func (p *pace) sweep(now time.Time) {
 	}
 }
 
-// open counts one more stream of an address; ok is false where it has as many as it may
-// have. close must be called.
+// open counts one more stream of an address, until closed is called; ok is false where
+// it has as many as it may have.
 func (p *pace) open(address netip.Addr) (closed func(), ok bool) {
 	most := p.limits.Streams
 	if address.IsLoopback() {
@@ -138,7 +138,7 @@ func (p *pace) open(address netip.Addr) (closed func(), ok bool) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if most > 0 && p.streams[address] >= most {
-		return func() {}, false
+		return nil, false
 	}
 	p.streams[address]++
 	return func() {
@@ -180,7 +180,12 @@ func (s *server) paced(c *gin.Context) {
 
 // askLater answers who asks too often.
 func (s *server) askLater(c *gin.Context, wait time.Duration) {
-	seconds := int(math.Ceil(wait.Seconds()))
+	s.turnAway(c, http.StatusTooManyRequests, s.words(c).say("Too much is asked for from here at once; nothing was done. Try again in %d s.", retryAfter(c, wait)))
+}
+
+// retryAfter tells a program after which time to ask again, in whole seconds.
+func retryAfter(c *gin.Context, wait time.Duration) (seconds int) {
+	seconds = int(math.Ceil(wait.Seconds()))
 	c.Header("Retry-After", strconv.Itoa(seconds))
-	s.turnAway(c, http.StatusTooManyRequests, s.words(c).say("Too much is asked for from here at once; nothing was done. Try again in %d s.", seconds))
+	return seconds
 }

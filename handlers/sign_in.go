@@ -3,7 +3,6 @@ package handlers
 import (
 	"net/http"
 	"net/url"
-	"strconv"
 
 	"github.com/gin-gonic/gin"
 
@@ -149,13 +148,12 @@ func (s *server) signInAgain(c *gin.Context, id models.ID, back string) {
 }
 
 func (s *server) pinRefused(c *gin.Context, id models.ID, back string, err error) {
-	if statusOf(err) >= http.StatusInternalServerError && models.CodeOf(err) != models.Busy {
+	if failed(err) {
 		s.fail(c, err)
 		return
 	}
 	waitFor(c, err)
-	code := models.CodeOf(err)
-	s.pinPad(c, statusOf(err), id, views.PINPad{Back: back, Notice: s.words(c).sentence(err), Barred: code == models.Barred})
+	s.pinPad(c, statusOf(err), id, views.PINPad{Back: back, Notice: s.words(c).sentence(err), Barred: models.CodeOf(err) == models.Barred})
 }
 
 func (s *server) pinPad(c *gin.Context, status int, id models.ID, pad views.PINPad) {
@@ -172,10 +170,10 @@ func (s *server) pinPad(c *gin.Context, status int, id models.ID, pad views.PINP
 	s.page(c, status, "pin", s.words(c).say("PIN"), pad)
 }
 
-// waitFor tells a program when to try again.
+// waitFor tells a program when to try again what was refused for now.
 func waitFor(c *gin.Context, err error) {
 	if wait := models.WaitOf(err); wait > 0 {
-		c.Header("Retry-After", strconv.Itoa(int(wait.Seconds()+0.999)))
+		retryAfter(c, wait)
 	}
 }
 
@@ -207,7 +205,7 @@ func (s *server) takePassphrase(c *gin.Context) {
 	case err == nil:
 		s.showSession(c, token)
 		seeOther(c, back)
-	case statusOf(err) >= http.StatusInternalServerError && models.CodeOf(err) != models.Busy:
+	case failed(err):
 		s.fail(c, err)
 	default:
 		waitFor(c, err)
