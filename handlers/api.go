@@ -114,7 +114,6 @@ func (s *server) failAPI(c *gin.Context, status int, sentence string, err error)
 		s.answer(c, http.StatusInternalServerError, nil, err)
 		return
 	}
-	c.Header("Cache-Control", "no-store")
 	c.Data(status, problemType, append(text, '\n'))
 	c.Abort()
 }

@@ -66,7 +66,6 @@ func (s *server) sendTable(c *gin.Context, t csvTable) {
 		s.fail(c, err)
 		return
 	}
-	c.Header("Cache-Control", "no-store")
 	c.Header("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": t.name + ".csv"}))
 	s.send(c, http.StatusOK, csvType, text)
 }

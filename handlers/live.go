@@ -35,7 +35,6 @@ func (s *server) live(c *gin.Context) {
 	defer leave()
 	h := c.Writer.Header()
 	h.Set("Content-Type", "text/event-stream; charset=utf-8")
-	h.Set("Cache-Control", "no-store")
 	h.Set("X-Accel-Buffering", "no") // a proxy must pass each event on at once
 	c.Status(http.StatusOK)
 	out := streamWriter{c.Writer, http.NewResponseController(c.Writer)}

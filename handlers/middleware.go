@@ -31,17 +31,12 @@ func (s *server) recovered(c *gin.Context) {
 	c.Next()
 }
 
-// secured sets the headers every answer carries.
+// secured sets the headers every answer carries, which say what browsers may do with
+// it. An action that lets it be kept says so itself. There is no
+// Strict-Transport-Security: it would bar a tablet from the page over plain HTTP where it
+// learns to trust this server's authority (trust.go), and so shut it out for good once a
+// new authority was made.
 func secured(c *gin.Context) {
-	setHeaders(c)
-	c.Next()
-}
-
-// setHeaders says what browsers may do with an answer. An action that lets it be kept
-// says so itself. There is no Strict-Transport-Security: it would bar a tablet from the
-// page over plain HTTP where it learns to trust this server's authority (trust.go), and
-// so shut it out for good once a new authority was made.
-func setHeaders(c *gin.Context) {
 	h := c.Writer.Header()
 	h.Set("Content-Security-Policy", policy)
 	h.Set("X-Content-Type-Options", "nosniff")
@@ -52,6 +47,7 @@ func setHeaders(c *gin.Context) {
 	if overTLS(c.Request) || onlyHere(c) { // elsewhere browsers leave it aside, and complain
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 	}
+	c.Next()
 }
 
 // limited keeps a request's body small, and to what a browser's form is written as.

@@ -147,7 +147,6 @@ func (s *server) exportPattern(c *gin.Context) {
 		return
 	}
 	c.Header("Content-Disposition", fmt.Sprintf(`attachment; filename="%s.yaml"`, key))
-	c.Header("Cache-Control", "no-store")
 	s.send(c, http.StatusOK, "application/yaml; charset=utf-8", source) // the type of RFC 9512
 }
 

@@ -112,7 +112,6 @@ func (s *server) answer(c *gin.Context, status int, out []byte, err error) {
 		c.String(http.StatusInternalServerError, "The page could not be drawn; the reason is in the server's log.")
 		return
 	}
-	c.Header("Cache-Control", "no-store")
 	s.send(c, status, htmlType, out)
 }
 

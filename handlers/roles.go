@@ -167,7 +167,7 @@ func shown(c *gin.Context) models.Credentials {
 // that had waited, are no sign that somebody is there.
 func acts(c *gin.Context) bool {
 	switch c.FullPath() {
-	case "/live", "/bench", "/bench/ahead", "/gates/resting":
+	case livePath, "/bench", "/bench/ahead", "/gates/resting":
 		return false
 	case "/tap":
 		return parseForm(c) != nil || c.PostForm("late") == ""
@@ -188,7 +188,6 @@ func (s *server) askIn(c *gin.Context) {
 	case isAPI(c):
 		s.failAPI(c, http.StatusUnauthorized, s.words(c).say("Programs show the key that the planner made for them on the Shop screen, under People and tablets (Authorization: Bearer …)."), nil)
 	case wantsJSON(c):
-		c.Header("Cache-Control", "no-store")
 		c.JSON(http.StatusUnauthorized, gin.H{"why": sentence, "now": s.store.Now()})
 	case swapped(c):
 		c.Header("HX-Redirect", signInHref(backOf(c.GetHeader("HX-Current-URL")), false))

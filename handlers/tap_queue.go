@@ -81,6 +81,5 @@ func (s *server) answerQueue(c *gin.Context, result models.TapResult, err error)
 	default:
 		answer.State, answer.Why = "refused", s.words(c).sentence(err)
 	}
-	c.Header("Cache-Control", "no-store")
 	c.JSON(http.StatusOK, answer)
 }

@@ -35,7 +35,6 @@ func (s *server) tick(c *gin.Context) {
 // answerTick tells the tablet's script what came of a tick; an answer from 500 on, and
 // 401, means that it is still to be sent.
 func (s *server) answerTick(c *gin.Context, err error) {
-	c.Header("Cache-Control", "no-store")
 	if err == nil {
 		c.JSON(http.StatusOK, gin.H{})
 		return
