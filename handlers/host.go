@@ -83,7 +83,7 @@ func (s *server) turnAway(c *gin.Context, status int, sentence string) {
 	switch {
 	case isAPI(c) || swapped(c):
 		s.problem(c, status, sentence, nil)
-	case strings.Contains(c.GetHeader("Accept"), "application/json"): // a tablet's queue: it keeps what it sent
+	case wantsJSON(c): // a tablet's queue: it keeps what it sent
 		c.JSON(status, tapAnswer{Now: s.store.Now(), Why: sentence})
 	default:
 		c.String(status, "%s\n", sentence)

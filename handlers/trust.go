@@ -88,7 +88,7 @@ func (s *server) plainDoor(c *gin.Context) {
 	case get && path == "/":
 		s.trustPage(c)
 		c.Abort()
-	case get && !isFile(path) && path != "/live": // a program that sends its secret unencrypted must notice (ASVS 5.0, 4.1.2)
+	case get && !isFile(path) && path != livePath: // a program that sends its secret unencrypted must notice (ASVS 5.0, 4.1.2)
 		c.Redirect(http.StatusFound, s.secureAddress(c, c.Request.URL.RequestURI()))
 		c.Abort()
 	default:

@@ -1,6 +1,8 @@
 package handlers
 
 import (
+	"slices"
+
 	"faceside/models"
 	"faceside/models/planner"
 	"faceside/views"
@@ -66,10 +68,5 @@ func (w *weekRoom) tellHeaviest() []views.WeekHeavy {
 
 // isHeavy tells whether a step is one of those that matter most.
 func (w *weekRoom) isHeavy(step models.ID) bool {
-	for _, weighs := range w.heavy {
-		if weighs.StepID == step {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(w.heavy, func(weighs planner.Weighs) bool { return weighs.StepID == step })
 }
