@@ -141,7 +141,7 @@ func sized(content []byte, size int64) []byte {
 
 // Whole is the folder as it is while the power is on.
 func (c *Cuts) Whole() map[string][]byte {
-	return c.left(func([]event) int { return -1 }, func(k *kept) []byte {
+	return c.left(func(of []event) int { return len(of) }, func(k *kept) []byte {
 		content := slices.Clone(k.content)
 		for _, e := range k.pending {
 			content = e.onto(content)
@@ -156,7 +156,7 @@ func (c *Cuts) Off(draw *rand.Rand) map[string][]byte {
 }
 
 // left is the folder, with the first so many of what was made and removed under each
-// name (-1: all), and with the contents that are asked for.
+// name, and with the contents that are asked for.
 func (c *Cuts) left(first func(of []event) int, content func(*kept) []byte) map[string][]byte {
 	names := maps.Clone(c.names)
 	changes := map[string][]event{}
@@ -165,11 +165,7 @@ func (c *Cuts) left(first func(of []event) int, content func(*kept) []byte) map[
 	}
 	for _, name := range slices.Sorted(maps.Keys(changes)) {
 		of := changes[name]
-		n := first(of)
-		if n < 0 {
-			n = len(of)
-		}
-		for _, e := range of[:n] {
+		for _, e := range of[:first(of)] {
 			rename(names, e)
 		}
 	}

@@ -98,9 +98,6 @@ func (d *Disk) watch(t testing.TB) {
 	t.Helper()
 	opened.mu.Lock()
 	defer opened.mu.Unlock()
-	if opened.handles == nil {
-		opened.handles, opened.watched = map[int]*handle{}, map[string]*Disk{}
-	}
 	require.NotContains(t, opened.watched, d.folder, "the folder is watched already")
 	opened.watched[d.folder] = d
 	t.Cleanup(func() {

@@ -24,12 +24,12 @@ const (
 )
 
 // opened are the open files of watched folders.
-var opened struct {
+var opened = struct {
 	mu      sync.Mutex
 	next    int
 	handles map[int]*handle
 	watched map[string]*Disk // by folder
-}
+}{handles: map[int]*handle{}, watched: map[string]*Disk{}}
 
 // handle is one file as one connection opened it.
 type handle struct {
