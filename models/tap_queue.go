@@ -78,10 +78,6 @@ func (t *tapper) fromQueue(result *TapResult) (change *Change, refusal *Error, e
 	}
 	if q.Number <= last {
 		refusal = conflict("number", q.Number, "Tap %d of this tablet was answered before, and was another one.", q.Number)
-	} else if refusal, err = t.unproven(); err != nil {
-		return nil, nil, err
-	} else if refusal != nil {
-		// it is asked about
 	} else if change, refusal, err = t.turn(result); err != nil {
 		return nil, nil, err
 	}
@@ -93,9 +89,12 @@ func (t *tapper) fromQueue(result *TapResult) (change *Change, refusal *Error, e
 	return change, refusal, t.advance(last)
 }
 
-// turn records the tap as any other. What a refused one had begun to write is
-// rolled back, and nothing else.
+// turn records the tap as any other, once it is known whose it is. What a refused one
+// had begun to write is rolled back, and nothing else.
 func (t *tapper) turn(result *TapResult) (change *Change, refusal *Error, err error) {
+	if refusal, err = t.unproven(); refusal != nil || err != nil {
+		return nil, refusal, err
+	}
 	outer := t.tx
 	defer func() { t.tx = outer }()
 	err = outer.Transaction(func(inner *gorm.DB) error {
