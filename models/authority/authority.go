@@ -183,12 +183,7 @@ func (a *Authority) PEM() []byte {
 
 // Fingerprint is the SHA-256 of the certificate, as devices show it.
 func (a *Authority) Fingerprint() string {
-	sum := sha256.Sum256(a.certificate.Raw)
-	pairs := make([]string, len(sum))
-	for i, b := range sum {
-		pairs[i] = fmt.Sprintf("%02X", b)
-	}
-	return strings.Join(pairs, ":")
+	return strings.ReplaceAll(fmt.Sprintf("% X", sha256.Sum256(a.certificate.Raw)), " ", ":")
 }
 
 // Name is how the devices that trust it list the authority.
