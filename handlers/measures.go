@@ -19,22 +19,19 @@ type measures struct {
 	answers *prometheus.HistogramVec // by what was asked for
 }
 
-// help is what a measure is, for the programs that gather them: no word of a screen.
-func help(text string) string { return text }
-
 // newMeasures counts into a registry.
 func newMeasures(into prometheus.Registerer, streams func() int) (*measures, error) {
 	m := &measures{
 		taps: prometheus.NewCounterVec(prometheus.CounterOpts{Name: "faceside_taps_total",
-			Help: help("Taps by what became of them: written, repeated, refused, asked (a person is asked about it), early (an earlier one has not come) or failed.")}, []string{"outcome"}),
+			Help: "Taps by what became of them: written, repeated, refused, asked (a person is asked about it), early (an earlier one has not come) or failed."}, []string{"outcome"}),
 		waited: prometheus.NewHistogram(prometheus.HistogramOpts{Name: "faceside_tap_waited_seconds",
-			Help:    help("How long taps that could not be sent at once had waited on their tablet."),
+			Help:    "How long taps that could not be sent at once had waited on their tablet.",
 			Buckets: []float64{1, 10, 60, 600, 3600, 6 * 3600, 24 * 3600, 7 * 24 * 3600}}),
 		answers: prometheus.NewHistogramVec(prometheus.HistogramOpts{Name: "faceside_answer_seconds",
-			Help:    help("How long answers took, by what was asked for: tap, change, screen, program (the API, calendars) or static."),
+			Help:    "How long answers took, by what was asked for: tap, change, screen, program (the API, calendars) or static.",
 			Buckets: []float64{.001, .0025, .005, .01, .025, .05, .1, .25, .5, 1, 2.5, 10}}, []string{"of", "status"}),
 	}
-	open := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "faceside_streams", Help: help("Tablets that follow the records by a live stream.")},
+	open := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "faceside_streams", Help: "Tablets that follow the records by a live stream."},
 		func() float64 { return float64(streams()) })
 	for _, c := range []prometheus.Collector{m.taps, m.waited, m.answers, open} {
 		if err := into.Register(c); err != nil {

@@ -17,7 +17,7 @@ import (
 
 // sayers are the functions whose texts are no words of a screen: they say a message
 // of the catalogue, write a log or an error for it, or read and write other formats.
-var sayers = regexp.MustCompile(`^(say|Say|Of|Key|counted|refuse|refused|Errorf|New|Error|Warn|Info|Debug|Format|Parse|ParseInLocation|MustCompile|Header|Set|GET|POST|String|Fprintf|WriteString|Contains|HasPrefix|Cut|Fields|ReplaceAll|Replace|TrimSuffix|TrimPrefix|Split|FieldsFunc|EqualFold|Join|Load|Handle|Get|Query|PostForm|Open|SetTag|help)$`)
+var sayers = regexp.MustCompile(`^(say|Say|Of|Key|counted|refuse|refused|Errorf|New|Error|Warn|Info|Debug|Format|Parse|ParseInLocation|MustCompile|Header|Set|GET|POST|String|Fprintf|WriteString|Contains|HasPrefix|Cut|Fields|ReplaceAll|Replace|TrimSuffix|TrimPrefix|Split|FieldsFunc|EqualFold|Join|Load|Handle|Get|Query|PostForm|Open|SetTag)$`)
 
 // words is a text that somebody would read: two words, or one that begins a label.
 var wordsRead = regexp.MustCompile(`[A-Za-z]{2,}[,;:]? [a-z]{2,}|^[A-Z][a-z]{2,}($|[ ,.;:?!])`)
@@ -52,7 +52,7 @@ func written(file *ast.File) []*ast.BasicLit {
 		case *ast.CallExpr:
 			return !sayers.MatchString(called(n.Fun))
 		case *ast.CompositeLit:
-			return !keyed(n)
+			return !keyed(n) && !ofMeasure(n)
 		case *ast.BasicLit:
 			text, err := strconv.Unquote(n.Value)
 			if err == nil && n.Kind == token.STRING && !strings.ContainsAny(text, "/_#=\n") && text != "Faceside" && wordsRead.MatchString(blank.ReplaceAllString(text, "")) {
@@ -62,6 +62,12 @@ func written(file *ast.File) []*ast.BasicLit {
 		return true
 	})
 	return all
+}
+
+// ofMeasure tells whether texts tell what a measure is, for the programs that gather them.
+func ofMeasure(options *ast.CompositeLit) bool {
+	of, ok := options.Type.(*ast.SelectorExpr)
+	return ok && called(of.X) == "prometheus"
 }
 
 // keyed tells whether the texts of a list or map are keys of the catalogue.
