@@ -261,7 +261,7 @@ func (s *Store) SignInPerson(ctx context.Context, in Admission, person ID, pin s
 	if err := s.tryPIN(ctx, in.Key, person, pin); err != nil {
 		return "", err
 	}
-	return s.begin(ctx, in, Session{Role: Bench, PersonID: &person, KeyID: in.Key.id()}, person)
+	return s.begin(ctx, in, Session{Role: Bench, PersonID: &person, KeyID: in.Key.id()})
 }
 
 // SignInAgain signs somebody in without the PIN, where their session on this tablet is
@@ -294,21 +294,21 @@ func (s *Store) SignInPlanner(ctx context.Context, in Admission, passphrase stri
 	if err := s.tryPassphrase(ctx, in.Key, passphrase, "passphrase"); err != nil {
 		return "", err
 	}
-	return s.begin(ctx, in, Session{Role: Planner, PersonID: in.Person, KeyID: in.Key.id()}, thePlanner)
+	return s.begin(ctx, in, Session{Role: Planner, PersonID: in.Person, KeyID: in.Key.id()})
 }
 
 // begin makes a session with a token of its own. What the browser showed before counts
 // no more: a session that was handed to somebody is worth nothing once they sign in.
-func (s *Store) begin(ctx context.Context, in Admission, next Session, whose ID) (token string, err error) {
+func (s *Store) begin(ctx context.Context, in Admission, next Session) (token string, err error) {
 	token, next.Token = newToken()
 	err = s.write(ctx, "sign in", func(tx *gorm.DB) (*Change, error) {
-		if _, err := forgive(tx, whose); err != nil {
-			return nil, err
-		}
 		if err := s.leave(tx, in); err != nil {
 			return nil, err
 		}
 		if next.Role == Bench {
+			if _, err := forgive(tx, *next.PersonID); err != nil {
+				return nil, err
+			}
 			before := tx.Where("person_id = ? AND key_id = ? AND role = ?", *next.PersonID, *next.KeyID, Bench)
 			if err := s.endSessions(before, EndOff); err != nil {
 				return nil, err
