@@ -83,22 +83,9 @@ type watch struct {
 	other lit // one more of the clause: while it is true the clause asks for nothing
 }
 
-// from returns where guards of at least a bound begin.
-func (w *watchers) from(bound int64) int {
-	lo, hi := 0, len(w.guards)
-	for lo < hi {
-		if mid := int(uint(lo+hi) >> 1); w.guards[mid] < bound {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	return lo
-}
-
 func (w *watchers) add(guard int64, c *clause, other lit) {
-	i := w.from(guard)
-	if i == len(w.guards) || w.guards[i] != guard {
+	i, known := slices.BinarySearch(w.guards, guard)
+	if !known {
 		w.guards, w.of = slices.Insert(w.guards, i, guard), slices.Insert(w.of, i, nil)
 	}
 	w.of[i] = append(w.of[i], watch{c, other})
@@ -209,7 +196,7 @@ func (x *learner) drawClauses() bool {
 
 func (x *learner) drawEvent(side int32, old, new int64) bool {
 	ws := &x.watches[side]
-	for k := ws.from(new); k < len(ws.guards) && ws.guards[k] < old; k++ {
+	for k, _ := slices.BinarySearch(ws.guards, new); k < len(ws.guards) && ws.guards[k] < old; k++ {
 		guard, of, kept := ws.guards[k], ws.of[k], 0
 		for i := 0; i < len(of); i++ {
 			if !x.isTrue(of[i].other) {
@@ -236,7 +223,7 @@ func (x *learner) drawEvent(side int32, old, new int64) bool {
 // keep shortens the list of a guard and returns where it is: it moved where guards
 // before it came up since.
 func (w *watchers) keep(guard int64, n int) int {
-	k := w.from(guard)
+	k, _ := slices.BinarySearch(w.guards, guard)
 	clear(w.of[k][n:])
 	w.of[k] = w.of[k][:n]
 	return k
