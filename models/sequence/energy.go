@@ -249,14 +249,10 @@ func (g *energy) propagate(e *exact) bool {
 // there is, and how much that is.
 func (g *energy) worst(a int) (to, excess int) {
 	for i := range g.bends {
-		b := g.bends[i]
+		b := &g.bends[i]
 		b.at = g.loads[b.of].bend(a, b.end)
-		j := i
-		for ; j > 0 && g.bends[j-1].at > b.at; j-- {
-			g.bends[j] = g.bends[j-1]
-		}
-		g.bends[j] = b
 	}
+	insertionSort(g.bends, func(b bend) int { return b.at })
 	need, slope, now := 0, -g.capacity, a
 	for i := range g.bends {
 		b := &g.bends[i]

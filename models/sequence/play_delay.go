@@ -105,10 +105,11 @@ func (d *delays) take(pl *Player, from bool) {
 		t := pl.s.stack[i].task
 		setup, start := pl.started(t)
 		if setup < start {
-			d.insert(taking{task: t, at: setup, setup: true})
+			d.takings = append(d.takings, taking{task: t, at: setup, setup: true})
 		}
-		d.insert(taking{task: t, at: start})
+		d.takings = append(d.takings, taking{task: t, at: start})
 	}
+	insertionSort(d.takings, func(k taking) int { return k.at })
 	for r := range d.units {
 		for i := range d.units[r] {
 			d.units[r][i] = unit{last: -1}
@@ -120,15 +121,6 @@ func (d *delays) take(pl *Player, from bool) {
 		}
 		d.takings[i].ties = len(d.ties)
 	}
-}
-
-// insert keeps the takings in order: nearly all come last, or nearly so.
-func (d *delays) insert(k taking) {
-	i := len(d.takings)
-	for i > 0 && d.takings[i-1].at > k.at {
-		i--
-	}
-	d.takings = slices.Insert(d.takings, i, k)
 }
 
 // hand gives a taking what it needs, and notes from whom that comes.

@@ -185,13 +185,9 @@ func (w *workload) see(e *exact) {
 			continue
 		}
 		l.lo, l.hi, l.setup = lo, hi, setup
-		begin := lo
-		if setup > 0 {
-			begin = latestSetup(w.trips[l.trip].clock, lo, setup)
-		}
 		l.start, l.to = w.clock.worked(lo), w.clock.worked(t.attEnd(hi))
 		if l.from = l.start; setup > 0 {
-			l.from = w.clock.worked(begin)
+			l.from = w.clock.worked(latestSetup(w.trips[l.trip].clock, lo, setup))
 		}
 	}
 	insertionSort(w.byStart, func(k int32) int { return w.stints[k].start })
@@ -199,7 +195,7 @@ func (w *workload) see(e *exact) {
 }
 
 // insertionSort is quick where little is out of order.
-func insertionSort(list []int32, key func(int32) int) {
+func insertionSort[T any](list []T, key func(T) int) {
 	for i, k := range list {
 		j := i
 		for at := key(k); j > 0 && key(list[j-1]) > at; j-- {
