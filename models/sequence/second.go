@@ -13,7 +13,7 @@ const quietAtLeast = 200 * time.Millisecond
 
 // specialized tells whether the plans are made by a search for the problem's kind that
 // needs no decoder.
-func (s *solver) specialized(searches []worker) bool {
+func specialized(searches []worker) bool {
 	if len(searches) == 0 {
 		return false
 	}
@@ -27,7 +27,7 @@ func (s *solver) specialized(searches []worker) bool {
 // call sets the second exact search up once the proof is what is missing. Where stations
 // have setups plans come better for long, and the core stays with what makes them.
 func (s *solver) call() {
-	if s.second != nil || s.o.Work > 0 || s.o.Cores < 2 || s.large() || !s.specialized(s.workers) || !s.proving() {
+	if s.second != nil || s.o.Work > 0 || s.o.Cores < 2 || s.large() || !specialized(s.workers) || !s.proving() {
 		return
 	}
 	first := s.exacts()

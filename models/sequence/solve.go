@@ -159,7 +159,7 @@ func (s *solver) open() {
 	}
 	if !s.o.WithoutExact && !s.stop.Load() {
 		if e := newExact(s.m, s.o.Seed); e != nil {
-			e.search.noDives = s.specialized(searches)
+			e.search.noDives = specialized(searches)
 			searches = append(searches, e)
 		}
 	}
