@@ -2,7 +2,6 @@ package planner
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"sync"
 	"time"
@@ -146,7 +145,7 @@ func (s *Service) round(ctx context.Context) time.Duration {
 	}
 	s.ran(err)
 	s.ended(err)
-	if err != nil && !errors.Is(err, context.Canceled) && models.CodeOf(err) != models.Stale {
+	if failed(err) {
 		s.log.Error("planning", "error", models.Logged(err))
 	}
 	if snap == nil {
@@ -162,7 +161,7 @@ func (s *Service) ran(err error) {
 	switch {
 	case s.saved:
 		r.Outcome = "saved"
-	case err != nil && !errors.Is(err, context.Canceled) && models.CodeOf(err) != models.Stale:
+	case failed(err):
 		r.Outcome = "failed"
 	}
 	s.halt, s.busy = nil, time.Time{}

@@ -182,8 +182,13 @@ func whyNot(err error) phrase.Phrase {
 	return phrase.Of("%s.", err.Error())
 }
 
-// ended notes how planning went. What was broken off, or made of older records,
-// is no failure: the change that caused it is planned for next.
+// failed tells whether planning failed. What was broken off, or made of older records,
+// did not: the change that caused it is planned for next.
+func failed(err error) bool {
+	return err != nil && !errors.Is(err, context.Canceled) && models.CodeOf(err) != models.Stale
+}
+
+// ended notes how planning went.
 func (s *Service) ended(err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -191,8 +196,7 @@ func (s *Service) ended(err error) {
 	switch {
 	case err == nil:
 		s.status.LastError = phrase.Phrase{}
-	case errors.Is(err, context.Canceled) || models.CodeOf(err) == models.Stale:
-	default:
+	case failed(err):
 		s.status.LastError = whyNot(err)
 	}
 }
