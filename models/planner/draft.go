@@ -112,11 +112,7 @@ func (s *Service) draft(ctx context.Context, snap *models.Snapshot, built *patte
 			d.Others = append(d.Others, f)
 		}
 	}
-	turned, err := s.store.Outcomes(ctx)
-	if err != nil {
-		return nil, err
-	}
-	if d.Promises, err = foresee(ctx, with, turned, playing{plays: effort.plays, cores: effort.cores, seed: s.opt.Seed}); err != nil {
+	if d.Promises, err = s.playOut(ctx, with, playing{plays: effort.plays, cores: effort.cores}); err != nil {
 		return nil, err
 	}
 	if c.State == models.Open {

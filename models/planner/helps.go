@@ -85,6 +85,7 @@ type helping struct {
 	*Service
 	Helps
 	snap       *models.Snapshot // its plan is the best that was found without a change
+	turned     *models.Outcomes
 	commission *models.Commission
 	helper     string
 }
@@ -116,7 +117,8 @@ func (h *helping) begin(ctx context.Context) error {
 	}
 	h.snap = planned(h.snap, q.records(answer, h.snap.At))
 	h.Before = forecastOf(Forecasts(h.snap), h.commission.ID)
-	return nil
+	h.turned, err = h.store.Outcomes(ctx)
+	return err
 }
 
 // try plans with changes and keeps them where they help. What the store refuses, or
@@ -159,7 +161,8 @@ func (h *helping) weigh(ctx context.Context, changes []models.Steer, w *WhatIf, 
 	if l.Gain < helpsLeastGain && (!l.Holds || !h.Before.Late) {
 		return nil
 	}
-	if err := h.playIf(ctx, w, then, helpsPlays); err != nil {
+	var err error
+	if w.Played, err = foresee(ctx, then, h.turned, playing{plays: helpsPlays, cores: 1, seed: h.opt.Seed}); err != nil {
 		return err
 	}
 	l.WhatIf = *w

@@ -44,11 +44,7 @@ func (s *Service) foresee(ctx context.Context, pause func(context.Context)) (*Pr
 	if err != nil {
 		return nil, err
 	}
-	turned, err := s.store.Outcomes(ctx)
-	if err != nil {
-		return nil, err
-	}
-	p, err := foresee(ctx, snap, turned, playing{plays: weeksPlayed, cores: 1, seed: s.opt.Seed, pause: pause})
+	p, err := s.playOut(ctx, snap, playing{plays: weeksPlayed, cores: 1, pause: pause})
 	if err != nil {
 		return nil, err
 	}
@@ -56,6 +52,16 @@ func (s *Service) foresee(ctx context.Context, pause func(context.Context)) (*Pr
 	s.promises = p
 	s.mu.Unlock()
 	return p, nil
+}
+
+// playOut plays weeks of the plan of a snapshot, at the pace that the shop had so far.
+func (s *Service) playOut(ctx context.Context, snap *models.Snapshot, o playing) (*Promises, error) {
+	turned, err := s.store.Outcomes(ctx)
+	if err != nil {
+		return nil, err
+	}
+	o.seed = s.opt.Seed
+	return foresee(ctx, snap, turned, o)
 }
 
 // foreseeAll plays the weeks of each plan that stands for a while, until ctx ends.

@@ -78,17 +78,8 @@ func (s *Service) WhatIf(ctx context.Context, changes []models.Steer, longer boo
 	if err != nil {
 		return nil, err
 	}
-	return w, s.playIf(ctx, w, then, AtOnce.plays)
-}
-
-// playIf plays so many weeks of a plan that is thought of.
-func (s *Service) playIf(ctx context.Context, w *WhatIf, then *models.Snapshot, plays int) error {
-	turned, err := s.store.Outcomes(ctx)
-	if err != nil {
-		return err
-	}
-	w.Played, err = foresee(ctx, then, turned, playing{plays: plays, cores: 1, seed: s.opt.Seed})
-	return err
+	w.Played, err = s.playOut(ctx, then, playing{plays: AtOnce.plays, cores: 1})
+	return w, err
 }
 
 // tryingTurn waits until nobody else searches for a what-if: one processor is enough
