@@ -97,7 +97,7 @@ func inventShop(t *testing.T, seed uint64) *inventedShop {
 		s.kinds = append(s.kinds, normal{apart * rng.NormFloat64(), spread * between(0.7, 1.4)})
 	}
 	p := s.inventWork(1+rng.IntN(3), 1+rng.IntN(6))
-	s.weeks = &weeks{problem: p, pace: learnPace(s.book([]int{0, 1, 3, 10, 30}[rng.IntN(5)])), kinds: kindsOfWork, longest: 255, around: 7 * 1440 / (5 * 495.)}
+	s.weeks = &weeks{problem: p, pace: learnPace(s.book([]int{0, 1, 3, 10, 30}[rng.IntN(5)])), kinds: kindsOfWork, materials: []string{"glue", "finish"}, longest: 255, around: 7 * 1440 / (5 * 495.)}
 	s.slow = between(0, 2*(mostSlow-1))
 	for i, task := range p.Tasks {
 		var kind, commission int

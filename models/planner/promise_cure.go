@@ -29,21 +29,19 @@ func (c *cure) takes(slow float64) int {
 	return int(math.Round(float64(c.planned) * (1 + slow*(c.most-1))))
 }
 
-// cures lists the rests to come of the classes of glue and finish that sources print a
-// range for.
-func (q *posed) cures() []cure {
-	var all []cure
-	materials, keys := map[string]int{}, []string(nil)
+// findCures lists the rests to come of the classes of glue and finish that sources print
+// a range for.
+func (w *weeks) findCures(q *posed) {
+	materials := map[string]int{}
 	for t := range q.Tasks {
 		id, ok := stepOf(q.Tasks[t].ID)
 		if !ok || q.Tasks[t].Unattended == 0 || q.byStep[id].stand == atRest {
 			continue
 		}
 		if key, most := slowest(q.snap, q.byStep[id].Step); most > 1 {
-			all = append(all, cure{task: t, material: number(materials, &keys, key), planned: q.Tasks[t].Unattended, most: min(most, mostSlow)})
+			w.cures = append(w.cures, cure{task: t, material: number(materials, &w.materials, key), planned: q.Tasks[t].Unattended, most: min(most, mostSlow)})
 		}
 	}
-	return all
 }
 
 // slowest names what a step rests for, and says how much longer than the shop plans with
@@ -66,13 +64,4 @@ func slowest(snap *models.Snapshot, st *models.Step) (key string, most float64) 
 		}
 	}
 	return "", 0
-}
-
-// materialsOf is how many materials cures are of.
-func materialsOf(all []cure) int {
-	n := 0
-	for i := range all {
-		n = max(n, all[i].material+1)
-	}
-	return n
 }

@@ -31,8 +31,9 @@ type weeks struct {
 	cures       []cure
 	kinds       []string
 	commissions []models.ID
-	around      float64 // minutes around the clock to one open minute
-	longest     int     // open minutes in one piece
+	materials   []string // glues and finishes
+	around      float64  // minutes around the clock to one open minute
+	longest     int      // open minutes in one piece
 }
 
 // chance is a task whose attended time is drawn.
@@ -68,7 +69,7 @@ func (q *posed) weeks(p *pace) *weeks {
 		}
 		w.chances = append(w.chances, c)
 	}
-	w.cures = q.cures()
+	w.findCures(q)
 	w.plan = q.begins()
 	w.around = 3 // of a week, should it be shorter than that
 	if week := q.line.worked(7 * 24 * 60); week > 0 {
@@ -259,7 +260,7 @@ type dealer struct {
 
 func (w *weeks) dealer(seed int64) *dealer {
 	d := &dealer{weeks: w, seed: uint64(seed), source: rand.NewPCG(0, 0), turns: make([]sequence.Turn, len(w.problem.Tasks)),
-		kinds: make([]normal, len(w.kinds)), commissions: make([]float64, len(w.commissions)), slow: make([]float64, materialsOf(w.cures))}
+		kinds: make([]normal, len(w.kinds)), commissions: make([]float64, len(w.commissions)), slow: make([]float64, len(w.materials))}
 	d.rng = rand.New(d.source)
 	for i := range w.problem.Tasks {
 		d.turns[i] = sequence.Turn{Attended: w.problem.Tasks[i].Attended, Unattended: w.problem.Tasks[i].Unattended}
