@@ -38,21 +38,11 @@ func TestPlansThroughChangesOfTheClock(t *testing.T) {
 			}
 			for _, l := range snap.Links {
 				if l.From == models.FromEnd {
-					after := plan.Steps[indexOf(plan, l.AfterID)]
-					assert.False(t, after.Start.Before(ends[l.BeforeID].Add(time.Duration(l.MinLag)*time.Minute)))
+					assert.False(t, snap.Planned(l.AfterID).Start.Before(ends[l.BeforeID].Add(time.Duration(l.MinLag)*time.Minute)))
 				}
 			}
 		})
 	}
-}
-
-func indexOf(plan *models.Plan, step models.ID) int {
-	for i := range plan.Steps {
-		if plan.Steps[i].StepID == step {
-			return i
-		}
-	}
-	return -1
 }
 
 // The machine wakes with a date of long ago: plans go on from the newest tap.
