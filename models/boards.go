@@ -225,17 +225,16 @@ func (b *Board) placeFree(tx *gorm.DB) error {
 	if b.Log == "" {
 		return nil
 	}
-	var there []Board
 	others := tx.Where("log = ? AND id <> ? AND in_log < ? AND in_log + count > ?", b.Log, b.ID, b.InLog+b.Count, b.InLog)
 	if b.CutFrom != 0 {
 		others = others.Where("cut_from = 0")
 	}
-	err := others.Limit(1).Find(&there).Error
+	there, err := one[Board](others)
 	if err != nil {
 		return fmt.Errorf("look for the place in the log: %w", err)
 	}
-	if len(there) > 0 {
-		return invalid("place in the log", b.InLog, "The place %d in the log %q is taken by board %d.", max(b.InLog, there[0].InLog), b.Log, there[0].ID)
+	if there != nil {
+		return invalid("place in the log", b.InLog, "The place %d in the log %q is taken by board %d.", max(b.InLog, there.InLog), b.Log, there.ID)
 	}
 	return nil
 }

@@ -79,12 +79,12 @@ func (s *Store) BookCutting(ctx context.Context, n NewCutting) (Cutting, error) 
 		return c, err
 	}
 	err := s.write(ctx, "book the cutting", func(tx *gorm.DB) (*Change, error) {
-		var booked []Cutting
-		if err := tx.Where("form_id = ?", n.FormID).Limit(1).Find(&booked).Error; err != nil {
+		booked, err := one[Cutting](tx.Where("form_id = ?", n.FormID))
+		if err != nil {
 			return nil, fmt.Errorf("look for the same form: %w", err)
 		}
-		if len(booked) > 0 {
-			c = booked[0]
+		if booked != nil {
+			c = *booked
 			return nil, nil
 		}
 		if err := tx.Create(&c).Error; err != nil {

@@ -178,15 +178,13 @@ func (s *Step) FirstKey() string {
 // then the greater least lag and the smaller greatest hold.
 func (e *editor) addLink(l Link) error {
 	l.ID, l.CommissionID = 0, e.commission.ID
-	var same []Link
-	err := e.tx.Where(map[string]any{"before_id": l.BeforeID, "after_id": l.AfterID, "from": l.From}).Limit(1).Find(&same).Error
+	s, err := one[Link](e.tx.Where(map[string]any{"before_id": l.BeforeID, "after_id": l.AfterID, "from": l.From}))
 	if err != nil {
 		return fmt.Errorf("look for the same link: %w", err)
 	}
-	if len(same) == 0 {
+	if s == nil {
 		return create(e.tx, "link", []*Link{&l})
 	}
-	s := same[0]
 	if l.MinLag > s.MinLag {
 		s.MinLag, s.Why = l.MinLag, l.Why
 	}
@@ -196,7 +194,7 @@ func (e *editor) addLink(l Link) error {
 	if s.MaxLag != nil && *s.MaxLag < s.MinLag {
 		s.MaxLag = nil // both cannot be kept: the least is the one that must be
 	}
-	return e.saveLink(&s)
+	return e.saveLink(s)
 }
 
 func (e *editor) saveLink(l *Link) error {

@@ -65,15 +65,15 @@ func (t *PartTick) fits(tx *gorm.DB) error {
 	if _, err := get[Person](tx, "person", t.PersonID); err != nil {
 		return err
 	}
-	var uses []StepPart
-	if err := tx.Where("step_id = ? AND part_id = ?", t.StepID, t.PartID).Limit(1).Find(&uses).Error; err != nil {
+	use, err := one[StepPart](tx.Where("step_id = ? AND part_id = ?", t.StepID, t.PartID))
+	if err != nil {
 		return fmt.Errorf("read the parts of step %d: %w", t.StepID, err)
 	}
-	if len(uses) == 0 {
+	if use == nil {
 		return invalid("part", t.PartID, "“%s” has no part with number %d.", step.Name, t.PartID)
 	}
-	if t.Number < 1 || t.Number > uses[0].Quantity {
-		return invalid("number", t.Number, "“%s” has %d pieces of this part; there is no number %d.", step.Name, uses[0].Quantity, t.Number)
+	if t.Number < 1 || t.Number > use.Quantity {
+		return invalid("number", t.Number, "“%s” has %d pieces of this part; there is no number %d.", step.Name, use.Quantity, t.Number)
 	}
 	if step.State == Todo {
 		return conflict("step", step.Name, "“%s” was not begun yet: start it, then tap its pieces off.", step.Name)

@@ -2,7 +2,6 @@ package models
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -109,19 +108,19 @@ func (n *StepNote) fits(tx *gorm.DB) error {
 
 // addToSame adds the text to the note that has this photo at this step, if one has.
 func (n *StepNote) addToSame(tx *gorm.DB) (bool, error) {
-	var same []StepNote
-	if err := tx.Where("step_id = ? AND photo = ?", n.StepID, n.Photo).Limit(1).Find(&same).Error; err != nil {
+	same, err := one[StepNote](tx.Where("step_id = ? AND photo = ?", n.StepID, n.Photo))
+	if err != nil {
 		return false, fmt.Errorf("look for the same photo: %w", err)
 	}
-	if len(same) == 0 {
+	if same == nil {
 		return false, nil
 	}
-	text := strings.TrimSpace(same[0].Text + "\n" + n.Text)
+	text := strings.TrimSpace(same.Text + "\n" + n.Text)
 	if err := textAtMost("text", text, stepNoteLimit); err != nil {
 		return true, err
 	}
-	if err := tx.Model(&StepNote{}).Where("id = ?", same[0].ID).Update("text", text).Error; err != nil {
-		return true, fmt.Errorf("add to note %s: %w", same[0].ID, err)
+	if err := tx.Model(&StepNote{}).Where("id = ?", same.ID).Update("text", text).Error; err != nil {
+		return true, fmt.Errorf("add to note %s: %w", same.ID, err)
 	}
 	return true, nil
 }
@@ -175,18 +174,15 @@ func (s *Store) NotesOf(ctx context.Context, steps ...ID) (map[ID][]NoteOfStep, 
 
 // PhotoOf reads a photo by its hash.
 func (s *Store) PhotoOf(ctx context.Context, hash string) (*Photo, error) {
-	var photo Photo
-	err := s.read(ctx, "read the photo", func(tx *gorm.DB) error {
-		err := tx.Where("hash = ?", hash).First(&photo).Error
-		if errors.Is(err, gorm.ErrRecordNotFound) {
-			return &Error{Code: NotFound, Field: "photo", Value: hash, Sentence: phrase.Of("The photo is not there any more.")}
+	var photo *Photo
+	err := s.read(ctx, "read the photo", func(tx *gorm.DB) (err error) {
+		photo, err = one[Photo](tx.Where("hash = ?", hash))
+		if err == nil && photo == nil {
+			err = &Error{Code: NotFound, Field: "photo", Value: hash, Sentence: phrase.Of("The photo is not there any more.")}
 		}
 		return err
 	})
-	if err != nil {
-		return nil, err
-	}
-	return &photo, nil
+	return photo, err
 }
 
 // noNotes refuses a step that a maker wrote something down at.

@@ -46,12 +46,12 @@ func (t *Tablet) check() error {
 
 // fits refuses a name that another tablet has, and owners that are not there.
 func (t *Tablet) fits(tx *gorm.DB) error {
-	var same []Tablet
-	if err := tx.Where("name = ? AND id <> ?", t.Name, t.ID).Limit(1).Find(&same).Error; err != nil {
+	same, err := one[Tablet](tx.Where("name = ? AND id <> ?", t.Name, t.ID))
+	if err != nil {
 		return fmt.Errorf("look for a tablet of the same name: %w", err)
 	}
-	if len(same) > 0 {
-		return invalid("name", t.Name, "Another tablet is called “%s” already: give this one a name of its own.", same[0].Name)
+	if same != nil {
+		return invalid("name", t.Name, "Another tablet is called “%s” already: give this one a name of its own.", same.Name)
 	}
 	if t.PersonID != nil {
 		if _, err := get[Person](tx, "person", *t.PersonID); err != nil {

@@ -248,18 +248,14 @@ func (t *tapper) mayUndo(back *Tap, step *Step, to Progress) error {
 // startedSince finds a step that follows and has a start in the journal, one
 // that counts, after the given tap.
 func startedSince(tx *gorm.DB, step ID, seq int64) (*Step, error) {
-	var rows []Step
-	err := tx.Where(`id IN (SELECT l.after_id FROM links l JOIN taps t ON t.step_id = l.after_id
+	row, err := one[Step](tx.Where(`id IN (SELECT l.after_id FROM links l JOIN taps t ON t.step_id = l.after_id
 		WHERE l.before_id = ? AND t.kind = ? AND t.seq > ?
 		AND NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = t.seq))`, step, TapStart, seq).
-		Order("position").Limit(1).Find(&rows).Error
+		Order("position"))
 	if err != nil {
 		return nil, fmt.Errorf("look what follows step %d: %w", step, err)
 	}
-	if len(rows) == 0 {
-		return nil, nil
-	}
-	return &rows[0], nil
+	return row, nil
 }
 
 // undoSet takes back a tap that set a station.
@@ -308,15 +304,11 @@ func (t *tapper) resetStation(station ID) error {
 // lastSet finds the newest row that counts and says how a station is set; nil
 // if there is none.
 func (t *tapper) lastSet(station ID) (*Tap, error) {
-	var rows []Tap
-	err := t.tx.Where("station_id = ? AND kind IN ?", station, []TapKind{TapSet, TapStart, TapGather}).
+	row, err := one[Tap](t.tx.Where("station_id = ? AND kind IN ?", station, []TapKind{TapSet, TapStart, TapGather}).
 		Where("NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = taps.seq)").
-		Order("seq DESC").Limit(1).Find(&rows).Error
+		Order("seq DESC"))
 	if err != nil {
 		return nil, fmt.Errorf("read how station %d was set: %w", station, err)
 	}
-	if len(rows) == 0 {
-		return nil, nil
-	}
-	return &rows[0], nil
+	return row, nil
 }

@@ -135,17 +135,16 @@ func (t *tapper) handsFreed(after time.Time) (time.Time, error) {
 	default:
 		return time.Time{}, nil
 	}
-	var newest []Tap
-	err := t.tx.Where("at > ? AND kind IN ?", after, freeing).
+	newest, err := one[Tap](t.tx.Where("at > ? AND kind IN ?", after, freeing).
 		Where(`step_id IN (SELECT step_id FROM taps h WHERE h.helper_id = ?)
 			OR (SELECT s.person_id FROM taps s WHERE s.step_id = taps.step_id AND s.kind = ? AND s.seq < taps.seq ORDER BY s.seq DESC LIMIT 1) = ?`,
 			person, TapStart, person).
-		Order("at DESC").Limit(1).Find(&newest).Error
+		Order("at DESC"))
 	if err != nil {
 		return time.Time{}, fmt.Errorf("look when the hands of person %d came free: %w", person, err)
 	}
-	if len(newest) == 0 {
+	if newest == nil {
 		return time.Time{}, nil
 	}
-	return newest[0].At, nil
+	return newest.At, nil
 }

@@ -25,15 +25,13 @@ func (s *Snapshot) readTroubles(tx *gorm.DB) error {
 // TroubleOf reads the newest trouble of a step that was not taken back, nil if
 // there is none.
 func (s *Store) TroubleOf(ctx context.Context, step ID) (*Tap, error) {
-	var rows []Tap
-	err := s.read(ctx, "read the trouble", func(tx *gorm.DB) error {
-		return tx.Where("step_id = ? AND kind = ? AND NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = taps.seq)", step, TapTrouble).
-			Order("seq DESC").Limit(1).Find(&rows).Error
+	var row *Tap
+	err := s.read(ctx, "read the trouble", func(tx *gorm.DB) (err error) {
+		row, err = one[Tap](tx.Where("step_id = ? AND kind = ? AND NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = taps.seq)", step, TapTrouble).
+			Order("seq DESC"))
+		return err
 	})
-	if err != nil || len(rows) == 0 {
-		return nil, err
-	}
-	return &rows[0], nil
+	return row, err
 }
 
 // spoiledCut counts, of parts that were booked as cut, those spoiled since, by part.
