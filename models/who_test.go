@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -465,23 +466,17 @@ func TestNoSecretIsKept(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "copy.db")
 	require.NoError(t, d.store.Backup(t.Context(), path))
 	db := raw(t, path)
-	for _, table := range []string{"sign_in", "pins", "tries", "access_keys", "sessions", "sign_in_events"} {
-		rows, err := db.Query("SELECT * FROM " + table)
-		require.NoError(t, err)
-		columns, err := rows.Columns()
-		require.NoError(t, err)
-		for rows.Next() {
-			cells, to := make([]any, len(columns)), make([]any, len(columns))
-			for i := range cells {
-				to[i] = &cells[i]
-			}
-			require.NoError(t, rows.Scan(to...))
-			for _, secret := range []string{passphrase, pin, token, program, code, d.secret} {
-				assert.NotContains(t, fmt.Sprint(cells...), secret, table)
-			}
+	query, err := everything(db)
+	require.NoError(t, err)
+	rows, err := texts(db, query)
+	require.NoError(t, err)
+	for _, row := range rows {
+		for _, secret := range []string{passphrase, pin, token, program, code, d.secret} {
+			assert.NotContains(t, row, secret)
 		}
-		require.NoError(t, rows.Err())
-		require.NoError(t, rows.Close())
+	}
+	for _, table := range []string{"sign_in", "pins", "access_keys", "sessions", "sign_in_events"} {
+		assert.True(t, slices.ContainsFunc(rows, func(row string) bool { return strings.HasPrefix(row, table+" ") }), "rows of %s were looked at", table)
 	}
 }
 
