@@ -76,11 +76,7 @@ func (p *pinner) setupBetween(station *Station, other *Step) int {
 	if p.step.SetupID == nil || other.SetupID == nil || *p.step.SetupID == *other.SetupID {
 		return 0
 	}
-	a, b := p.snap.Setup(*p.step.SetupID), p.snap.Setup(*other.SetupID)
-	if a != nil && b != nil && a.Family == b.Family {
-		return station.ResetMinutes
-	}
-	return station.SetupMinutes
+	return station.SettingMinutes(p.snap.Setup(*p.step.SetupID), p.snap.Setup(*other.SetupID))
 }
 
 // together returns the most that other pinned steps need at one moment of this

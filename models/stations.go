@@ -59,6 +59,15 @@ func (st *Station) save(tx *gorm.DB) error {
 		"MinLength", "OpenEnded", "SetupMinutes", "ResetMinutes", "ZoneID", "Down", "Caution")
 }
 
+// SettingMinutes is what it takes to set the station from one setup to another; nil is
+// one that nobody knows.
+func (st *Station) SettingMinutes(from, to *Setup) int {
+	if from != nil && to != nil && from.Family == to.Family {
+		return st.ResetMinutes
+	}
+	return st.SetupMinutes
+}
+
 // check refuses fields that cannot be.
 func (st *Station) check() error {
 	return first(

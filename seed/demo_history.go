@@ -51,7 +51,7 @@ type history struct {
 	todo     []*task                 // wanted and not done, in order of commission and position
 	all      map[models.ID]*task     // every step of the commissions taken
 	setups   map[models.ID]models.ID // what a station is set to
-	families map[models.ID]string    // of setups
+	known    map[models.ID]*models.Setup
 }
 
 // demoDelivery is a commission on its way to the client.
@@ -89,7 +89,7 @@ func newHistory(store *models.Store, clock *DemoClock, library *pattern.Library,
 		store: store, clock: clock, library: library, start: start,
 		random: rand.New(rand.NewPCG(8, 321)), // any fixed numbers: the same history every time
 		all:    map[models.ID]*task{},
-		setups: map[models.ID]models.ID{}, families: map[models.ID]string{},
+		setups: map[models.ID]models.ID{}, known: map[models.ID]*models.Setup{},
 	}
 }
 
@@ -161,8 +161,8 @@ func (h *history) take(ctx context.Context, c demoCommission) error {
 	if err != nil {
 		return fmt.Errorf("reading %q: %w", c.name, err)
 	}
-	for _, s := range snap.Setups {
-		h.families[s.ID] = s.Family
+	for i := range snap.Setups {
+		h.known[snap.Setups[i].ID] = &snap.Setups[i]
 	}
 	tasks := map[string]*task{}
 	for _, st := range snap.StepsOf(id) {
@@ -395,10 +395,7 @@ func (h *history) setupTime(t *task) time.Duration {
 		return 0
 	}
 	station := h.stations[t.step.StationID]
-	if stood, known := h.setups[station.ID]; known && h.families[stood] == h.families[*t.step.SetupID] {
-		return time.Duration(station.ResetMinutes) * time.Minute
-	}
-	return time.Duration(station.SetupMinutes) * time.Minute
+	return time.Duration(station.SettingMinutes(h.known[h.setups[station.ID]], h.known[*t.step.SetupID])) * time.Minute
 }
 
 // stop puts down what is in hand when the shop closes.

@@ -113,20 +113,11 @@ func settings(snap *models.Snapshot, station models.ID, order []models.ID) Count
 			continue
 		}
 		if now != nil {
-			c = c.and(settingMinutes(snap, s, *now, *st.SetupID))
+			c = c.and(s.SettingMinutes(snap.Setup(*now), snap.Setup(*st.SetupID)))
 		}
 		now = st.SetupID
 	}
 	return c
-}
-
-// settingMinutes is what it takes to set a station from one setup to another.
-func settingMinutes(snap *models.Snapshot, s *models.Station, from, to models.ID) int {
-	a, b := snap.Setup(from), snap.Setup(to)
-	if a != nil && b != nil && a.Family == b.Family {
-		return s.ResetMinutes
-	}
-	return s.SetupMinutes
 }
 
 // baselineAge is how long a baseline of unchanged records holds: after that its

@@ -71,7 +71,7 @@ func (b *bench) queue(s *models.Station, steps []*models.Step, expected map[mode
 		}
 		if setup != 0 {
 			if run.Setting = now == nil || *now != setup; run.Setting && now != nil {
-				run.Minutes = settingMinutes(b.snap, s, *now, setup)
+				run.Minutes = s.SettingMinutes(b.snap.Setup(*now), b.snap.Setup(setup))
 			}
 			now = st.SetupID
 		}
