@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/PuerkitoBio/goquery"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -341,4 +342,19 @@ func TestOverPlainHTTPThereIsNothingElse(t *testing.T) {
 	w := httptest.NewRecorder()
 	r.server.Config.Handler.ServeHTTP(w, inner)
 	assert.Equal(t, http.StatusOK, w.Code, "by TLS it is the shop")
+}
+
+func TestTheShopScreenLeadsToItsParts(t *testing.T) {
+	r := doored(t)
+	req := httptest.NewRequest(http.MethodGet, "/shop", nil)
+	req.TLS = &tls.ConnectionState{}
+	w := httptest.NewRecorder()
+	r.server.Config.Handler.ServeHTTP(w, req)
+	require.Equal(t, http.StatusOK, w.Code)
+	doc, err := goquery.NewDocumentFromReader(w.Body)
+	require.NoError(t, err)
+	var parts, jumps []string
+	doc.Find("section.card[id]").Each(func(_ int, s *goquery.Selection) { parts = append(parts, "#"+s.AttrOr("id", "")) })
+	doc.Find(".screen-head .jump a").Each(func(_ int, s *goquery.Selection) { jumps = append(jumps, s.AttrOr("href", "")) })
+	assert.Equal(t, parts, jumps)
 }
