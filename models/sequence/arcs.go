@@ -14,7 +14,7 @@ type arc struct {
 	guard   lit
 	i, j    int32 // tasks
 	x, y    int32 // variables
-	from    LinkFrom
+	from    moment
 	d       int
 	extra   int32 // the variable of the setup minutes before j, -1: none
 }

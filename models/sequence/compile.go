@@ -61,10 +61,23 @@ type hold struct {
 	span        span
 }
 
+// moment is a point of a task that links and ties hold to: S, A or E, or where its
+// setup begins.
+type moment uint8
+
+const (
+	atSetup moment = iota
+	atStart
+	atAttended
+	atEnd
+)
+
+var momentOf = map[LinkFrom]moment{FromStart: atStart, FromAttended: atAttended, FromEnd: atEnd, "": atEnd}
+
 // lag is a compiled link.
 type lag struct {
 	before, after int
-	from          LinkFrom
+	from          moment
 	min, max      int // max = never: none
 }
 
@@ -294,10 +307,7 @@ func (m *model) holds(w *work, r, attended, unattended int) []hold {
 
 func (m *model) compileLinks(p *Problem, task map[string]int) {
 	for i, l := range p.Links {
-		g := lag{before: task[l.Before], after: task[l.After], from: l.From, min: l.Min, max: never}
-		if g.from == "" {
-			g.from = FromEnd
-		}
+		g := lag{before: task[l.Before], after: task[l.After], from: momentOf[l.From], min: l.Min, max: never}
 		if l.Max != nil {
 			g.max = *l.Max
 			m.maxLag = true
@@ -371,33 +381,33 @@ func (w *work) firstStartFor(a int) int {
 }
 
 // point returns the point of a task that starts at s from which a link measures.
-func (w *work) point(from LinkFrom, s int) int {
+func (w *work) point(from moment, s int) int {
 	switch from {
-	case FromStart:
+	case atStart:
 		return s
-	case FromAttended:
+	case atAttended:
 		return w.attEnd(s)
 	}
 	return w.end(s)
 }
 
 // lastStartFor returns the greatest S whose point is at most v, or -1.
-func (w *work) lastStartFor(from LinkFrom, v int) int {
+func (w *work) lastStartFor(from moment, v int) int {
 	switch from {
-	case FromStart:
+	case atStart:
 		return w.prevStart(v)
-	case FromAttended:
+	case atAttended:
 		return w.lastStartBy(v)
 	}
 	return w.lastStartBy(v - w.unatt)
 }
 
 // firstStartOf returns the least S whose point is at least v, or never.
-func (w *work) firstStartOf(from LinkFrom, v int) int {
+func (w *work) firstStartOf(from moment, v int) int {
 	switch from {
-	case FromStart:
+	case atStart:
 		return w.nextStart(max(0, v))
-	case FromAttended:
+	case atAttended:
 		return w.firstStartFor(v)
 	}
 	return w.firstStartFor(v - w.unatt)

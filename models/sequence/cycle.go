@@ -14,13 +14,13 @@ func (m *model) gaps() []gap {
 		w := &m.tasks[l.before]
 		ahead := 0 // least minutes from S to the point the link measures from
 		switch l.from {
-		case FromAttended:
+		case atAttended:
 			ahead = w.att
-		case FromEnd:
+		case atEnd:
 			ahead = w.att + w.unatt
 		}
 		gs = append(gs, gap{l.before, l.after, ahead + l.min})
-		stretches := l.from != FromStart && w.cut && w.clock != nil
+		stretches := l.from != atStart && w.cut && w.clock != nil
 		if l.max < never && !stretches {
 			gs = append(gs, gap{l.after, l.before, -ahead - l.max})
 		}

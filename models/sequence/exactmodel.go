@@ -150,8 +150,8 @@ func (e *exact) findReach() {
 	behind := make([][]int32, n)
 	for _, l := range m.links {
 		w := &m.tasks[l.before]
-		whole := l.from == FromEnd && l.min >= 0 || l.from == FromAttended && l.min >= w.unatt ||
-			l.from == FromStart && (w.clock == nil || !w.cut) && l.min >= w.att+w.unatt
+		whole := l.from == atEnd && l.min >= 0 || l.from == atAttended && l.min >= w.unatt ||
+			l.from == atStart && (w.clock == nil || !w.cut) && l.min >= w.att+w.unatt
 		if whole && l.before != l.after {
 			behind[l.before] = append(behind[l.before], int32(l.after))
 		}
@@ -261,13 +261,13 @@ func (e *exact) addPairs() {
 // unbrokenUse is a use of a resource from S without a break until A or E.
 type unbrokenUse struct {
 	task, amount int
-	until        LinkFrom
+	until        moment
 }
 
 // rivals are two tasks of which the second cannot begin before a point of the first.
 type rivals struct {
 	first, second int
-	until         LinkFrom
+	until         moment
 }
 
 func (m *model) unbrokenUses(r int) []unbrokenUse {
@@ -277,9 +277,9 @@ func (m *model) unbrokenUses(r int) []unbrokenUse {
 			switch {
 			case u.res != r || m.tasks[t].station == r:
 			case u.span == attendedSpan:
-				uses = append(uses, unbrokenUse{t, u.amount, FromAttended})
+				uses = append(uses, unbrokenUse{t, u.amount, atAttended})
 			case u.span == wholeSpan:
-				uses = append(uses, unbrokenUse{t, u.amount, FromEnd})
+				uses = append(uses, unbrokenUse{t, u.amount, atEnd})
 			}
 		}
 	}
@@ -307,11 +307,11 @@ func (e *exact) addRivals(uses []unbrokenUse, capacity int, done map[rivals]bool
 }
 
 // leavePoint is the point of a task at which it gives back its setup's station.
-func (m *model) leavePoint(t int) LinkFrom {
+func (m *model) leavePoint(t int) moment {
 	if m.tasks[t].toEnd {
-		return FromEnd
+		return atEnd
 	}
-	return FromAttended
+	return atAttended
 }
 
 // addZones keeps what is wet and what raises dust apart.
@@ -329,8 +329,8 @@ func (e *exact) addZones() {
 			}
 			l := e.before(int32(i), int32(j))
 			e.arcs = append(e.arcs,
-				arc{kind: arcFollow, guarded: true, guard: l, i: int32(i), j: int32(j), x: e.start[i], y: e.start[j], from: FromEnd, extra: -1},
-				arc{kind: arcFollow, guarded: true, guard: l.not(), i: int32(j), j: int32(i), x: e.start[j], y: e.start[i], from: FromAttended, extra: -1})
+				arc{kind: arcFollow, guarded: true, guard: l, i: int32(i), j: int32(j), x: e.start[i], y: e.start[j], from: atEnd, extra: -1},
+				arc{kind: arcFollow, guarded: true, guard: l.not(), i: int32(j), j: int32(i), x: e.start[j], y: e.start[i], from: atAttended, extra: -1})
 		}
 	}
 }

@@ -54,18 +54,6 @@ func Floats(p *Problem, plan *Plan) ([]Room, error) {
 	return rooms, nil
 }
 
-// moment is a point of a task that ties hold to: S, A or E, or where its setup begins.
-type moment uint8
-
-const (
-	atSetup moment = iota
-	atStart
-	atAttended
-	atEnd
-)
-
-var momentOf = map[LinkFrom]moment{FromStart: atStart, FromAttended: atAttended, FromEnd: atEnd}
-
 // tie keeps a moment of one task so long after a moment of another.
 type tie struct {
 	before, after int
@@ -90,9 +78,9 @@ func newTies(x *explainer) *ties {
 			o.stuck[l.before] = true // when it is cut may hang on its start
 			continue
 		}
-		o.list = append(o.list, tie{l.before, l.after, momentOf[l.from], atStart, l.min})
+		o.list = append(o.list, tie{l.before, l.after, l.from, atStart, l.min})
 		if l.max < never {
-			o.list = append(o.list, tie{l.after, l.before, atStart, momentOf[l.from], -l.max})
+			o.list = append(o.list, tie{l.after, l.before, atStart, l.from, -l.max})
 		}
 	}
 	o.ofResources()
@@ -112,19 +100,14 @@ type holding struct {
 // at is when a moment of a task is that starts at a time.
 func (o *ties) at(t int, k moment, start int) int {
 	w := &o.m.tasks[t]
-	switch k {
-	case atSetup:
-		if w.station < 0 {
-			return start
-		}
-		from, _ := w.setupStart(o.m.resources[w.station].setups.clock, start, o.setup[t])
-		return from
-	case atAttended:
-		return w.attEnd(start)
-	case atEnd:
-		return w.end(start)
+	switch {
+	case k != atSetup:
+		return w.point(k, start)
+	case w.station < 0:
+		return start
 	}
-	return start
+	from, _ := w.setupStart(o.m.resources[w.station].setups.clock, start, o.setup[t])
+	return from
 }
 
 // holdings lists who holds what, by resource.
@@ -198,11 +181,8 @@ func (o *ties) keepApart(all []holding, stays []Window) {
 func (o *ties) ofStations() {
 	for _, seq := range o.seq {
 		for i := 1; i < len(seq); i++ {
-			leaves := atAttended
-			if o.m.tasks[seq[i-1]].toEnd {
-				leaves = atEnd
-			}
-			o.list = append(o.list, tie{before: int(seq[i-1]), after: int(seq[i]), from: leaves, to: atSetup})
+			before := int(seq[i-1])
+			o.list = append(o.list, tie{before: before, after: int(seq[i]), from: o.m.leavePoint(before), to: atSetup})
 		}
 	}
 }
@@ -246,24 +226,12 @@ func (o *ties) latest(job int) []int {
 			if o.at(k.before, k.from, starts[k.before]) <= by {
 				continue
 			}
-			if to := o.fit(k.before, o.lastFor(k.before, k.from, by)); to < starts[k.before] {
+			if to := o.fit(k.before, o.m.tasks[k.before].lastStartFor(k.from, by)); to < starts[k.before] {
 				starts[k.before], changed = to, true
 			}
 		}
 	}
 	return starts
-}
-
-// lastFor is the last start for which a moment of a task is at a time at the latest.
-func (o *ties) lastFor(t int, k moment, by int) int {
-	w := &o.m.tasks[t]
-	switch k {
-	case atAttended:
-		return w.lastStartBy(by)
-	case atEnd:
-		return w.lastStartBy(by - w.unatt)
-	}
-	return w.prevStart(by) // nothing hands on where its setup begins
 }
 
 // fit is the last start up to a time before which the task's setup has a place. The

@@ -43,7 +43,7 @@ func (e *exact) addHandOrder(r int, i, j int32) {
 	if i == j || e.linked(i, j) {
 		return
 	}
-	a := arc{kind: arcFollow, guarded: true, guard: e.before(i, j), i: i, j: j, x: e.start[i], y: e.start[j], from: FromAttended, extra: -1}
+	a := arc{kind: arcFollow, guarded: true, guard: e.before(i, j), i: i, j: j, x: e.start[i], y: e.start[j], from: atAttended, extra: -1}
 	if s := e.m.tasks[j].station; s >= 0 && e.m.resources[s].setups.hands == r {
 		a.kind, a.extra = arcVisit, e.setup[j]
 	}

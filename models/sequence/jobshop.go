@@ -73,9 +73,9 @@ func newShopTabu(m *model, start *answer, seed int64) *shopTabu {
 	for _, l := range m.links {
 		far := l.min
 		switch l.from {
-		case FromEnd:
+		case atEnd:
 			far += s.whole[l.before]
-		case FromAttended:
+		case atAttended:
 			far += m.tasks[l.before].att
 		}
 		s.after[l.before] = append(s.after[l.before], reach{int32(l.after), far})

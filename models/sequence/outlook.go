@@ -85,9 +85,9 @@ func (m *model) longestBehind(att func(t int) int, follow func(t int, l *lag) bo
 			}
 			from := l.min
 			switch l.from {
-			case FromAttended:
+			case atAttended:
 				from += attended
-			case FromEnd:
+			case atEnd:
 				from += attended + w.unatt
 			}
 			longest = max(longest, from+tail(l.after))

@@ -289,7 +289,7 @@ func (d *delays) holdLinks(pl *Player, t, start, job int) {
 			continue
 		}
 		by := start - l.min - pl.stoodSince(t, pl.s.pointOf(l)+l.min)
-		d.hold(pl.m, l.before, momentOf[l.from], deadline{by, job})
+		d.hold(pl.m, l.before, l.from, deadline{by, job})
 	}
 }
 
@@ -312,15 +312,4 @@ func (pl *Player) stoodSince(t, let int) int {
 		return pl.stoodFor[t]
 	}
 	return 0
-}
-
-// at is when a moment of a placed task is.
-func (s *schedule) at(t int, k moment) int {
-	switch k {
-	case atAttended:
-		return s.att[t]
-	case atEnd:
-		return s.end[t]
-	}
-	return s.start[t]
 }

@@ -75,14 +75,17 @@ func (s *schedule) window(t int) (lo, hi int) {
 }
 
 // pointOf returns the time a link measures from, its earlier task being placed.
-func (s *schedule) pointOf(l *lag) int {
-	switch l.from {
-	case FromStart:
-		return s.start[l.before]
-	case FromAttended:
-		return s.att[l.before]
+func (s *schedule) pointOf(l *lag) int { return s.at(l.before, l.from) }
+
+// at is when a point of a placed task is.
+func (s *schedule) at(t int, k moment) int {
+	switch k {
+	case atStart:
+		return s.start[t]
+	case atAttended:
+		return s.att[t]
 	}
-	return s.end[l.before]
+	return s.end[t]
 }
 
 // seek returns the first start of task t in [lo, hi] at which everything it
