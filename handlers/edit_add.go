@@ -58,11 +58,7 @@ func (e *editing) placeFields(after string) []views.Field {
 		{Name: "before", Label: e.say.say("What waits for it"), Kind: "select", Options: e.stepOptions(0, e.say.say("nothing")), Wide: true},
 	}
 	if len(e.snap.Pieces) > 1 {
-		piece := views.Field{Name: "piece", Label: e.say.say("Piece"), Kind: "select"}
-		for _, p := range e.snap.Pieces {
-			piece.Options = append(piece.Options, option(p.ID, p.Name))
-		}
-		fields = append(fields, piece)
+		fields = append(fields, views.Field{Name: "piece", Label: e.say.say("Piece"), Kind: "select", Options: pieceOptions(e.snap.Pieces)})
 	}
 	return fields
 }

@@ -42,7 +42,7 @@ func (s *server) workFields(e *editing, w models.StepWork) (often, more []views.
 	}
 	often = []views.Field{
 		{Name: "name", Label: e.say.say("Name"), Kind: "text", Value: w.Name, Wide: true},
-		{Name: "station", Label: e.say.say("Station"), Kind: "select", Value: chosen(idOrNil(w.StationID)), Options: e.stationOptions()},
+		{Name: "station", Label: e.say.say("Station"), Kind: "select", Value: chosen(idOrNil(w.StationID)), Options: e.stationChoices()},
 		number("attended", e.say.say("Minutes of work"), w.Attended, 1, e.say.say("Someone's hands on it.")),
 		number("hands", e.say.say("People"), w.Hands, 1, ""),
 		{Name: "phase", Label: e.say.say("Phase"), Kind: "select", Value: w.Phase, Options: e.say.phaseOptions()},
@@ -57,9 +57,9 @@ func (s *server) workFields(e *editing, w models.StepWork) (often, more []views.
 		{Name: "interruptible", Label: e.say.say("may be put down and taken up again"), Kind: "check", Value: on(w.Interruptible)},
 		{Name: "dusty", Label: e.say.say("raises dust"), Kind: "check", Value: on(w.Dusty)},
 		{Name: "wet", Label: e.say.say("leaves it wet"), Kind: "check", Value: on(w.Wet), Help: e.say.say("No dust near it until it has dried.")},
-		{Name: "glue", Label: e.say.say("Glue"), Kind: "select", Value: chosen(w.GlueID), Options: e.glueOptions()},
+		{Name: "glue", Label: e.say.say("Glue"), Kind: "select", Value: chosen(w.GlueID), Options: e.glueOptions(e.say.say("none"))},
 		number("open_time", e.say.say("Open time, minutes"), w.OpenTime, 0, e.say.say("From first glue to last clamp; 0: no glue.")),
-		{Name: "finish", Label: e.say.say("Finish"), Kind: "select", Value: chosen(w.FinishID), Options: e.finishOptions()},
+		{Name: "finish", Label: e.say.say("Finish"), Kind: "select", Value: chosen(w.FinishID), Options: e.finishOptions(e.say.say("none"))},
 	}
 	for _, class := range e.snap.Clamps {
 		more = append(more, number(clampField(class.ID), class.Name, w.Clamps[class.ID], 0, e.say.say("Of %d, held until the rest is over.", class.Count)))
@@ -96,32 +96,14 @@ func (w words) phaseOptions() []views.Option {
 	return options
 }
 
-func (e *editing) stationOptions() []views.Option {
-	var options []views.Option
-	for _, st := range e.snap.Stations {
-		name := st.Name
+// stationChoices are the stations, and which of them are out of order.
+func (e *editing) stationChoices() []views.Option {
+	return options("", e.snap.Stations, func(st *models.Station) (models.ID, string) {
 		if st.Down {
-			name = e.say.say("%s (out of order)", name)
+			return st.ID, e.say.say("%s (out of order)", st.Name)
 		}
-		options = append(options, option(st.ID, name))
-	}
-	return options
-}
-
-func (e *editing) glueOptions() []views.Option {
-	options := []views.Option{{Name: e.say.say("none")}}
-	for _, g := range e.snap.Glues {
-		options = append(options, option(g.ID, g.Name))
-	}
-	return options
-}
-
-func (e *editing) finishOptions() []views.Option {
-	options := []views.Option{{Name: e.say.say("none")}}
-	for _, f := range e.snap.Finishes {
-		options = append(options, option(f.ID, f.Name))
-	}
-	return options
+		return st.ID, st.Name
+	})
 }
 
 // kindOptions are the kinds of the catalogue, by phase and name, and one's own.

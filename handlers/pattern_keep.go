@@ -90,11 +90,8 @@ func (s *server) keepPage(k *keeping) views.KeepPattern {
 		{Name: "title", Label: k.say.say("Title of the pattern"), Kind: "text", Value: k.com.Name, Help: k.say.say("Shown when a new commission is taken; at most 80 signs.")},
 	}}
 	if len(k.snap.Pieces) > 1 {
-		f := views.Field{Name: "piece", Label: k.say.say("Piece"), Kind: "select", Value: strconv.FormatInt(k.snap.Pieces[0].ID, 10)}
-		for _, p := range k.snap.Pieces {
-			f.Options = append(f.Options, option(p.ID, p.Name))
-		}
-		data.Form.Fields = append(data.Form.Fields, f)
+		data.Form.Fields = append(data.Form.Fields, views.Field{Name: "piece", Label: k.say.say("Piece"), Kind: "select",
+			Value: strconv.FormatInt(k.snap.Pieces[0].ID, 10), Options: pieceOptions(k.snap.Pieces)})
 	}
 	changed := false
 	for i := range k.snap.Pieces {

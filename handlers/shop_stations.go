@@ -76,11 +76,7 @@ func chosen(id *models.ID) string {
 }
 
 func (r *room) zoneOptions() []views.Option {
-	options := []views.Option{{Value: "", Name: r.say.say("none")}}
-	for _, z := range r.snap.Zones {
-		options = append(options, option(z.ID, z.Name))
-	}
-	return options
+	return options(r.say.say("none"), r.snap.Zones, func(z *models.Zone) (models.ID, string) { return z.ID, z.Name })
 }
 
 // kindName says the kind of a station, e.g. "table saw".

@@ -10,6 +10,7 @@ import (
 	"github.com/gin-gonic/gin"
 	"github.com/google/uuid"
 
+	"faceside/models"
 	"faceside/models/phrase"
 	"faceside/models/stock"
 	"faceside/models/wood"
@@ -50,10 +51,7 @@ func (s *server) showCuts(c *gin.Context, status int, asked url.Values, notice s
 
 // cutsForm asks how to saw, with what was typed, or what is usual.
 func (r *room) cutsForm(typed url.Values) views.Form {
-	commissions := []views.Option{{Value: "", Name: r.say.say("all that are open")}}
-	for _, com := range r.snap.Commissions {
-		commissions = append(commissions, option(com.ID, com.Name))
-	}
+	commissions := options(r.say.say("all that are open"), r.snap.Commissions, func(com *models.Commission) (models.ID, string) { return com.ID, com.Name })
 	form := views.Form{ID: "cuts-form", Action: "/stock/cuts", Save: r.say.say("Plan the cuts"), Fields: []views.Field{
 		{Name: "commission", Label: r.say.say("Commission"), Kind: "select", Options: commissions},
 		{Name: "kerf", Label: r.say.say("Kerf"), Kind: "text", Value: r.say.length(stock.UsualRules.Kerf), Help: r.say.say("What one cut takes: measure your blade.")},

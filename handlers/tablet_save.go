@@ -61,14 +61,10 @@ func (r *room) belongs(t models.Tablet) string {
 }
 
 func (r *room) tabletForm(t models.Tablet) views.Form {
-	stations := []views.Option{{Name: r.say.say("no station")}}
-	for _, st := range r.snap.Stations {
-		stations = append(stations, option(st.ID, st.Name))
-	}
 	return views.Form{ID: "tablet-form", Action: "/tablet", Save: r.say.say("Save the tablet"), Fields: []views.Field{
 		{Name: "name", Label: r.say.say("Name of this tablet"), Kind: "text", Value: t.Name},
 		{Name: "person", Label: r.say.say("Belongs to"), Kind: "select", Value: chosen(t.PersonID), Options: r.peopleOptions(r.say.say("nobody in particular")), Help: r.say.say("The Bench then opens for this person.")},
-		{Name: "station", Label: r.say.say("Hangs at"), Kind: "select", Value: chosen(t.StationID), Options: stations, Help: r.say.say("The Bench then begins with what is done there.")},
+		{Name: "station", Label: r.say.say("Hangs at"), Kind: "select", Value: chosen(t.StationID), Options: r.stationOptions(r.say.say("no station")), Help: r.say.say("The Bench then begins with what is done there.")},
 	}}
 }
 

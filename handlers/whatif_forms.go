@@ -88,13 +88,13 @@ func (f *trying) fields(kind models.SteerKind) []views.Field {
 	case models.SteerHands:
 		return []views.Field{{Name: "name", Label: f.say.say("Name"), Kind: "text"}, f.date(), f.until()}
 	case models.SteerStation:
-		return []views.Field{f.choose("station", f.say.say("Station"), options(f.snap.Stations, func(r *models.Station) (models.ID, string) { return r.ID, r.Name })), f.date(), f.until()}
+		return []views.Field{f.choose("station", f.say.say("Station"), f.stationOptions("")), f.date(), f.until()}
 	case models.SteerLend, models.SteerBorrow:
-		return []views.Field{f.choose("clamps", f.say.say("Clamps"), options(f.snap.Clamps, func(r *models.ClampClass) (models.ID, string) { return r.ID, r.Name })), {Name: "count", Label: f.say.say("How many"), Kind: "number", Mode: "numeric", Least: "1", Value: "4"}, f.date(), f.until()}
+		return []views.Field{f.choose("clamps", f.say.say("Clamps"), options("", f.snap.Clamps, func(r *models.ClampClass) (models.ID, string) { return r.ID, r.Name })), {Name: "count", Label: f.say.say("How many"), Kind: "number", Mode: "numeric", Least: "1", Value: "4"}, f.date(), f.until()}
 	case models.SteerGlue:
-		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open)), f.choose("glue", f.say.say("Glue"), options(f.snap.Glues, func(r *models.Glue) (models.ID, string) { return r.ID, r.Name }))}
+		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open)), f.choose("glue", f.say.say("Glue"), f.glueOptions(""))}
 	case models.SteerFinish:
-		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open)), f.choose("finish", f.say.say("Finish"), options(f.snap.Finishes, func(r *models.Finish) (models.ID, string) { return r.ID, r.Name }))}
+		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open)), f.choose("finish", f.say.say("Finish"), f.finishOptions(""))}
 	}
 	return nil
 }
