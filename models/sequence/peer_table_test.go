@@ -21,6 +21,7 @@ import (
 var (
 	tableWeeks = flag.String("weeks", "", "weeks of an invented shop to set beside the peers, as `STEPS:FROM-TO,...` (60:1-10,100:1-5): solve them all and write a table")
 	peerLimit  = flag.Duration("peer-limit", time.Minute, "time for each peer on each week of -weeks")
+	peerOurs   = flag.Bool("ours", false, "of the weeks that the table has, do our own part anew")
 	peerNames  = flag.String("peers", "chuffed,chuffed-free,gecode,highs,cbc", "which peers")
 )
 
@@ -45,10 +46,15 @@ func TestPeerTable(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, table.resume(*tableTo))
 	for _, w := range weeks {
-		if !table.has(w) {
+		switch at := table.at(w); {
+		case at < 0:
 			table.rows = append(table.rows, table.row(t, w))
-			require.NoError(t, table.write(*tableTo, time.Now()))
+		case *peerOurs:
+			table.rows[at] = table.oursAnew(t, w, table.rows[at])
+		default:
+			continue
 		}
+		require.NoError(t, table.write(*tableTo, time.Now()))
 	}
 }
 
@@ -84,34 +90,70 @@ type peerTable struct {
 // row solves one week. Every plan passes the checker.
 func (table *peerTable) row(t *testing.T, w shopWeek) []string {
 	p := w.problem()
-	plan := solveWith(t, p, Options{Limit: *tableLimit, Cores: *tableCores, Seed: 1})
-	require.NotEqual(t, Unknown, plan.Status, "week %v", w)
 	dates := "loose"
 	if w.tight() {
 		dates = "tight"
 	}
 	shop := fmt.Sprintf("%d, %d, %d, %d, %s", w.size().people, w.size().stations, len(p.Jobs), len(p.Tasks), dates)
-	cells := []string{w.String(), shop, cell(plan), strconv.FormatInt(plan.Bound, 10)}
-	best := int64(-1)
+	cells := append([]string{w.String(), shop}, ours(t, w, p)...)
 	for _, name := range table.peers {
-		said, theirs, err := askPeer(context.Background(), t.TempDir(), p, peerIDs[name], *peerLimit)
-		switch {
-		case err != nil:
-			t.Logf("week %v, %s: %v", w, name, err)
-			cells = append(cells, "failed")
-			continue
-		case theirs == nil:
-			cells = append(cells, "none")
-			continue
-		}
-		require.NoError(t, Check(p, theirs), "week %v, %s", w, name)
-		theirs.Trace = said.Trace
-		cells = append(cells, cell(theirs))
-		if best < 0 || theirs.Objective < best {
-			best = theirs.Objective
+		cells = append(cells, theirs(t, w, p, name))
+	}
+	return append(cells, beside(objectiveIn(cells[oursAt]), bestOf(cells[peersAt:])))
+}
+
+// Where a row has our own plan, and where its peers begin.
+const oursAt, peersAt = 2, 4
+
+// ours are the cells of our own plan and its bound.
+func ours(t *testing.T, w shopWeek, p *Problem) []string {
+	plan := solveWith(t, p, Options{Limit: *tableLimit, Cores: *tableCores, Seed: 1})
+	require.NotEqual(t, Unknown, plan.Status, "week %v", w)
+	return []string{cell(plan), strconv.FormatInt(plan.Bound, 10)}
+}
+
+// oursAnew keeps the peers of a row: what they find does not hang on our search.
+func (table *peerTable) oursAnew(t *testing.T, w shopWeek, row []string) []string {
+	row = slices.Replace(slices.Clone(row), oursAt, peersAt, ours(t, w, w.problem())...)
+	peers := row[peersAt : len(row)-1]
+	row[len(row)-1] = beside(objectiveIn(row[oursAt]), bestOf(peers))
+	return row
+}
+
+// theirs is the cell of a peer.
+func theirs(t *testing.T, w shopWeek, p *Problem, name string) string {
+	said, plan, err := askPeer(context.Background(), t.TempDir(), p, peerIDs[name], *peerLimit)
+	switch {
+	case err != nil:
+		t.Logf("week %v, %s: %v", w, name, err)
+		return "failed"
+	case plan == nil:
+		return "none"
+	}
+	require.NoError(t, Check(p, plan), "week %v, %s", w, name)
+	plan.Trace = said.Trace
+	return cell(plan)
+}
+
+// objectiveIn reads the objective of a cell, -1 where it has none.
+func objectiveIn(cell string) int64 {
+	digits, _, _ := strings.Cut(strings.ReplaceAll(cell, "*", " "), " ")
+	objective, err := strconv.ParseInt(digits, 10, 64)
+	if err != nil {
+		return -1
+	}
+	return objective
+}
+
+// bestOf is the least objective of cells, -1 where none has one.
+func bestOf(cells []string) int64 {
+	best := int64(-1)
+	for _, c := range cells {
+		if objective := objectiveIn(c); objective >= 0 && (best < 0 || objective < best) {
+			best = objective
 		}
 	}
-	return append(cells, beside(plan.Objective, best))
+	return best
 }
 
 // cell is an objective and when it was reached, with a star where it was proved.
@@ -137,8 +179,9 @@ func beside(ours, best int64) string {
 	return fmt.Sprintf("%+.1f %%", 100*float64(ours-best)/float64(max(1, best)))
 }
 
-func (table *peerTable) has(w shopWeek) bool {
-	return slices.ContainsFunc(table.rows, func(row []string) bool { return row[0] == w.String() })
+// at finds the row of a week, -1 where there is none.
+func (table *peerTable) at(w shopWeek) int {
+	return slices.IndexFunc(table.rows, func(row []string) bool { return row[0] == w.String() })
 }
 
 // conditions are what must be alike in all rows of a table.
@@ -215,8 +258,12 @@ func TestPeerTableGoesOn(t *testing.T) {
 	weeks, err := parseWeeks("60:2-3,100:7")
 	require.NoError(t, err)
 	require.Equal(t, []shopWeek{{2, 60}, {3, 60}, {7, 100}}, weeks)
-	assert.True(t, again.has(weeks[0]))
-	assert.False(t, again.has(weeks[1]))
+	assert.Equal(t, 1, again.at(weeks[0]))
+	assert.Equal(t, -1, again.at(weeks[1]))
+	for cell, want := range map[string]int64{"120 (0.5 s)": 120, "90* (0.1 s)": 90, "7*": 7, "none": -1, "failed": -1} {
+		assert.Equal(t, want, objectiveIn(cell), cell)
+	}
+	assert.Equal(t, int64(90), bestOf([]string{"failed", "140 (3.1 s)", "90* (7.0 s)"}))
 
 	other := peerTable{peers: []string{"gecode"}}
 	assert.ErrorContains(t, other.resume(file), "other conditions")
