@@ -106,7 +106,7 @@ func TestAPIIsAsDescribed(t *testing.T) {
 	for _, path := range []string{
 		"/api/v1/openapi.yaml", "/api/v1/shop", "/api/v1/commissions", "/api/v1/commissions?state=open", "/api/v1/commissions/1", "/api/v1/commissions/999",
 		"/api/v1/commissions?state=lost", "/api/v1/steps", "/api/v1/steps?commission=2", "/api/v1/steps?commission=99", "/api/v1/steps?limit=x", "/api/v1/steps/1", "/api/v1/steps/999",
-		"/api/v1/stations", "/api/v1/stations?limit=501", "/api/v1/stations/1", "/api/v1/stations/999", "/api/v1/plan", "/api/v1/taps", "/api/v1/taps?after=-1",
+		"/api/v1/stations", "/api/v1/stations?limit=501", "/api/v1/stations/1", "/api/v1/stations/999", "/api/v1/plan", "/api/v1/plan?limit=0", "/api/v1/taps", "/api/v1/taps?after=-1",
 	} {
 		d.ask(path)
 	}
@@ -195,6 +195,36 @@ func TestAPIPages(t *testing.T) {
 	}
 }
 
+// The pages of the plan are the plan, in its own order.
+func TestAPIPlanPages(t *testing.T) {
+	d := newDescribed(t)
+	d.filled()
+	type page struct {
+		Plan     struct{ ID int }
+		Steps    []map[string]any
+		Promises []map[string]any
+		Next     string
+	}
+	read := func(path string) (p page) {
+		_, body := d.ask(path)
+		require.NoError(t, json.Unmarshal(body, &p), path)
+		return p
+	}
+	whole := read("/api/v1/plan?limit=500")
+	require.Empty(t, whole.Next)
+	require.Greater(t, len(whole.Steps), 6)
+	var pages []map[string]any
+	for next := "/api/v1/plan?limit=3"; next != ""; {
+		p := read(next)
+		require.NotEmpty(t, p.Steps, "no page is empty: %s", next)
+		require.LessOrEqual(t, len(p.Steps), 3)
+		assert.Equal(t, whole.Plan, p.Plan)
+		assert.Equal(t, whole.Promises, p.Promises, "each page has all of them")
+		pages, next = append(pages, p.Steps...), p.Next
+	}
+	assert.Equal(t, whole.Steps, pages)
+}
+
 func TestAPIAnswersTheSameOnce(t *testing.T) {
 	d := newDescribed(t)
 	d.filled()
@@ -221,6 +251,8 @@ func TestAPIProblems(t *testing.T) {
 	for path, want := range map[string]apiProblem{
 		"/api/v1/steps?limit=0":     {Status: 422, Title: "Unprocessable Entity", Field: "limit", Value: "0", Detail: `limit: "0" is no whole number between 1 and 500.`},
 		"/api/v1/taps?after=a":      {Status: 422, Title: "Unprocessable Entity", Field: "after", Value: "a", Detail: `after: "a" is no whole number from 0 on.`},
+		"/api/v1/plan?limit=501":    {Status: 422, Title: "Unprocessable Entity", Field: "limit", Value: "501", Detail: `limit: "501" is no whole number between 1 and 500.`},
+		"/api/v1/plan?after=99":     {Status: 422, Title: "Unprocessable Entity", Field: "after", Value: "99", Detail: "after: step 99 is not among the steps to come. Begin again without it."},
 		"/api/v1/stations/99":       {Status: 404, Title: "Not Found", Field: "station", Value: "99", Detail: "The shop has no station with number 99."},
 		"/api/v1/stations/x":        {Status: 404, Title: "Not Found", Field: "id", Value: "x", Detail: `"x" is no number of a record.`},
 		"/api/v1/nothing":           {Status: 404, Title: "Not Found", Detail: "There is no page at /api/v1/nothing."},
