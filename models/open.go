@@ -31,7 +31,8 @@ type Store struct {
 	subs    subscribers
 	fixed   fixedCache
 	plans   planCache
-	order   lastOrder // written by who has the token of writing
+	order   lastOrder   // written by who has the token of writing
+	log     checkpoints // how long it is, and who shortens it
 
 	hashing   hashing
 	signInNow signInCache
@@ -115,7 +116,7 @@ func OpenStore(ctx context.Context, path string, clock Clock, how ...OpenWay) (*
 	if err != nil {
 		return nil, fmt.Errorf("open the records in %s: %w", path, err)
 	}
-	s := &Store{path: abs, clock: clock, writing: make(chan struct{}, 1), hashing: newHashing()}
+	s := &Store{path: abs, clock: clock, writing: make(chan struct{}, 1), log: newCheckpoints(), hashing: newHashing()}
 	for _, say := range how {
 		say(s)
 	}
@@ -139,6 +140,9 @@ func (s *Store) open(ctx context.Context) error {
 	}
 	if s.r, err = pool(ctx, readerDSN(s.path), readers, pragmas("1")); err != nil {
 		return fmt.Errorf("reading connections: %w", err)
+	}
+	if err := s.watchLog(ctx); err != nil {
+		return err
 	}
 	return s.time.readNewest(s.r.WithContext(ctx))
 }
@@ -227,7 +231,7 @@ func emptyOrOurs(ctx context.Context, db *sql.DB) (empty bool, err error) {
 
 // Close closes the connections. The store cannot be used after it.
 func (s *Store) Close() error {
-	var errs []error
+	errs := []error{s.log.close()}
 	for _, g := range []*gorm.DB{s.r, s.w} { // the writer last: it tidies the log away
 		if g == nil {
 			continue

@@ -95,6 +95,7 @@ func (s *Store) commit(all []*pending) {
 		}
 		return nil
 	})
+	s.log.committed()
 	for _, p := range all {
 		if p.err == nil && err != nil {
 			p.err = err
