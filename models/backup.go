@@ -72,6 +72,9 @@ func vacuumInto(ctx context.Context, from, path string) error {
 	if err != nil {
 		return fmt.Errorf("copy the records: %w", err)
 	}
+	if err := os.Chmod(path, OwnersFile); err != nil { // SQLite makes a file for everybody's eyes
+		return fmt.Errorf("keep the copy to its owner: %w", err)
+	}
 	return syncFile(path)
 }
 
@@ -160,7 +163,7 @@ func CopyFile(from, to string) (err error) {
 		return fmt.Errorf("read the copy: %w", err)
 	}
 	defer in.Close()
-	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
+	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, OwnersFile)
 	if err != nil {
 		return fmt.Errorf("make room for the copy: %w", err)
 	}

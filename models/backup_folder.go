@@ -141,7 +141,7 @@ func backupFailed(err error) phrase.Phrase {
 // prepareBackups makes the folder where it is missing, and clears away what a backup
 // left behind that was broken off long ago.
 func prepareBackups(dir string, now time.Time) error {
-	if err := os.MkdirAll(dir, 0o750); err != nil {
+	if err := os.MkdirAll(dir, OwnersFolder); err != nil {
 		return err
 	}
 	there, err := os.ReadDir(dir)

@@ -65,20 +65,48 @@ var keepRules = []keepRule{
 	{2 * 366 * aDay, func(t time.Time) string { return t.Format("2006-01") }},
 }
 
+// longestGap is how far apart two backups, or the newest and now, may be for the time
+// between to count: twice a month, as of the oldest one a month is kept. What is longer
+// the server was not on, or its clock jumped: one that woke years ahead would else let
+// every backup go that was made before. A shop that was shut for longer keeps its backups
+// by so much longer.
+const longestGap = 62 * aDay
+
+// ages says how old each backup is, the newest first, gaps longer than longestGap left
+// out. One of a time to come has no age: it is less than 0.
+func ages(newestFirst []backupFile, now time.Time) []time.Duration {
+	all := make([]time.Duration, len(newestFirst))
+	var age time.Duration
+	next := now
+	for i, f := range newestFirst {
+		gap := next.Sub(f.at)
+		if gap < 0 {
+			all[i] = gap
+			continue
+		}
+		if gap <= longestGap {
+			age += gap
+		}
+		all[i], next = age, f.at
+	}
+	return all
+}
+
 // outOfDate returns the backups that need not be kept any more. Those made before a
 // schema went on are judged apart from those made by the hour. The newest of each sort
 // always stays, and so does what a clock that stood wrong made later than now.
 func outOfDate(all []backupFile, now time.Time) (gone []backupFile) {
 	newest := slices.Clone(all)
 	slices.SortFunc(newest, func(a, b backupFile) int { return b.at.Compare(a.at) })
+	old := ages(newest, now)
 	type period struct {
 		before bool // made before a schema went on
 		rule   *keepRule
 		name   string
 	}
 	taken, newer := map[period]bool{}, map[bool]bool{}
-	for _, f := range newest {
-		before, age := f.schema > 0, now.Sub(f.at)
+	for i, f := range newest {
+		before, age := f.schema > 0, old[i]
 		if age < 0 {
 			newer[before] = true
 			continue

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
 )
 
 // hourly is the backups that are there after so many hours of one an hour, the last at
@@ -72,13 +73,49 @@ func TestWhichBackupsGo(t *testing.T) {
 		{"none of none", nil, nil},
 		{"one of two hours of a day that is over", []backupFile{at(20, 8, 0), at(20, 9, 0)}, []backupFile{at(20, 8, 0)}},
 		{"none of today", []backupFile{at(28, 11, 0), at(28, 12, 0), at(28, 13, 0)}, nil},
-		{"the newest is kept however old", []backupFile{at(-9000, 8, 0), at(-9001, 8, 0)}, []backupFile{at(-9001, 8, 0)}},
+		{"the newest is kept however old", []backupFile{at(-9000, 8, 0), at(-9001, 8, 0)}, nil},
+		{"one of two hours of a day that was years ago", []backupFile{at(-9000, 8, 0), at(-9000, 9, 0), at(-8998, 8, 0)}, []backupFile{at(-9000, 8, 0)}},
 		{"those before a schema went on are judged apart", []backupFile{at(20, 8, 24), at(20, 9, 0), at(20, 7, 23)}, []backupFile{at(20, 7, 23)}},
 		{"what a wrong clock made in the future stays", []backupFile{at(400, 8, 0), at(28, 13, 0)}, nil},
 		{"nothing goes while the clock stands in the past", []backupFile{at(40, 8, 0), at(41, 9, 0), at(41, 10, 0)}, nil},
 	} {
 		t.Run(tt.name, func(t *testing.T) { assert.ElementsMatch(t, tt.wants, outOfDate(tt.all, now)) })
 	}
+}
+
+// A box whose clock jumps, ahead or back, and stays there for days, lets nothing go but
+// what it would have let go with its clock right. One that jumps by less than longestGap
+// thins out sooner, as if it had been off meanwhile.
+func TestAClockThatJumpsLetsNoBackupGo(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		now := time.Date(2026, time.November, 28, 14, 0, 0, 0, time.UTC)
+		before := hourly(now, rapid.IntRange(1, 120*24).Draw(t, "hours before"))
+		jump := time.Duration(rapid.IntRange(63, 50*366).Draw(t, "days")) * aDay
+		if rapid.Bool().Draw(t, "back") { // before all there is
+			jump = -jump - 121*aDay
+		}
+		on := func(kept []backupFile, from time.Time, hours int) []backupFile {
+			for h := 1; h <= hours; h++ {
+				at := from.Add(time.Duration(h) * time.Hour)
+				kept = append(kept, backupFile{name: nameBackup(at, 0), at: at})
+				gone := outOfDate(kept, at)
+				kept = slices.DeleteFunc(kept, func(f backupFile) bool { return slices.Contains(gone, f) })
+			}
+			return kept
+		}
+		hours := rapid.IntRange(1, 72).Draw(t, "hours after")
+		keptToo := func(right, wrong []backupFile, when string) {
+			for _, f := range right {
+				if !f.at.After(now) && !slices.Contains(wrong, f) {
+					t.Fatalf("%s went %s, which a clock that is right keeps", f.name, when)
+				}
+			}
+		}
+		right, wrong := on(slices.Clone(before), now, hours), on(slices.Clone(before), now.Add(jump), hours)
+		keptToo(right, wrong, "while the clock stood wrong")
+		later := now.Add(time.Duration(hours) * time.Hour)
+		keptToo(on(right, later, 30), on(wrong, later, 30), "once it was set")
+	})
 }
 
 func TestNamesOfBackups(t *testing.T) {

@@ -131,7 +131,10 @@ func OpenStore(ctx context.Context, path string, clock Clock, how ...OpenWay) (*
 }
 
 func (s *Store) open(ctx context.Context) error {
-	var err error
+	err := makeOwners(s.path)
+	if err != nil {
+		return err
+	}
 	if s.w, err = pool(ctx, writerDSN(s.path), 1, pragmas("0")); err != nil {
 		return fmt.Errorf("writing connection: %w", err)
 	}

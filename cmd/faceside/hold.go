@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 	"syscall"
+
+	"faceside/models"
 )
 
 // holdFile is locked by the one program that has a shop's folder to itself; it says
@@ -20,7 +22,7 @@ type hold struct{ file *os.File }
 // holdFolder takes the folder dir, which must be there, and clears up after a restore
 // that was broken off in it. doing says what for, for who is refused meanwhile.
 func holdFolder(dir, doing string) (*hold, error) {
-	file, err := os.OpenFile(filepath.Join(dir, holdFile), os.O_RDWR|os.O_CREATE, 0o640)
+	file, err := os.OpenFile(filepath.Join(dir, holdFile), os.O_RDWR|os.O_CREATE, models.OwnersFile)
 	if err != nil {
 		return nil, fmt.Errorf("the folder -data %s cannot be taken: %w", dir, err)
 	}

@@ -137,7 +137,7 @@ func (r *restore) tell(ctx context.Context, room, copied string) error {
 		return nil
 	}
 	twin := filepath.Join(room, "before")
-	err = os.Mkdir(twin, 0o750)
+	err = os.Mkdir(twin, models.OwnersFolder)
 	for _, end := range []string{"", besides[0]} {
 		if _, there := os.Stat(shopPath(r.dir) + end); err == nil && there == nil {
 			err = models.CopyFile(shopPath(r.dir)+end, shopPath(twin)+end)
@@ -215,7 +215,7 @@ func (r *restore) keep() (kept string, err error) {
 	}
 	name := "replaced-" + r.now.UTC().Format("2006-01-02T150405Z")
 	kept = filepath.Join(r.dir, name)
-	if err := os.Mkdir(kept, 0o750); err != nil {
+	if err := os.Mkdir(kept, models.OwnersFolder); err != nil {
 		return "", fmt.Errorf("making room for the records that are there: %w", err)
 	}
 	if err := r.mark(name); err != nil {
@@ -242,7 +242,7 @@ func links(from, to string, ends []string) error {
 
 // mark says that the records are about to be replaced.
 func (r *restore) mark(name string) error {
-	err := replaceFile(filepath.Join(r.dir, restoreMark), 0o640, func(w io.Writer) error {
+	err := replaceFile(filepath.Join(r.dir, restoreMark), models.OwnersFile, func(w io.Writer) error {
 		_, err := io.WriteString(w, name+"\n")
 		return err
 	})

@@ -102,6 +102,9 @@ func serve(ctx context.Context, o serveOptions, stdout, stderr io.Writer) (err e
 	}
 	defer func() { err = errors.Join(err, held.release()) }()
 	folder := backupsFolder(o.backups, o.data)
+	if err := warnIfOpen(stderr, o.data, folder); err != nil {
+		return err
+	}
 	store, err := openShop(ctx, o.data, folder)
 	if err != nil {
 		return err
