@@ -119,7 +119,7 @@ func (k *killRig) copyShop(from, to string) {
 
 // serve starts the server and has the tablets find it.
 func (k *killRig) serve() *loadServer {
-	server, err := startServer(context.Background(), k.program, k.dir, loadConfig{address: "127.0.0.1:0"})
+	server, err := startServer(context.Background(), k.dir, loadConfig{address: "127.0.0.1:0", program: k.program})
 	require.NoError(k.t, err)
 	k.t.Cleanup(func() { _ = server.kill() }) // it was seen to where that matters
 	for _, t := range k.tablets {

@@ -27,14 +27,16 @@ const (
 
 // loadConfig says how hard a server is pressed.
 type loadConfig struct {
-	tablets int
-	makers  int
-	stalled int     // further live streams that nobody reads
-	rate    float64 // taps a second
-	span    time.Duration
-	crash   bool   // the server is killed while taps are under way
-	profile string // where the server writes its CPU profile, "" for nowhere
-	address string // "" for a free port
+	tablets  int
+	makers   int
+	stalled  int     // further live streams that nobody reads
+	rate     float64 // taps a second
+	span     time.Duration
+	crash    bool   // the server is killed while taps are under way
+	signedIn bool   // tablets are enrolled and people signed in
+	program  string // the build that is measured, "" for this one
+	profile  string // where the server writes its CPU profile, "" for nowhere
+	address  string // "" for a free port
 }
 
 // runLoad measures the program under many tablets.
@@ -47,6 +49,8 @@ func runLoad(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	rate := flags.String("taps", "500/s", "taps a second, at a steady `RATE` (1/s to 5000/s)")
 	flags.DurationVar(&c.span, "for", time.Minute, "how `LONG` to tap (1s to 10m)")
 	flags.BoolVar(&c.crash, "crash", false, "kill the server while taps are under way, and only compare the journal")
+	flags.BoolVar(&c.signedIn, "signed-in", false, "the same once more with tablets that are enrolled and makers who are signed in, and the two compared")
+	flags.StringVar(&c.program, "server", "", "`PROGRAM` to measure in place of this one: another build of it")
 	flags.StringVar(&c.profile, "profile", "", "`FILE` for a CPU profile of the server")
 	flags.StringVar(&c.address, "address", "127.0.0.1:0", "loopback `HOST:PORT` that the server is to listen on")
 	if status, done := parseFlags(flags, args, stderr); done {
@@ -58,22 +62,44 @@ func runLoad(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
-	program, err := os.Executable()
-	if err != nil {
-		return fail(stderr, "load", err)
-	}
-	report, err := load(ctx, c, program)
-	if err != nil {
-		return fail(stderr, "load", err)
-	}
-	report.print(stdout)
-	if missed := report.missed(); len(missed) > 0 {
-		for _, m := range missed {
-			fmt.Fprintf(stderr, "faceside load: missed: %s\n", m)
+	if c.program == "" {
+		var err error
+		if c.program, err = os.Executable(); err != nil {
+			return fail(stderr, "load", err)
 		}
+	}
+	missed, err := loadRounds(ctx, c, stdout)
+	if err != nil {
+		return fail(stderr, "load", err)
+	}
+	for _, m := range missed {
+		fmt.Fprintf(stderr, "faceside load: missed: %s\n", m)
+	}
+	if len(missed) > 0 {
 		return exitFailed
 	}
 	return exitOK
+}
+
+// loadRounds measures, where people sign in after the same without, as one moment of a
+// machine is not like another; it prints how it went and returns what was missed.
+func loadRounds(ctx context.Context, c loadConfig, stdout io.Writer) (missed []string, err error) {
+	rounds := []loadConfig{c}
+	if c.signedIn {
+		c.signedIn, c.profile = false, ""
+		rounds = []loadConfig{c, rounds[0]}
+	}
+	var before *loadReport
+	for _, c := range rounds {
+		report, err := load(ctx, c)
+		if err != nil {
+			return nil, err
+		}
+		report.print(stdout)
+		report.compareTo(before, stdout)
+		missed, before = append(missed, report.missed()...), report
+	}
+	return missed, nil
 }
 
 // check reads the rate and refuses what would be no measurement, or one of a
@@ -103,7 +129,7 @@ func (c *loadConfig) check(rate string) error {
 
 // load makes a shop that is thrown away at the end, has it served by a process
 // of its own as `faceside serve` does, taps, and says how it went.
-func load(ctx context.Context, c loadConfig, program string) (r *loadReport, err error) {
+func load(ctx context.Context, c loadConfig) (r *loadReport, err error) {
 	dir, err := os.MkdirTemp("", "faceside-load-*")
 	if err != nil {
 		return nil, err
@@ -113,8 +139,13 @@ func load(ctx context.Context, c loadConfig, program string) (r *loadReport, err
 	if err != nil {
 		return nil, fmt.Errorf("making a shop to measure with: %w", err)
 	}
+	if c.signedIn {
+		if shop.passphrase, err = barLoadShop(ctx, dir); err != nil {
+			return nil, fmt.Errorf("setting a passphrase: %w", err)
+		}
+	}
 	r = &loadReport{config: c, shop: shop, loadBefore: loadAverage()}
-	server, err := startServer(ctx, program, dir, c)
+	server, err := startServer(ctx, dir, c)
 	if err != nil {
 		return nil, err
 	}
@@ -124,7 +155,7 @@ func load(ctx context.Context, c loadConfig, program string) (r *loadReport, err
 		return nil, err
 	}
 	defer crowd.goHome()
-	still, err := stall(ctx, server.address, c.stalled)
+	still, err := stall(ctx, crowd.asleep)
 	if err != nil {
 		return nil, err
 	}

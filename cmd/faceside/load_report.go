@@ -116,6 +116,9 @@ func (r *loadReport) print(w io.Writer) {
 	if c.stalled > 0 {
 		fmt.Fprintf(w, "stalled             %d further live streams that nobody reads\n", c.stalled)
 	}
+	if c.signedIn {
+		fmt.Fprintf(w, "signed in           each tablet is enrolled, and its maker signed in\n")
+	}
 	fmt.Fprintf(w, "machine's load      %s before, %s after (1, 5 and 15 minutes)\n", r.loadBefore, r.loadAfter)
 	fmt.Fprintf(w, "taps                %d written in %.1f s (%.0f/s), %d refused, %d not answered at first\n",
 		r.answered.n, r.took.Seconds(), float64(r.answered.n)/r.took.Seconds(), total(r.refused), total(r.unsent))
@@ -143,12 +146,26 @@ func (r *loadReport) print(w io.Writer) {
 		r.rows, r.answered.n, r.lost, r.doubled, r.foreign)
 }
 
+// compareTo sets the round beside the one before, nil for none.
+func (r *loadReport) compareTo(before *loadReport, w io.Writer) {
+	if before == nil {
+		return
+	}
+	times := func(now, then time.Duration) float64 { return now.Seconds() / max(then, spreadStep).Seconds() }
+	fmt.Fprintf(w, "of the round before tap p50 × %.2f, p99 × %.2f; the server's processor time × %.2f\n",
+		times(r.answered.percentile(0.5), before.answered.percentile(0.5)), times(r.answered.percentile(0.99), before.answered.percentile(0.99)), times(r.server, before.server))
+}
+
 // missed lists what was promised and not kept.
 func (r *loadReport) missed() []string {
 	var all []string
+	where := ""
+	if r.config.signedIn {
+		where = ", people signed in"
+	}
 	miss := func(bad bool, format string, args ...any) {
 		if bad {
-			all = append(all, fmt.Sprintf(format, args...))
+			all = append(all, fmt.Sprintf(format, args...)+where)
 		}
 	}
 	miss(r.lost > 0, "%d acknowledged taps are not in the journal", r.lost)

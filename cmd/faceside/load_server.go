@@ -26,12 +26,12 @@ type loadServer struct {
 
 // startServer starts `faceside serve` on the folder dir and waits until it says
 // where it serves.
-func startServer(ctx context.Context, program, dir string, c loadConfig) (*loadServer, error) {
+func startServer(ctx context.Context, dir string, c loadConfig) (*loadServer, error) {
 	args := []string{"serve", "-listen", c.address, "-data", dir}
 	if c.profile != "" {
 		args = append(args, "-profile", c.profile)
 	}
-	s := &loadServer{command: exec.Command(program, args...), log: &bytes.Buffer{}, ended: make(chan struct{})}
+	s := &loadServer{command: exec.Command(c.program, args...), log: &bytes.Buffer{}, ended: make(chan struct{})}
 	s.command.Env = append(os.Environ(), loadServerMark+"=1")
 	s.command.Stderr = s.log
 	out, err := s.command.StdoutPipe()

@@ -16,7 +16,8 @@ type loadShop struct {
 	steps       []models.ID // one for each maker
 	station     models.ID   // one that can be said to be set
 	commissions int
-	open        int // steps of all open commissions
+	open        int    // steps of all open commissions
+	passphrase  string // the planner's; "": nobody has to sign in
 }
 
 // makeLoadShop fills the folder dir with a shop of many makers.

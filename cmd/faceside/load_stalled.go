@@ -6,18 +6,17 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"net/http"
 	"sync"
 	"syscall"
 	"time"
-
-	"github.com/google/uuid"
 )
 
 // stalled are live streams that were opened and that nobody reads, as on a tablet
 // that sleeps with its connection open, or is carried out of the network's reach.
 type stalled struct {
-	address string
-	streams []net.Conn
+	tablets []*loadTablet
+	streams []net.Conn // of each
 	leave   context.CancelFunc
 	there   sync.WaitGroup
 }
@@ -26,10 +25,10 @@ type stalled struct {
 // write to for some seconds, and then it would press nobody any more.
 const stallAgain = 20 * time.Second
 
-// stall opens so many, and opens them again and again until they are closed.
-func stall(ctx context.Context, address string, streams int) (*stalled, error) {
+// stall opens one of each tablet, and opens them again and again until they are closed.
+func stall(ctx context.Context, tablets []*loadTablet) (*stalled, error) {
 	ctx, leave := context.WithCancel(ctx)
-	s := &stalled{address: address, leave: leave, streams: make([]net.Conn, streams)}
+	s := &stalled{tablets: tablets, leave: leave, streams: make([]net.Conn, len(tablets))}
 	if err := s.open(ctx); err != nil {
 		s.close()
 		return nil, fmt.Errorf("opening streams that are not read: %w", err)
@@ -47,7 +46,7 @@ func (s *stalled) open(ctx context.Context) error {
 	s.closeAll()
 	for i := range s.streams {
 		var err error
-		if s.streams[i], err = openStalled(ctx, s.address); err != nil {
+		if s.streams[i], err = openStalled(ctx, s.tablets[i]); err != nil {
 			return err
 		}
 	}
@@ -66,7 +65,11 @@ func (s *stalled) closeAll() {
 
 // openStalled opens one. Little is let wait on the way to it, so that the server soon
 // cannot write any more: small packets, and next to no room for what is not read.
-func openStalled(ctx context.Context, address string) (net.Conn, error) {
+func openStalled(ctx context.Context, t *loadTablet) (net.Conn, error) {
+	req, err := t.request(ctx, http.MethodGet, "/live", nil)
+	if err != nil {
+		return nil, err
+	}
 	dialer := net.Dialer{Control: func(_, _ string, raw syscall.RawConn) error {
 		var err error
 		ran := raw.Control(func(fd uintptr) {
@@ -77,12 +80,11 @@ func openStalled(ctx context.Context, address string) (net.Conn, error) {
 		})
 		return errors.Join(ran, err)
 	}}
-	c, err := dialer.DialContext(ctx, "tcp", address)
+	c, err := dialer.DialContext(ctx, "tcp", t.at)
 	if err != nil {
 		return nil, err
 	}
-	_, err = fmt.Fprintf(c, "GET /live HTTP/1.1\r\nHost: %s\r\nCookie: faceside_tablet=%s\r\n\r\n", address, uuid.NewString())
-	if err == nil {
+	if err = req.Write(c); err == nil {
 		err = c.SetReadDeadline(time.Now().Add(stallAgain))
 	}
 	if err == nil {

@@ -29,7 +29,8 @@ const (
 
 // loadTablet does what the scripts of a page on a tablet do.
 type loadTablet struct {
-	id     string // its cookie
+	id     string         // its cookie
+	shows  []*http.Cookie // beside it, where it is enrolled and somebody is signed in
 	queue  string
 	number int64
 	maker  models.ID
@@ -69,6 +70,9 @@ func (t *loadTablet) request(ctx context.Context, method, path string, body io.R
 	}
 	req.AddCookie(&http.Cookie{Name: "faceside_tablet", Value: t.id})
 	req.AddCookie(&http.Cookie{Name: "faceside_person", Value: fmt.Sprint(t.maker)})
+	for _, c := range t.shows {
+		req.AddCookie(c)
+	}
 	// Said here, so that the client does not unpack what nobody reads.
 	req.Header.Set("Accept-Encoding", "gzip")
 	return req, nil

@@ -16,6 +16,7 @@ import (
 // crowd is all tablets and what came of their taps.
 type crowd struct {
 	tablets []*loadTablet
+	asleep  []*loadTablet // whose streams nobody reads
 	makers  int
 	client  *http.Client // for all but the streams
 	leave   context.CancelFunc
@@ -35,17 +36,19 @@ type sentTap struct {
 	wanted, told time.Time
 }
 
-// gather opens the bench on every tablet and joins the live streams.
+// gather opens the bench on every tablet and joins the live streams, once everybody is
+// let in who has to be.
 func gather(ctx context.Context, c loadConfig, shop loadShop, address string) (*crowd, error) {
 	each := &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 6 * c.tablets, MaxIdleConns: 0}}
 	streams := &http.Client{Transport: &http.Transport{}}
 	at, leave := context.WithCancel(ctx)
 	all := &crowd{makers: c.makers, client: each, leave: leave, refused: map[string]int{}, unsent: map[string]int{}}
+	if err := all.letIn(ctx, c, shop, address, streams); err != nil {
+		all.goHome()
+		return nil, err
+	}
 	joined := make(chan struct{}, c.tablets)
-	for i := range c.tablets {
-		maker := i % c.makers
-		t := newLoadTablet(address, shop.makers[maker], shop.steps[maker], each, streams)
-		all.tablets = append(all.tablets, t)
+	for _, t := range all.tablets {
 		version, err := t.open(ctx)
 		if err != nil {
 			all.goHome()
@@ -63,6 +66,27 @@ func gather(ctx context.Context, c loadConfig, shop loadShop, address string) (*
 		}
 	}
 	return all, nil
+}
+
+// letIn makes the tablets, and lets them and their makers in.
+func (c *crowd) letIn(ctx context.Context, how loadConfig, shop loadShop, address string, streams *http.Client) error {
+	door, err := openDoor(ctx, shop, address)
+	if err != nil {
+		return fmt.Errorf("signing the planner in: %w", err)
+	}
+	for i := range how.tablets + how.stalled {
+		maker := i % how.makers
+		t := newLoadTablet(address, shop.makers[maker], shop.steps[maker], c.client, streams)
+		if err := door.letIn(ctx, t); err != nil {
+			return fmt.Errorf("letting a tablet and its maker in: %w", err)
+		}
+		if i < how.tablets {
+			c.tablets = append(c.tablets, t)
+		} else {
+			c.asleep = append(c.asleep, t)
+		}
+	}
+	return nil
 }
 
 // tellPatience is how long the streams are waited for.

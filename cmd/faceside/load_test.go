@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -24,9 +25,10 @@ func init() {
 func press(t *testing.T, c loadConfig) *loadReport {
 	t.Helper()
 	c.tablets, c.makers, c.rate, c.address = 6, 3, 60, "127.0.0.1:0"
-	program, err := os.Executable()
+	var err error
+	c.program, err = os.Executable()
 	require.NoError(t, err)
-	r, err := load(context.Background(), c, program)
+	r, err := load(context.Background(), c)
 	require.NoError(t, err)
 	assert.Zero(t, r.lost, "acknowledged and not in the journal")
 	assert.Zero(t, r.doubled)
@@ -43,6 +45,17 @@ func TestLoadCountsEveryTap(t *testing.T) {
 	assert.Zero(t, r.unseen+r.foreign)
 	assert.Positive(t, r.peak)
 	assert.Positive(t, r.drawn.n)
+}
+
+func TestLoadSignedIn(t *testing.T) {
+	r := press(t, loadConfig{span: time.Second, stalled: 1, signedIn: true})
+	assert.Empty(t, r.refused)
+	assert.Equal(t, 60, r.answered.n)
+	assert.Equal(t, 6, r.back.n, "all came back and were served")
+	assert.Zero(t, r.unseen+r.foreign+r.broken+r.failed)
+	var out strings.Builder
+	r.compareTo(r, &out)
+	assert.Contains(t, out.String(), "tap p50 × 1.00, p99 × 1.00; the server's processor time × 1.00")
 }
 
 // What was acknowledged is there although the server was killed among the taps.
