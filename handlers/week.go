@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -124,9 +125,27 @@ func (w *weekRoom) view() views.Week {
 	v.Promises, v.Heavy, v.Steers = w.promises(), w.tellHeaviest(), !w.atBench
 	v.Empty = w.nothing()
 	if !v.AsList {
-		v.Labels, v.Chart, v.Paper = w.chart().Drawings()
+		chart := w.chart()
+		v.Labels, v.Chart = chart.Drawings()
+		var left []string
+		v.Paper, left = chart.OnPaper()
+		v.Left = w.leftOut(left)
 	}
 	return v
+}
+
+// leftNamed is how many rows a sheet names that it has no room for.
+const leftNamed = 8
+
+// leftOut says what a sheet of paper has no room for, and where it is; "" if nothing.
+func (w *weekRoom) leftOut(rows []string) string {
+	switch {
+	case len(rows) == 0:
+		return ""
+	case len(rows) > leftNamed:
+		return w.say.say("No room on this sheet for: %[1]s and %[2]d more rows. The week printed as a list has every step.", strings.Join(rows[:leftNamed], ", "), len(rows)-leftNamed)
+	}
+	return w.say.say("No room on this sheet for: %s. The week printed as a list has every step.", strings.Join(rows, ", "))
 }
 
 // nothing says why the chart is empty, or "".

@@ -73,17 +73,18 @@ func (w *weekRoom) handBlocks(person models.ID) []views.ChartBlock {
 	var all []views.ChartBlock
 	for _, s := range w.shifts {
 		if s.person == person {
-			all = append(all, w.block(s.job, s.at, s.setup))
+			all = append(all, w.block(s.job, s.at, s.setup, person))
 		}
 	}
 	return all
 }
 
-// block is a shift as it is drawn.
-func (w *weekRoom) block(j *job, at views.Stretch, setup bool) views.ChartBlock {
+// block is a person's shift as it is drawn.
+func (w *weekRoom) block(j *job, at views.Stretch, setup bool, person models.ID) views.ChartBlock {
 	b := views.ChartBlock{
 		Kind: views.Work, Commission: w.letter[j.step.CommissionID], State: j.state, At: at,
 		Label: j.step.Name, Group: capital(w.say.phase(j.step.Phase)), Title: w.blockTitle(j, at), Href: stepHref(j.step.ID),
+		Listed: "#" + itemKey(midnight(at.From.In(w.say.now.Location())), person, j.step.ID),
 	}
 	if j.past {
 		b.State = views.StateDone
@@ -145,10 +146,10 @@ func (w *weekRoom) stationBlocks(station models.ID) []views.ChartBlock {
 			continue
 		}
 		for _, part := range w.parts(j, j.setup) {
-			all = append(all, w.block(j, part, true))
+			all = append(all, w.block(j, part, true, w.whose(j, part)))
 		}
 		for _, part := range w.parts(j, j.work) {
-			b := w.block(j, part, false)
+			b := w.block(j, part, false, w.whose(j, part))
 			if state := w.setting(j.step.SetupID); state != "" {
 				b.Label, b.Group = state, state
 			}
@@ -156,6 +157,16 @@ func (w *weekRoom) stationBlocks(station models.ID) []views.ChartBlock {
 		}
 	}
 	return all
+}
+
+// whose is the one who has a part of a job: where several do, the first listed.
+func (w *weekRoom) whose(j *job, part views.Stretch) models.ID {
+	for _, s := range w.shifts {
+		if s.job == j && s.at == part {
+			return s.person
+		}
+	}
+	return first(j.people)
 }
 
 // restRows is a row for each kind of rest that falls into these days. By the day only

@@ -1,6 +1,7 @@
 package handlers
 
 import (
+	"fmt"
 	"strings"
 	"time"
 
@@ -87,7 +88,7 @@ func (w *weekRoom) items(d weekDay, person models.ID) []views.WeekItem {
 	var all []views.WeekItem
 	var last *job
 	var from time.Time
-	setup := ""
+	setup, listed := "", map[models.ID]bool{}
 	for _, s := range w.shifts {
 		if s.person != person || s.at.Overlap(d.whole()).Empty() {
 			continue
@@ -101,10 +102,18 @@ func (w *weekRoom) items(d weekDay, person models.ID) []views.WeekItem {
 			continue
 		}
 		last, from = s.job, s.at.From
-		all = append(all, w.item(s.job, w.fromTo(s.at.From, s.at.To), setup))
-		setup = ""
+		item := w.item(s.job, w.fromTo(s.at.From, s.at.To), setup)
+		if !listed[s.job.step.ID] { // one that was put down between is listed twice
+			item.Key, listed[s.job.step.ID] = itemKey(d.date, person, s.job.step.ID), true
+		}
+		all, setup = append(all, item), ""
 	}
 	return all
+}
+
+// itemKey names a person's step of a day in the page.
+func itemKey(date time.Time, person, step models.ID) string {
+	return fmt.Sprintf("at-%s-%d-%d", date.Format(time.DateOnly), person, step)
 }
 
 func (w *weekRoom) item(j *job, when, setup string) views.WeekItem {

@@ -23,6 +23,7 @@ type Week struct {
 	Labels   template.HTML // the chart's names of rows, and the chart
 	Chart    template.HTML
 	Paper    template.HTML // both as one drawing, for a sheet
+	Left     string        // what the sheet has no room for, one sentence
 	Since    *WeekSince    // nil: no plan was made on this day yet
 	Promises []WeekPromise
 	Heavy    []WeekHeavy // the steps that matter most, as far as weeks were played
@@ -73,6 +74,7 @@ type WeekPerson struct {
 
 // WeekItem is one line of a day's list.
 type WeekItem struct {
+	Key    string // names it in the page; "" where it has been named
 	When   string
 	Was    string // when it was planned for in the morning, where that was another time
 	Letter string // of its commission

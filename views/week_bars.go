@@ -8,7 +8,7 @@ import (
 )
 
 // By the day each row has one bar a day: how much of the shop's hours is taken, by
-// which commission, with the setups at its foot.
+// which commission. What is too little to be read is put together at the bar's foot.
 
 // dayBar is one day of a row.
 type dayBar struct {
@@ -16,6 +16,9 @@ type dayBar struct {
 	open   time.Duration
 	shares []share // setups first, then by letter
 }
+
+// shareLeast is the height in pixels from which a commission's share has a letter.
+const shareLeast = 14
 
 // share is the time of one commission on a day, or of setups.
 type share struct {
@@ -72,34 +75,67 @@ func (l *weekLayout) drawBars(d *svg, row placedRow) {
 		day := l.axis.days[bar.day]
 		x, width := day.x+l.axis.night+1, day.end-day.x-2*l.axis.night-2
 		full, bottom := max(bar.open, bar.total()), row.y+row.height
-		height := func(t time.Duration) int { return int(t * time.Duration(row.height-2) / full) }
+		height := func(t time.Duration) int { return max(int(t*time.Duration(row.height-2)/full), 3) }
 		d.link(day.Href, "wk-bar")
 		d.title(row.Name + ", " + day.Name + ": " + l.barSaid(bar))
 		d.rect("wk-hit", x, row.y, width, row.height, 0)
-		spent := time.Duration(0)
-		for _, s := range bar.shares {
-			low := bottom - height(spent)
-			spent += s.time
-			l.drawShare(d, s, x, bottom-height(spent), width, low)
+		little, read := bar.split(func(s share) bool { return height(s.time) < shareLeast })
+		if len(little.shares) > 1 {
+			top := bottom - height(little.total())
+			d.rect("wk-several", x, top, width, bottom-top, 0)
+			if bottom-top >= shareLeast {
+				d.text("wk-letter-bare", x+width/2, (top+bottom)/2+5, little.of())
+			}
+			bottom = top
+		} else {
+			read = bar
+		}
+		for _, s := range read.shares {
+			top := bottom - height(s.time)
+			drawShare(d, s, x, top, width, bottom)
+			bottom = top
 		}
 		d.end()
 	}
 }
 
+// split takes a bar's shares apart.
+func (b dayBar) split(first func(share) bool) (little, read dayBar) {
+	for _, s := range b.shares {
+		if first(s) {
+			little.shares = append(little.shares, s)
+		} else {
+			read.shares = append(read.shares, s)
+		}
+	}
+	return little, read
+}
+
+// of says whose shares a bar has: a letter or, of several commissions, "+3".
+func (b dayBar) of() string {
+	n := len(b.shares)
+	if b.shares[0].commission < 0 {
+		n-- // setups
+	}
+	if n > 1 {
+		return "+" + strconv.Itoa(n)
+	}
+	return Letter(b.shares[len(b.shares)-1].commission)
+}
+
 // drawShare draws one part of a bar, down to a height.
-func (l *weekLayout) drawShare(d *svg, s share, x, y, width, bottom int) {
-	height := bottom - y
+func drawShare(d *svg, s share, x, y, width, bottom int) {
 	if s.commission < 0 {
-		d.rect("wk-setup-body", x, y, width, height, 0)
+		d.rect("wk-setup-body", x, y, width, bottom-y, 0)
 		for at := x + 2; at < x+width-1; at += 4 {
 			d.line("wk-setup-hatch", at, y, at, bottom)
 		}
 		return
 	}
 	d.group(Look(s.commission))
-	d.rect("wk-share", x, y, width, height, 0)
-	if height >= 14 && width >= 14 {
-		d.text("wk-letter-bare", x+width/2, y+height/2+5, Letter(s.commission))
+	d.rect("wk-share", x, y, width, bottom-y, 0)
+	if bottom-y >= shareLeast && width >= shareLeast {
+		d.text("wk-letter-bare", x+width/2, (y+bottom)/2+5, Letter(s.commission))
 	}
 	d.end()
 }

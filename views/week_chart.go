@@ -2,10 +2,8 @@ package views
 
 import (
 	"cmp"
-	"fmt"
 	"html/template"
 	"slices"
-	"strings"
 	"time"
 
 	"faceside/views/tongues"
@@ -47,7 +45,7 @@ type ChartSection struct {
 // SectionKind says how a section's rows are drawn.
 type SectionKind int
 
-// The kinds of section.
+// The kinds of section, by which weekSizes are listed.
 const (
 	HandsSection SectionKind = iota
 	StationSection
@@ -82,9 +80,10 @@ type ChartBlock struct {
 	Until      string  // of a rest: when it is over
 	Title      string  // all of it, one sentence or two
 	Href       string
-	Pinned     bool // it starts where a maker pinned it
-	Moved      int  // since the morning: above 0 later, below 0 earlier
-	Heavy      bool // it is one of the steps that matter most
+	Listed     string // where the list has it; "" where it does not
+	Pinned     bool   // it starts where a maker pinned it
+	Moved      int    // since the morning: above 0 later, below 0 earlier
+	Heavy      bool   // it is one of the steps that matter most
 }
 
 // same says whether two blocks are of one step.
@@ -117,16 +116,20 @@ func Letter(i int) string {
 }
 
 // Drawings draws the chart in two parts of one height: the rows' names, which
-// stay where they are, and the chart, which may scroll beside them. On paper both
-// are one drawing, as large as the sheet allows.
-func (w WeekChart) Drawings() (labels, chart, paper template.HTML) {
-	l := w.place()
-	return l.drawLabels(), l.drawChart(), l.drawPaper()
+// stay where they are, and the chart, which may scroll beside them.
+func (w WeekChart) Drawings() (labels, chart template.HTML) {
+	l := w.place(onScreen)
+	labelled := newSVG("week-drawn week-names", weekNames, l.height, w.Say.Say("Rows of the chart"))
+	l.drawLabels(labelled)
+	drawn := newSVG("week-drawn week-chart", l.axis.width(), l.height, w.Title)
+	l.drawChart(drawn)
+	return labelled.html(), drawn.html()
 }
 
 // weekLayout is a WeekChart with everything in its place.
 type weekLayout struct {
 	chart    WeekChart
+	sizes    weekSizes
 	axis     timeAxis
 	sections []placedSection
 	promises []placedPromise
@@ -153,57 +156,6 @@ type placedRow struct {
 	bars                  []dayBar // instead of runs, day by day
 }
 
-// piece is a block, or its part between two breaks.
-type piece struct {
-	block  ChartBlock
-	x, end int
-}
-
-// named says whether the piece is wide enough for a name of its own.
-func (p piece) named() bool { return p.end-p.x >= weekNamed && p.block.Kind != SetupWork }
-
-// run is pieces that follow each other and share one label.
-type run struct {
-	pieces []piece
-	lane   int
-}
-
-func (r run) x() int   { return r.pieces[0].x }
-func (r run) end() int { return r.pieces[len(r.pieces)-1].end }
-
-// block is the one the run is known by: its first that is not a setup, if any.
-func (r run) block() ChartBlock { return r.pieces[r.work()].block }
-
-// work is the place of the first piece that is not a setup; 0 if all are.
-func (r run) work() int {
-	return max(slices.IndexFunc(r.pieces, func(p piece) bool { return p.block.Kind != SetupWork }), 0)
-}
-
-// label says what the run is: its step or, of several, what they are together.
-func (r run) label(say *tongues.Speaker) string {
-	var groups []string
-	steps := 0
-	var last ChartBlock
-	for _, p := range r.pieces {
-		if p.block.Kind == SetupWork || steps > 0 && p.block.same(last) {
-			continue // a step cut by a break counts once
-		}
-		steps, last = steps+1, p.block
-		if group := p.block.Group; len(groups) == 0 {
-			groups = append(groups, group)
-		} else if !slices.Contains(groups, group) {
-			groups = append(groups, group)
-		}
-	}
-	if steps == 1 && last.Pinned {
-		return say.Say("Pinned: %s", last.Label)
-	}
-	if steps == 1 {
-		return last.Label
-	}
-	return fmt.Sprintf("%s ×%d", strings.Join(groups, ", "), steps)
-}
-
 // The chart's measures in pixels.
 const (
 	weekHead     = 46 // day names and hours
@@ -215,34 +167,29 @@ const (
 	weekFramed   = 12 // and a stretch a frame
 	restsNamed   = 8  // in a row; of more, only some are named
 	saidLines    = 8  // of a day's sentence, where it takes so many
-	restLanes    = 6  // for one kind of rest; of more, those within a day are left to the curve
 )
 
-// laneHeights are those of a row that needs one lane and of one that needs more.
-func (k SectionKind) laneHeights() (one, several int) {
-	switch k {
-	case HandsSection:
-		return 62, 34
-	case StationSection:
-		return 26, 24
-	}
-	return 23, 23
+// weekSizes are what differs between the screen and paper, in pixels.
+type weekSizes struct {
+	oneLane   [3]int
+	manyLanes [3]int // of several, by kind of section
+	bar       [3]int // by the day
+	rests     int    // so many lanes at most for one kind of rest; of more, those within a day are left to the curve
+	hour      int    // the least width of an hour
 }
 
-// barHeight is that of a row by the day.
-func (k SectionKind) barHeight() int {
-	if k == HandsSection {
-		return 48
-	}
-	return 24
-}
+var (
+	onScreen = weekSizes{[3]int{62, 26, 23}, [3]int{34, 24, 23}, [3]int{48, 24, 24}, 6, byHour.hour}
+	onPaper  = weekSizes{[3]int{48, 24, 21}, [3]int{30, 22, 21}, [3]int{40, 20, 20}, 3, 1}
+)
 
-func (w WeekChart) place() *weekLayout {
+func (w WeekChart) place(sizes weekSizes) *weekLayout {
 	s := byHour
+	s.hour = sizes.hour
 	if w.ByDay {
 		s = byDay
 	}
-	l := &weekLayout{chart: w, axis: newTimeAxis(w.Days, w.Fit, s)}
+	l := &weekLayout{chart: w, sizes: sizes, axis: newTimeAxis(w.Days, w.Fit, s)}
 	y := l.placeDays()
 	for _, s := range w.Sections {
 		placed := placedSection{name: s.Name, kind: s.Kind, y: y}
@@ -284,7 +231,7 @@ func (l *weekLayout) placeDays() int {
 func (l *weekLayout) placeRow(row ChartRow, kind SectionKind, y int) placedRow {
 	p := placedRow{ChartRow: row, y: y}
 	if l.chart.ByDay {
-		p.height, p.bars = kind.barHeight(), l.dayBars(row.Blocks)
+		p.height, p.bars = l.sizes.bar[kind], l.dayBars(row.Blocks)
 		return p
 	}
 	lanes := 1
@@ -292,7 +239,7 @@ func (l *weekLayout) placeRow(row ChartRow, kind SectionKind, y int) placedRow {
 		row.Blocks = l.unnamed(row.Blocks)
 	}
 	placed := l.lanes(row.Blocks)
-	if kind == RestSection && len(placed) > restLanes {
+	if kind == RestSection && len(placed) > l.sizes.rests {
 		overnight := slices.DeleteFunc(slices.Clone(row.Blocks), l.withinADay)
 		p.Note = l.chart.Say.Say("%d more within a day", len(row.Blocks)-len(overnight))
 		placed = l.lanes(overnight)
@@ -301,10 +248,9 @@ func (l *weekLayout) placeRow(row ChartRow, kind SectionKind, y int) placedRow {
 		lanes = max(lanes, lane+1)
 		p.runs = append(p.runs, l.runs(blocks, lane, kind)...)
 	}
-	one, several := kind.laneHeights()
-	p.laneHeight = one
+	p.laneHeight = l.sizes.oneLane[kind]
 	if lanes > 1 {
-		p.laneHeight = several
+		p.laneHeight = l.sizes.manyLanes[kind]
 	}
 	p.height = lanes * p.laneHeight
 	if kind == RestSection && p.Note != "" {
@@ -399,94 +345,4 @@ func (l *weekLayout) restPlace(b ChartBlock) labelPlace {
 		return labelPlace{x + 8, x - 6 - width}
 	}
 	return labelPlace{x - 22, x - 28 - width}
-}
-
-// pieces cuts a block to the days shown and, unless it is a rest, to open time.
-// Work planned or done outside hours is shown where it is.
-func (l *weekLayout) pieces(b ChartBlock) []piece {
-	at := b.At.Overlap(l.axis.stretch())
-	if at.Empty() {
-		return nil
-	}
-	parts := []Stretch{at}
-	if b.Kind != RestTime {
-		if open := l.axis.openParts(at); len(open) > 0 {
-			parts = open
-		}
-	}
-	var out []piece
-	for _, part := range parts {
-		out = append(out, piece{b, l.axis.x(part.From), l.axis.x(part.To)})
-	}
-	return out
-}
-
-// runs joins the pieces of a lane that follow each other.
-func (l *weekLayout) runs(blocks []ChartBlock, lane int, kind SectionKind) []run {
-	var all []piece
-	for _, b := range blocks {
-		all = append(all, l.pieces(b)...)
-	}
-	if kind != RestSection {
-		l.giveRoom(all)
-	}
-	var out []run
-	for _, p := range all {
-		if n := len(out); n > 0 && out[n-1].takes(p, kind) {
-			out[n-1].pieces = append(out[n-1].pieces, p)
-			continue
-		}
-		out = append(out, run{[]piece{p}, lane})
-	}
-	return out
-}
-
-// giveRoom gives a piece of a few minutes a pixel of its own: under its neighbour nobody
-// would see or press it. What follows in the same hours moves on for it, what precedes
-// moves back where they end. Where they have more pieces than pixels, some keep none.
-func (l *weekLayout) giveRoom(all []piece) {
-	for from := 0; from < len(all); {
-		opens, closes, ok := l.hours(all[from])
-		if !ok {
-			from++
-			continue
-		}
-		to, free := from, opens
-		for ; to < len(all) && all[to].x >= opens && all[to].end <= closes; to++ {
-			all[to].x = max(all[to].x, free)
-			all[to].end = max(all[to].end, all[to].x+1)
-			free = all[to].end
-		}
-		for i, last := to-1, closes; i >= from && all[i].end > last; i-- {
-			all[i].end = last
-			all[i].x = max(opens, min(all[i].x, last-1))
-			last = all[i].x
-		}
-		from = to
-	}
-}
-
-// hours are where the opening that a piece lies in begins and ends on the axis.
-func (l *weekLayout) hours(p piece) (opens, closes int, ok bool) {
-	for _, day := range l.axis.days {
-		for _, open := range day.Open {
-			if from, to := l.axis.x(open.From), l.axis.x(open.To); from <= p.x && p.end <= to && from < to {
-				return from, to, true
-			}
-		}
-	}
-	return 0, 0, false
-}
-
-// takes says whether a piece goes on with a run, maybe over a break: of the
-// same commission and, as far as it is shown, the same state; on a station also
-// under the same setup, which is the group there. A pinned step stands alone.
-func (r run) takes(p piece, kind SectionKind) bool {
-	last := r.pieces[len(r.pieces)-1]
-	a, b := last.block, p.block
-	if kind == RestSection || kind == StationSection && a.Group != b.Group || (last.named() || p.named() || a.Pinned || b.Pinned) && !a.same(b) {
-		return false
-	}
-	return a.Commission == b.Commission && p.x-last.end <= byHour.rest &&
-		(a.State == b.State || !marked(a.State) && !marked(b.State))
 }

@@ -1,8 +1,6 @@
 package views
 
 import (
-	"fmt"
-	"html/template"
 	"strconv"
 	"strings"
 	"time"
@@ -15,8 +13,7 @@ import (
 const weekNames = 172
 
 // drawLabels draws the names of the rows.
-func (l *weekLayout) drawLabels() template.HTML {
-	d := newSVGCalled("week-names", "week-drawn week-names", weekNames, l.height, l.chart.Say.Say("Rows of the chart"))
+func (l *weekLayout) drawLabels(d *svg) {
 	for _, s := range l.sections {
 		d.text("wk-section", 10, s.y+16, s.name)
 		for _, row := range s.rows {
@@ -43,7 +40,6 @@ func (l *weekLayout) drawLabels() template.HTML {
 	for _, p := range l.loads {
 		drawName(d, p.Name, p.says(l.chart.Say), p.y, loadHeight)
 	}
-	return d.html()
 }
 
 // drawName writes a row's name, with a note under it where there is room.
@@ -61,8 +57,7 @@ func drawName(d *svg, name, note string, y, height int) {
 }
 
 // drawChart draws everything to the right of the names.
-func (l *weekLayout) drawChart() template.HTML {
-	d := newSVGCalled("week-chart", "week-drawn week-chart", l.axis.width(), l.height, l.chart.Title)
+func (l *weekLayout) drawChart(d *svg) {
 	l.drawDays(d)
 	for _, s := range l.sections {
 		for _, row := range s.rows {
@@ -79,21 +74,10 @@ func (l *weekLayout) drawChart() template.HTML {
 		l.drawLoad(d, p)
 	}
 	l.drawNow(d)
-	return d.html()
 }
 
 // othersY is where those stand that have no line of their own.
 func (l *weekLayout) othersY() int { return l.promiseY + weekTitle + promiseHeight*len(l.promises) }
-
-// drawPaper draws names and chart as one drawing that takes any size.
-func (l *weekLayout) drawPaper() template.HTML {
-	d := &svg{}
-	d.begin("svg", "xmlns", "http://www.w3.org/2000/svg", "class", "week-paper",
-		"viewBox", fmt.Sprintf("0 0 %d %d", weekNames+l.axis.width(), l.height), "role", "img", "aria-label", l.chart.Title)
-	d.shape("use", "href", "#week-names")
-	d.shape("use", "href", "#week-chart", "x", strconv.Itoa(weekNames))
-	return d.html()
-}
 
 // drawDays draws open time as light columns on the dark of closed time, with
 // the days' names and the hours above.
@@ -182,32 +166,49 @@ func (l *weekLayout) drawRow(d *svg, row placedRow) {
 	d.end()
 }
 
-// drawRun draws the blocks of one run, each a link of its own, under one label.
+// drawRun draws a run under one label, as one link.
 func (l *weekLayout) drawRun(d *svg, r run, y, height int) {
-	b := r.block()
-	d.group("wk-run " + Look(b.Commission) + " " + stateClass(b.State))
-	for _, p := range r.pieces {
-		d.link(p.block.Href, "wk-block")
-		d.title(p.block.Title)
-		if p.block.Kind == SetupWork {
-			drawSetup(d, p, y, height)
-		} else {
-			d.rect("wk-body", p.x, y, max(p.end-p.x, 1), height, 0)
-			d.line("wk-band", p.x, y+3, max(p.end, p.x+1), y+3)
-			drawMoved(d, p, y+height)
-			drawHeavy(d, p, y)
-		}
-		d.end()
+	b, class := r.block(), "wk-run "
+	if len(r.of()) > 1 {
+		class += "wk-mixed "
 	}
-	if width := r.end() - r.x(); width >= weekFramed {
-		d.rect("wk-frame", r.x(), y, width, height, 3)
-	} else if marked(b.State) { // beside it: on its own lines so close together the frame would be lost
+	d.link(r.href(), class+Look(b.Commission)+" "+stateClass(b.State))
+	d.title(l.title(r))
+	width := max(r.end()-r.x(), 3)
+	if b.Kind != SetupWork {
+		d.rect("wk-body", r.x(), y, width, height, 0)
+	}
+	for i, p := range r.pieces {
+		drawPiece(d, p, y, height, i == 0)
+	}
+	if width < weekFramed && marked(b.State) { // around it: on its own lines so close together it would be lost
 		d.rect("wk-frame", r.x()-3, y, width+6, height, 3)
+	} else {
+		d.rect("wk-frame", r.x(), y, width, height, min(3, width/3))
 	}
 	if b.Kind != SetupWork {
 		l.drawRunLabel(d, r, y, height)
 	}
 	d.end()
+}
+
+// drawPiece draws when whose work of a run is done, and when a station is set: before the
+// run in full, later, or where there is little room, in its band.
+func drawPiece(d *svg, p piece, y, height int, leads bool) {
+	width := max(p.end-p.x, 2)
+	switch {
+	case p.block.Kind == SetupWork && leads && width >= 5:
+		drawSetup(d, p, y, height)
+		return
+	case p.block.Kind == SetupWork:
+		d.rect("wk-notch", p.x, y, width, 6, 0)
+		return
+	}
+	d.group(Look(p.block.Commission))
+	d.line("wk-band", p.x, y+3, max(p.end, p.x+1), y+3)
+	d.end()
+	drawMoved(d, p, y+height)
+	drawHeavy(d, p, y)
 }
 
 // drawMoved draws under a block that it is not where it was in the morning: a foot,
@@ -240,7 +241,7 @@ func drawHeavy(d *svg, p piece, y int) {
 // drawSetup draws the changing of a station's setup: upright hatching under a
 // notch, never the look of work.
 func drawSetup(d *svg, p piece, y, height int) {
-	width := max(p.end-p.x, 2)
+	width := p.end - p.x
 	d.rect("wk-setup-body", p.x, y, width, height, 0)
 	for x := p.x + 2; x < p.x+width-1; x += 4 {
 		d.line("wk-setup-hatch", x, y, x, y+height)
@@ -255,33 +256,69 @@ func marked(s State) bool {
 	return s == StateInHand || s == StatePutDown || s == StateDone || s == StateInTrouble
 }
 
-// drawRunLabel writes as much as there is room for: the commission's letter, the
+// pinStep is what a pin takes up before a label.
+const pinStep = 10
+
+// drawRunLabel writes as much as there is room for: the commissions' letters, the
 // state's shape, then what it is.
 func (l *weekLayout) drawRunLabel(d *svg, r run, y, height int) {
-	b, left := r.block(), r.pieces[r.work()].x
+	left, right := r.pieces[r.work()].x, r.end()
 	middle := y + 6 + min(height-6, 22)/2
-	if b.Pinned {
-		d.pin(left+1, middle-7)
-		left += 10
+	if r.beside {
+		left, right = right+2, right+2+r.besideWidth()
+		d.rect("wk-hit", r.x(), y, right-r.x(), height, 0)
 	}
-	room := r.end() - left
+	if r.block().Pinned {
+		d.pin(left+1, middle-7)
+		left += pinStep
+	}
+	room := right - left
 	if room < 10 {
 		return
 	}
 	if room < 20 {
-		d.text("wk-letter-bare", left+room/2, middle+5, Letter(b.Commission))
+		d.text("wk-letter-bare", left+room/2, middle+5, Letter(r.block().Commission))
 		return
 	}
 	d.group("wk-label")
-	x := left + 3
-	d.badge(b.Commission, x, middle-8)
-	x += 21
-	if marked(b.State) && r.end()-x >= 14 {
-		d.mark(b.State, x, middle-6)
-		x += 16
+	x := drawLetters(d, r, left+3, right, middle)
+	switch {
+	case r.beside && len(r.steps()) > 1 || len(r.of()) > 1:
+		drawTimes(d, r, x, left+3, right, middle+5, y+height)
+	case !r.beside:
+		drawRunText(d, r.label(l.chart.Say), x, left, right, middle+5, y+height)
 	}
-	drawRunText(d, r.label(l.chart.Say), x, left, r.end(), middle+5, y+height)
 	d.end()
+}
+
+// drawLetters draws the letters of a run's commissions, as many as fit, and the shape of
+// its state; what comes next stands at x.
+func drawLetters(d *svg, r run, x, right, middle int) int {
+	for _, i := range r.of() {
+		if x+16 > right {
+			break
+		}
+		d.badge(i, x, middle-8)
+		x += badgeStep
+	}
+	if state := r.block().State; marked(state) && right-x >= 12 {
+		d.mark(state, x+1, middle-6)
+		x += badgeStep - 2
+	}
+	return x + 3
+}
+
+// drawTimes writes how many steps a run has: beside its letters or under them, whichever
+// has room.
+func drawTimes(d *svg, r run, x, left, right, y, bottom int) {
+	said := times(len(r.steps()))
+	width := textWidth(said, weekTextSize)
+	switch {
+	case r.beside || x+width <= right-2:
+		d.text("wk-text wk-inside", x, y, said)
+	case y+weekTextLine <= bottom-4:
+		d.text("wk-text wk-inside", left, y+weekTextLine, said)
+	}
 }
 
 // drawRunText writes beside the badge, from x on, where the first word fits

@@ -110,13 +110,13 @@ func benchWeek(t *testing.T) WeekChart {
 }
 
 func TestWeekChartGolden(t *testing.T) {
-	labels, chart, _ := benchWeek(t).Drawings()
+	labels, chart := benchWeek(t).Drawings()
 	requireGolden(t, "week-names.svg", labels)
 	requireGolden(t, "week-chart.svg", chart)
 	for _, said := range []string{"Ana", "Table saw, down", "In clamps", "Promises", "most 12 of 12"} {
 		assert.Contains(t, words(t, labels), said)
 	}
-	for _, said := range []string{"Mon 30 Nov", "now 9:42", "Sanding\n×3", "late by 8 h", "promised Fri 11 Dec", "Pinned: Fit the", "Base · Thu 08:40", "Set the planer: 45 mm"} {
+	for _, said := range []string{"Mon 30 Nov", "now 9:42", "Sanding\n×3", "late by 8 h", "promised Fri 11 Dec", "Pinned: Fit the", "Base · Thu 08:40", "10:00 to 11:20: 2 steps (A ×2), one by one in the list."} {
 		assert.Contains(t, words(t, chart), said)
 	}
 	for _, never := range []string{"style=", "<script", "onclick"} {
@@ -140,7 +140,7 @@ func TestWeekChartManyRests(t *testing.T) {
 		names bool
 	}{{restsNamed, true}, {restsNamed + 1, false}} {
 		w := WeekChart{Days: shopDays(monday, 2), Fit: 1000, Sections: []ChartSection{{"At rest", RestSection, []ChartRow{{Name: "In clamps", Blocks: blocks[:c.rests]}}}}}
-		_, chart, _ := w.Drawings()
+		_, chart := w.Drawings()
 		text := words(t, chart)
 		assert.Contains(t, text, "Overnight · 7:00")
 		assert.Contains(t, text, "Evening · 7:00")
@@ -154,12 +154,12 @@ func TestWeekChartRestsWithinADay(t *testing.T) {
 	w := benchWeek(t)
 	row := &w.Sections[1].Rows[0]
 	row.Blocks = slices.Clip(row.Blocks)
-	for range restLanes {
+	for range onScreen.rests {
 		morning := row.Blocks[1]
 		morning.Title = "only counted"
 		row.Blocks = append(row.Blocks, morning)
 	}
-	labels, chart, _ := w.Drawings()
+	labels, chart := w.Drawings()
 	assert.Contains(t, words(t, labels), "8 more within a day")
 	assert.Contains(t, words(t, chart), "Base · Thu 08:40", "over night")
 	assert.NotContains(t, words(t, chart), "only counted")
@@ -250,7 +250,7 @@ func anyWeek(t *rapid.T) WeekChart {
 			from := start.Add(time.Duration(rapid.IntRange(-2000, n*1440+2000).Draw(t, "from")) * time.Minute)
 			b := ChartBlock{Commission: rapid.IntRange(0, 30).Draw(t, "commission"), State: rapid.SampledFrom(States()).Draw(t, "state"),
 				At:    Stretch{from, from.Add(time.Duration(rapid.IntRange(0, 2500).Draw(t, "minutes")) * time.Minute)},
-				Label: fmt.Sprintf("Block %d", k), Group: "Milling", Title: fmt.Sprintf("block %d of kind %d", k, kind), Href: "/steps/1"}
+				Label: fmt.Sprintf("Block %d", k), Group: "Milling", Title: fmt.Sprintf("block %d of kind %d", k, kind), Href: "/steps/1", Listed: "#at-1"}
 			if kind == RestSection {
 				b.Kind = RestTime
 			}
@@ -264,7 +264,7 @@ func anyWeek(t *rapid.T) WeekChart {
 func TestWeekLayoutProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		w := anyWeek(t)
-		l := w.place()
+		l := w.place(onScreen)
 		shown := l.axis.stretch()
 		last := 0
 		for at := shown.From; !at.After(shown.To); at = at.Add(37 * time.Minute) {
@@ -277,18 +277,44 @@ func TestWeekLayoutProperties(t *testing.T) {
 				requireApart(t, l, section.kind, row)
 			}
 		}
-		text := words(t, l.drawChart())
-		for i, section := range w.Sections {
-			for _, b := range section.Rows[0].Blocks {
-				if l.sections[i].rows[0].Note != "" && l.withinADay(b) {
-					continue // counted beside the row's name
-				}
-				if b.At.From.Before(b.At.To) && b.At.From.Before(shown.To) && b.At.To.After(shown.From) {
-					assert.Contains(t, text, b.Title)
-				}
+		requireAllThere(t, l)
+	})
+}
+
+func drawnChart(l *weekLayout) template.HTML {
+	d := newSVG("", l.axis.width(), l.height, "")
+	l.drawChart(d)
+	return d.html()
+}
+
+// requireAllThere: every block is in a run, and every run says its step, or how many it
+// has and where they are.
+func requireAllThere(t *rapid.T, l *weekLayout) {
+	shown, text := l.axis.stretch(), words(t, drawnChart(l))
+	for i, section := range l.chart.Sections {
+		row := l.sections[i].rows[0]
+		drawn := map[string]bool{}
+		for _, r := range row.runs {
+			for _, p := range r.pieces {
+				drawn[p.block.Title] = true
+			}
+			assert.Contains(t, text, l.title(r))
+			if n := len(r.steps()); n > 1 {
+				assert.Contains(t, l.title(r), fmt.Sprintf("%d steps", n))
+				assert.Equal(t, r.block().Listed, r.href())
+			} else {
+				assert.Equal(t, r.block().Href, r.href())
 			}
 		}
-	})
+		for _, b := range section.Rows[0].Blocks {
+			if row.Note != "" && l.withinADay(b) {
+				continue // counted beside the row's name
+			}
+			if b.At.From.Before(b.At.To) && b.At.From.Before(shown.To) && b.At.To.After(shown.From) {
+				assert.True(t, drawn[b.Title], b.Title)
+			}
+		}
+	}
 }
 
 // requireApart: nothing in one lane overlaps, and work lies in open time unless
@@ -320,7 +346,7 @@ func requireApart(t *rapid.T, l *weekLayout, kind SectionKind, row placedRow) {
 
 // TestWeekChartRects reads the drawing itself: every rectangle lies inside.
 func TestWeekChartRects(t *testing.T) {
-	_, chart, _ := benchWeek(t).Drawings()
+	_, chart := benchWeek(t).Drawings()
 	d := xml.NewDecoder(strings.NewReader(string(chart)))
 	size := map[string]int{}
 	seen := 0
@@ -358,13 +384,12 @@ func TestWeekByDayGolden(t *testing.T) {
 	for i := range w.Days {
 		w.Days[i].Href, w.Days[i].Month = "/week?days=1", w.Days[i].Day.Format("Jan")
 	}
-	_, chart, paper := w.Drawings()
+	_, chart := w.Drawings()
 	requireGolden(t, "week-month.svg", chart)
 	for _, said := range []string{"Ana, Mon 30 Nov: setting a station 10 min, A 2 h, B 1 h 10, C 4 h 40", "Nov\n\nMo\n\n30", "Dec\n\nTu\n\n1"} {
 		assert.Contains(t, strings.ReplaceAll(words(t, chart), "\n\n\n", "\n\n"), said)
 	}
-	assert.Contains(t, string(paper), `viewBox="0 0 `)
-	l := w.place()
+	l := w.place(onScreen)
 	for _, section := range l.sections {
 		for _, row := range section.rows {
 			want := time.Duration(0)
@@ -382,6 +407,55 @@ func TestWeekByDayGolden(t *testing.T) {
 	}
 }
 
+// A sheet holds the chart in letters that can be read, and says which rows it has no room
+// for: those with the least work.
+func TestWeekOnPaper(t *testing.T) {
+	week := benchWeek(t)
+	_, left := week.OnPaper()
+	assert.Empty(t, left, "a small week is there whole")
+	tall, month := benchWeek(t), benchWeek(t)
+	for i := range 30 {
+		row := week.Sections[2].Rows[0]
+		row.Name, row.Blocks = fmt.Sprint("Machine ", i), row.Blocks[i%len(row.Blocks):]
+		tall.Sections[2].Rows = append(tall.Sections[2].Rows, row)
+	}
+	month.ByDay, month.Sections = true, tall.Sections
+	many := tall
+	many.Sections = slices.Clone(tall.Sections)
+	many.Sections[0].Rows = nil
+	for i := range 40 {
+		row := week.Sections[0].Rows[0]
+		row.Name = fmt.Sprint("Maker ", i)
+		many.Sections[0].Rows = append(many.Sections[0].Rows, row)
+	}
+	for name, w := range map[string]WeekChart{"small": week, "many stations": tall, "a month": month, "many people": many} {
+		t.Run(name, func(t *testing.T) {
+			paper, left := w.OnPaper()
+			var width, height int
+			_, err := fmt.Sscanf(string(paper)[strings.Index(string(paper), "viewBox"):], `viewBox="0 0 %d %d"`, &width, &height)
+			require.NoError(t, err)
+			assert.LessOrEqual(t, width, paperWidth)
+			assert.LessOrEqual(t, height, paperHeight)
+			said := words(t, paper)
+			rows := 0
+			for _, s := range w.Sections {
+				for _, row := range s.Rows {
+					rows++
+					assert.NotEqual(t, slices.Contains(left, row.Name), strings.Contains(said+"\n", row.Name+"\n"), row.Name)
+				}
+			}
+			assert.Less(t, len(left), rows)
+			for _, c := range w.Commissions {
+				assert.Contains(t, said, c.Verdict, "the promises are the key to the letters")
+			}
+		})
+	}
+	_, left = tall.OnPaper()
+	assert.Contains(t, left, "At once")
+	assert.NotContains(t, left, "Ana")
+	assert.NotContains(t, left, "Planer", "which has the most work")
+}
+
 // Of many promises those have a line that have something to show in the days shown; the
 // others are counted by how they stand.
 func TestWeekManyPromises(t *testing.T) {
@@ -392,13 +466,13 @@ func TestWeekManyPromises(t *testing.T) {
 		w.Commissions = append(w.Commissions, c)
 	}
 	w.Commissions[5].State = PromiseLate
-	l := w.place()
+	l := w.place(onScreen)
 	var lines []int
 	for _, p := range l.promises {
 		lines = append(lines, p.commission)
 	}
 	assert.Equal(t, []int{0, 1, 2}, lines)
-	labels, chart, _ := w.Drawings()
+	labels, chart := w.Drawings()
 	assert.Contains(t, words(t, labels), "9 more")
 	assert.Contains(t, words(t, chart), "outside the days shown: 1 late, 0 tight, 8 in time")
 }
@@ -410,7 +484,7 @@ func TestWeekChartHostileText(t *testing.T) {
 	w.Sections[0].Name, w.Sections[0].Rows[0].Name, w.Sections[0].Rows[0].Note, w.Loads[0].Name = bad, bad, bad, bad
 	b := &w.Sections[0].Rows[0].Blocks[5]
 	b.Label, b.Group, b.Title, b.Href = bad, bad, bad, "javascript:alert(1)"
-	labels, chart, _ := w.Drawings()
+	labels, chart := w.Drawings()
 	for _, drawn := range []template.HTML{labels, chart} {
 		assert.Contains(t, words(t, drawn), `<script>alert("x")</script>`, "shown as text")
 		for _, never := range []string{"<script", "javascript:", "\x00"} {
@@ -437,28 +511,66 @@ func TestWrap(t *testing.T) {
 	assert.Empty(t, wrap("", 13, 75))
 }
 
-// Steps of a few minutes have a pixel each, also right before closing time.
-func TestShortStepsHaveRoom(t *testing.T) {
-	for name, from := range map[string]int{"in the morning": 8*60 + 30, "before closing": 16*60 + 57} {
+// Steps of a few minutes are gathered, so that each run can be read: in its frame, or
+// beside it where there is room.
+func TestShortStepsAreGathered(t *testing.T) {
+	short := func(w WeekChart, minute, n, minutes int, of ...int) (blocks []ChartBlock) {
+		for i := range n {
+			from := w.Days[0].Day.Add(time.Duration(minute+i*minutes) * time.Minute)
+			blocks = append(blocks, ChartBlock{Commission: of[i%len(of)], Label: fmt.Sprint("step ", i), Group: "Milling", Href: fmt.Sprint("/steps/", i), Listed: fmt.Sprint("#", i),
+				At: Stretch{from, from.Add(time.Duration(minutes) * time.Minute)}})
+		}
+		return blocks
+	}
+	w := benchWeek(t)
+	for name, c := range map[string]struct {
+		blocks []ChartBlock
+		want   []string // how many steps of whom, and where it says so
+	}{
+		"one commission":               {short(w, 8*60+30, 20, 5, 0), []string{"A ×20"}},
+		"turn by turn":                 {short(w, 8*60+30, 20, 8, 0, 1), []string{"AB ×20"}},
+		"one after the other":          {append(short(w, 8*60, 12, 8, 0), short(w, 9*60+36, 12, 8, 2)...), []string{"A ×12", "C ×12"}},
+		"alone, with room":             {short(w, 9*60, 1, 5, 1), []string{"B ×1 beside"}},
+		"a few alone, with room":       {short(w, 9*60, 2, 4, 1, 0), []string{"BA ×2 beside"}},
+		"one beside long ones":         {append(append(short(w, 8*60, 1, 90, 0), short(w, 9*60+30, 1, 5, 1)...), short(w, 9*60+35, 1, 90, 2)...), nil},
+		"right before closing":         {short(w, 16*60+54, 6, 1, 0), []string{"A ×6 beside"}},
+		"a day apart is two":           {append(short(w, 15*60, 3, 40, 0), short(w, 24*60+8*60, 3, 40, 0)...), []string{"A ×3", "A ×3"}},
+		"what is done is not to do":    {done(short(w, 8*60, 10, 20, 0), 5), []string{"A ×5", "A ×5"}},
+		"what is in hand is by itself": {inHand(short(w, 8*60, 19, 24, 0, 1), 9), []string{"AB ×9", "B ×1", "AB ×9"}},
+	} {
 		t.Run(name, func(t *testing.T) {
-			w := benchWeek(t)
-			w.Fit = 300
-			var blocks []ChartBlock
-			for i := range 3 {
-				at := w.Days[0].Day.Add(time.Duration(from+i) * time.Minute)
-				blocks = append(blocks, ChartBlock{Label: fmt.Sprint("step ", i), At: Stretch{From: at, To: at.Add(time.Minute)}})
-			}
-			l := w.place()
-			end := 0
-			for _, r := range l.runs(blocks, 0, HandsSection) {
-				for _, p := range r.pieces {
-					require.Less(t, p.x, p.end)
-					require.GreaterOrEqual(t, p.x, end)
-					require.LessOrEqual(t, p.end, l.axis.x(w.Days[0].Day.Add(17*time.Hour)))
-					end = p.end
+			l := w.place(onScreen)
+			var got []string
+			for i, r := range l.runs(c.blocks, 0, HandsSection) {
+				said := ""
+				for _, of := range r.of() {
+					said += Letter(of)
 				}
+				said += " " + times(len(r.steps()))
+				if r.beside {
+					said += " beside"
+				} else if r.block().State != StateInHand {
+					assert.GreaterOrEqual(t, r.end()-r.x(), gatherLeast, "run %d", i)
+				}
+				got = append(got, said)
 			}
-			require.Positive(t, end)
+			if c.want != nil {
+				assert.Equal(t, c.want, got)
+			}
 		})
 	}
+}
+
+// done says that the first n of some blocks are.
+func done(blocks []ChartBlock, n int) []ChartBlock {
+	for i := range n {
+		blocks[i].State = StateDone
+	}
+	return blocks
+}
+
+// inHand says that one of some blocks is.
+func inHand(blocks []ChartBlock, i int) []ChartBlock {
+	blocks[i].State = StateInHand
+	return blocks
 }

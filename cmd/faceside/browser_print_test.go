@@ -39,7 +39,8 @@ func (tb *tablet) pages() int {
 }
 
 // The week, the day and the month each print on one sheet, broadside, names and chart
-// as one drawing within its margins.
+// as one drawing within its margins, in letters that can be read; what there is no room
+// for is said.
 func TestBrowserPrintsTheWeekOnOneSheet(t *testing.T) {
 	t.Parallel()
 	shop := startDemo(t, quickWork)
@@ -63,8 +64,19 @@ func TestBrowserPrintsTheWeekOnOneSheet(t *testing.T) {
 			})
 		}
 	}
+	tb.open("/week")
+	require.NotEmpty(t, tb.text(".week-left"), "this week is taller than a sheet")
 	printed(tb)
-	assert.Len(t, tb.seen("svg.week-paper use"), 2)
+	for name, sheet := range map[string]float64{"A4": 297, "letter": 279.4} {
+		least := fmt.Sprintf(`(() => {
+			const paper = document.querySelector("svg.week-paper"), box = paper.viewBox.baseVal;
+			const scale = Math.min((%f - 16) / box.width, 168 / box.height); // mm a pixel
+			return Math.min(...[...paper.querySelectorAll("text")].map(e => parseFloat(getComputedStyle(e).fontSize))) * scale / 25.4 * 72;
+		})()`, sheet)
+		assert.GreaterOrEqual(t, evaluate[float64](tb, least), 8.0, "%s: no letter of the chart is below 8 points", name)
+	}
+	assert.GreaterOrEqual(t, evaluate[float64](tb, `Math.min(...[...document.querySelectorAll(".week-left, .week-key li")].map(e => parseFloat(getComputedStyle(e).fontSize)))`), 10.6, "8 points")
+	assert.NotEmpty(t, tb.seen("svg.week-paper svg, .week-left"))
 	assert.Empty(t, tb.seen(".week-drawing, .week-list, .week-promises, .week-since, .button"))
 }
 

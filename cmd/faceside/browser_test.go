@@ -204,6 +204,14 @@ func TestBrowserWeek(t *testing.T) {
 	for _, person := range []string{"Maren", "Tobias"} {
 		assert.Contains(t, wide.text("main"), person)
 	}
+	several := `.week-drawing a[href^="#at-"]`
+	require.Positive(t, wide.count(several), "what is too short to be read is drawn together")
+	at := evaluate[string](wide, fmt.Sprintf(`document.querySelector('%s').getAttribute("href")`, several))
+	require.Empty(t, wide.seen(at), "its day is folded")
+	wide.press(several)
+	wide.until("the list shows the first of them", func() bool {
+		return evaluate[bool](wide, fmt.Sprintf(`(() => { const r = document.querySelector(%q).getBoundingClientRect(); return r.height > 0 && r.top >= 0 && r.bottom <= innerHeight })()`, at))
+	})
 	visible := `(() => { const r = document.querySelector(".week-drawing").getBoundingClientRect(); return r.width > 0 && r.height > 0 })()`
 	assert.True(t, evaluate[bool](wide, visible))
 
