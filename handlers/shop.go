@@ -34,7 +34,7 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 	// A time zone that is not known can be mended only here, so this screen does without it.
 	r := &room{snap: snap, records: records, at: s.store.Now(), say: s.words(c)}
 	data := &views.Shop{
-		Missing: s.missing, Near: nearWords[snap.Shop.Units], General: r.say.generalForm(), Hours: r.say.hoursForm(snap.Hours),
+		Missing: s.missing, Near: nearWords[snap.Shop.Units], General: r.say.generalForm(), Hours: r.hoursForm(),
 		DaysOff: r.daysOff(), DayOff: r.dayOffForm(), Person: r.say.personForm(models.Person{Active: true}),
 		Station: s.stationForm(r, models.Station{Places: 1}), Clamp: r.clampForm(models.ClampClass{}),
 		Glue: r.say.glueForm(models.Glue{}), Finish: r.say.finishForm(models.Finish{}), Zone: r.say.zoneForm(models.Zone{}),

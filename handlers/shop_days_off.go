@@ -6,6 +6,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -28,30 +29,34 @@ func (r *room) daysOff() []views.DayOffRow {
 
 func (r *room) dayOffForm() views.Form {
 	id, action := recordForm("days-off", 0)
-	return views.Form{ID: id, Action: action, Title: r.say.say("Add a day off"), Save: r.say.say("Add the day off"), Try: string(models.SteerDayOff), Fields: []views.Field{
+	return views.Form{ID: id, Action: action, Title: r.say.say("Add a day off"), Save: r.saveOrTry(phrase.Key("Add the day off")), Fields: []views.Field{
 		{Name: "date", Label: r.say.say("Day"), Kind: "date"},
 		{Name: "person", Label: r.say.say("Who"), Kind: "select", Options: r.peopleOptions(r.say.say("the whole shop"))},
 		{Name: "reason", Label: r.say.say("Reason"), Kind: "text"},
 	}}
 }
 
-// saveDayOff adds a day off.
+// saveDayOff has a day off tried, or adds it where there is nothing to try it on.
 func (s *server) saveDayOff(c *gin.Context) {
-	s.saveRecord(c, "days-off", func(snap *models.Snapshot, in *reader, _ models.ID) error {
-		day := models.DayOff{Date: in.text("date"), PersonID: in.record("person"), Reason: in.text("reason")}
-		today, err := snap.Shop.Today(s.store.Now())
-		if err != nil {
+	_, _, in, ok := s.posted(c, recordID)
+	if !ok {
+		return
+	}
+	change, home := in.steer(models.SteerDayOff), "/shop#days-off"
+	err := in.err()
+	if err == nil {
+		home, err = s.triedFirst(c, change, home, func() error {
+			_, err := s.store.SaveDayOff(c.Request.Context(), models.DayOff{Date: change.Date, PersonID: in.record("person"), Reason: change.Name})
 			return err
-		}
-		if _, err := time.Parse(time.DateOnly, day.Date); err == nil && day.Date < today {
-			in.refuse("date", "The day %s is past: today is %s.", day.Date, today)
-		}
-		if err := in.err(); err != nil {
-			return err
-		}
-		_, err = s.store.SaveDayOff(c.Request.Context(), day)
-		return err
-	})
+		})
+	}
+	if err == nil {
+		forget(c)
+		seeOther(c, home)
+		return
+	}
+	formID, _ := recordForm("days-off", 0)
+	s.shopSaved(c, "days-off", formID, in.form, err)
 }
 
 // removeDayOff makes a day off a working day again.

@@ -2,6 +2,8 @@ package handlers
 
 import (
 	"fmt"
+	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -18,8 +20,9 @@ var weekdays = []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Th
 // openings is how many openings of one day the form offers.
 const openings = 2
 
-func (w words) hoursForm(hours []models.Hours) views.HoursForm {
-	var form views.HoursForm
+func (r *room) hoursForm() views.HoursForm {
+	w, hours := r.say, r.snap.Hours
+	form := views.HoursForm{Save: r.saveOrTry(phrase.Key("Save the hours"))}
 	for _, day := range weekdays {
 		row := views.HoursDay{Name: w.tell(phrase.Weekday(day)), Total: w.say("closed")}
 		var times []string
@@ -55,7 +58,8 @@ func hourField(day time.Weekday, i int) string {
 // clockTime writes minutes from midnight as 07:30; the end of the day is 24:00.
 func clockTime(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
 
-// saveHours saves the week's openings.
+// saveHours has the week's openings tried, or saves them where there is nothing to try
+// them on.
 func (s *server) saveHours(c *gin.Context) {
 	in, err := s.reader(c)
 	if err != nil {
@@ -63,12 +67,16 @@ func (s *server) saveHours(c *gin.Context) {
 		return
 	}
 	week := in.week()
+	snap, to := (*models.Snapshot)(nil), "/shop#hours"
 	if err = in.err(); err == nil {
-		err = s.store.SaveHours(c.Request.Context(), week)
+		snap, err = s.snapshot(c)
+	}
+	if err == nil && !slices.Equal(opens(week), opens(snap.Hours)) {
+		to, err = s.triedFirst(c, models.Steer{Kind: models.SteerWeek, Week: opens(week)}, to, func() error { return s.store.SaveHours(c.Request.Context(), week) })
 	}
 	forget(c)
 	if err == nil {
-		seeOther(c, "/shop#hours")
+		seeOther(c, to)
 		return
 	}
 	data, broken := s.shopData(c)
@@ -85,6 +93,26 @@ func (s *server) saveHours(c *gin.Context) {
 	}
 	data.Notice = s.words(c).say("%s: see what is marked below.", phrase.Of("Hours"))
 	s.page(c, formStatus(err), "shop", s.words(c).say("Shop"), data)
+}
+
+// opens is the week as a change that is tried carries it.
+func opens(week []models.Hours) []models.Opens {
+	var all []models.Opens
+	for _, h := range week {
+		all = append(all, models.Opens{Weekday: h.Weekday, Opens: h.Opens, Closes: h.Closes})
+	}
+	return all
+}
+
+// writeWeek writes a week as the fields that week reads.
+func writeWeek(v url.Values, week []models.Opens) {
+	next := map[time.Weekday]int{}
+	for _, o := range week {
+		i := next[o.Weekday]
+		v.Set(hourField(o.Weekday, i), clockTime(o.Opens))
+		v.Set(hourField(o.Weekday, i+1), clockTime(o.Closes))
+		next[o.Weekday] = i + 2
+	}
 }
 
 // week reads every opening that was typed. One without its other end is refused.

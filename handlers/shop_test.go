@@ -168,7 +168,7 @@ func TestDaysOff(t *testing.T) {
 
 	p = tab.post("/shop/days-off", url.Values{"date": {"2026-03-01"}, "reason": {"Slip"}})
 	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
-	assert.Contains(t, p.text(`[data-said="date"]`), "The day 2026-03-01 is past: today is 2026-03-02.")
+	assert.Contains(t, p.text(`[data-said="date"]`), "Sun 1 Mar is past: today is Mon 2 Mar.")
 
 	p = tab.press(p, "Remove Tue 10 Mar, Ben")
 	assert.Equal(t, []string{"Thu 19 Mar · the whole shop"}, p.texts("#days-off .row-person"))

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
-	"time"
 
 	"github.com/gin-gonic/gin"
 	"github.com/google/uuid"
@@ -172,7 +171,7 @@ func (r *room) stationOrder(data *views.Station, st *models.Station) {
 		return
 	}
 	data.Down = views.DownForm{TapID: uuid.NewString(), Station: st.ID, Back: stationHref(st.ID)}
-	data.Down.WhatIf = r.planners(tryHref(models.Steer{Kind: models.SteerStation, StationID: st.ID, Date: r.say.now.Format(time.DateOnly)}))
+	data.Down.WhatIf = r.planners(tryHref(models.Steer{Kind: models.SteerDown, StationID: st.ID}))
 	for _, reason := range downReasons {
 		data.Down.Reasons = append(data.Down.Reasons, r.say.tell(reason.Of()))
 	}

@@ -47,7 +47,7 @@ func (r *room) steeredRow(row *models.Steered) views.SteeredRow {
 	switch {
 	case row.LetGoAt != nil:
 		v.State = r.say.say("let go: %s", r.doneBy(*row.LetGoAt, row.LetGoBy))
-	case over(&row.Change, r.say.now.Format(time.DateOnly)):
+	case r.isOver(&row.Change):
 		v.State = r.say.say("over")
 	default:
 		v.Active, v.State = true, r.say.say("in force")
@@ -56,9 +56,13 @@ func (r *room) steeredRow(row *models.Steered) views.SteeredRow {
 	return v
 }
 
-// over tells whether the days of a change lie behind.
-func over(c *models.Steer, today string) bool {
+// isOver tells whether the days of a change lie behind, or what it was for is over.
+func (r *room) isOver(c *models.Steer) bool {
+	today := r.say.now.Format(time.DateOnly)
 	switch c.Kind {
+	case models.SteerDown:
+		st := r.snap.Station(c.StationID)
+		return st == nil || !st.Down
 	case models.SteerDayOff, models.SteerHours, models.SteerHands, models.SteerStation, models.SteerLend, models.SteerBorrow, models.SteerPin:
 		return max(c.Date, c.Until) < today
 	}

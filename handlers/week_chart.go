@@ -44,7 +44,7 @@ func (w *weekRoom) chart() views.WeekChart {
 func (w *weekRoom) handRows() []views.ChartRow {
 	var rows []views.ChartRow
 	for _, p := range w.snap.People {
-		row := views.ChartRow{Name: p.Name, Note: w.awayNote(p.ID), Blocks: w.handBlocks(p.ID)}
+		row := views.ChartRow{Name: p.Name, Note: w.daysNote(p.ID), Blocks: w.handBlocks(p.ID)}
 		if p.Active || len(row.Blocks) > 0 {
 			rows = append(rows, row)
 		}
@@ -55,18 +55,25 @@ func (w *weekRoom) handRows() []views.ChartRow {
 	return rows
 }
 
-// awayNote names the days on which a person is off.
-func (w *weekRoom) awayNote(person models.ID) string {
-	var days []string
+// daysNote names the days on which a person is off, and the hours of their own.
+func (w *weekRoom) daysNote(person models.ID) string {
+	var days, notes []string
 	for _, d := range w.days {
 		if _, off := d.away[person]; off && len(d.open) > 0 {
 			days = append(days, w.say.tell(phrase.ShortWeekday(d.date.Weekday())))
 		}
 	}
-	if len(days) == 0 {
-		return ""
+	if len(days) > 0 {
+		notes = append(notes, w.say.say("off %s", strings.Join(days, ", ")))
 	}
-	return w.say.say("off %s", strings.Join(days, ", "))
+	for _, d := range w.days {
+		for _, o := range d.own {
+			if o.People[person] {
+				notes = append(notes, w.say.say("also %[1]s %[2]s–%[3]s ## a person, by the shop's hours", phrase.ShortWeekday(d.date.Weekday()), w.shortClock(o.From), w.shortClock(o.To)))
+			}
+		}
+	}
+	return strings.Join(notes, " · ")
 }
 
 func (w *weekRoom) handBlocks(person models.ID) []views.ChartBlock {
@@ -121,6 +128,9 @@ func shortest(day string) string { return string([]rune(day)[:2]) }
 func (w *weekRoom) clock(t time.Time) string {
 	return phrase.Clock(t.In(w.say.now.Location()))
 }
+
+// shortClock says it where there is little room: "8", "8:05".
+func (w *weekRoom) shortClock(t time.Time) string { return strings.TrimSuffix(w.clock(t), ":00") }
 
 // stationRows is a row for every station that is used on these days or down.
 func (w *weekRoom) stationRows() []views.ChartRow {

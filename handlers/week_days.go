@@ -25,12 +25,24 @@ type weekRoom struct {
 type weekDay struct {
 	date   time.Time // midnight in the shop's time zone
 	open   []views.Stretch
+	own    []models.OwnOpening  // those in which only some people work
 	closed string               // why the whole shop is off
 	away   map[models.ID]string // why a person is off
 }
 
 func (d weekDay) whole() views.Stretch {
 	return views.Stretch{From: d.date, To: d.date.AddDate(0, 0, 1)}
+}
+
+// minutesFor is how long one person is there, who is not off.
+func (d weekDay) minutesFor(person models.ID) int {
+	sum := d.minutes()
+	for _, o := range d.own {
+		if !o.People[person] {
+			sum -= int(o.To.Sub(o.From).Minutes())
+		}
+	}
+	return sum
 }
 
 // minutes is how long the shop is open.
@@ -79,7 +91,7 @@ func (r *room) weekRoom(asked weekAsked) *weekRoom {
 func longest(span int) int { return 2*span + 5 }
 
 func (w *weekRoom) day(date time.Time) weekDay {
-	d := weekDay{date: date, away: map[models.ID]string{}}
+	d := weekDay{date: date, away: map[models.ID]string{}, own: planner.OwnHours(w.snap, date)}
 	for _, o := range planner.Openings(w.snap, date) {
 		d.open = append(d.open, views.Stretch{From: o.From, To: o.To})
 	}

@@ -60,7 +60,7 @@ func (w *weekRoom) unfolded() int {
 func (w *weekRoom) personDay(d weekDay, p models.Person) (views.WeekPerson, bool) {
 	day := views.WeekPerson{Name: p.Name, Away: d.away[p.ID], Items: w.items(d, p.ID)}
 	if day.Away == "" {
-		day.Hours = w.say.say("%s of %s ## hours", span(w.minutesOf(d, p.ID)), span(d.minutes()))
+		day.Hours = w.say.say("%s of %s ## hours", span(w.minutesOf(d, p.ID)), span(d.minutesFor(p.ID)))
 	}
 	return day, p.Active || len(day.Items) > 0
 }
@@ -232,7 +232,7 @@ func (w *weekRoom) handsOf(d weekDay) (planned, hands int) {
 	for _, p := range w.snap.People {
 		planned += w.minutesOf(d, p.ID)
 		if _, off := d.away[p.ID]; p.Active && !off {
-			hands += d.minutes()
+			hands += d.minutesFor(p.ID)
 		}
 	}
 	return planned, hands

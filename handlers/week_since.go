@@ -3,6 +3,7 @@ package handlers
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -62,7 +63,7 @@ func (w *weekRoom) tellSince() *views.WeekSince {
 	v := &views.WeekSince{Says: w.say.say("Compared with the day's first plan, made at %[1]s: %[2]s, %[3]s.", at,
 		w.say.say("%d steps moved", len(w.since.Moved)), w.say.say("%d stand where they stood", w.since.Stayed))}
 	for _, m := range w.since.Causes {
-		cause := views.WeekCause{Key: fmt.Sprintf("since-%d", m.ID), Says: w.why(m)}
+		cause := views.WeekCause{Key: fmt.Sprintf("since-%d", m.ID), Says: w.why(&m)}
 		switch {
 		case len(m.Steps) > 0:
 			cause.Count = w.say.say("%d steps moved", len(m.Steps))
@@ -100,9 +101,28 @@ func (w *weekRoom) openSpan(minutes int) string {
 	return span(minutes)
 }
 
-// why says what happened.
-func (w *weekRoom) why(m planner.MovedFor) string {
+// besideNamed is how many things that came together are named.
+const besideNamed = 6
+
+// why says what happened: all of it, where several things came together.
+func (w *weekRoom) why(m *planner.MovedFor) string {
 	at := w.say.at(m.At)
+	first := w.happened(&models.CameBetween{Cause: m.Cause, TapSeq: m.TapSeq, StepID: m.StepID, CommissionID: m.CommissionID, Tap: m.Tap, Steered: m.Steered}, at)
+	if len(m.Beside) == 0 {
+		return first
+	}
+	all := []string{first}
+	for i := range m.Beside[:min(len(m.Beside), besideNamed-1)] {
+		all = append(all, w.happened(&m.Beside[i], at))
+	}
+	if more := len(m.Beside) - len(all) + 1; more > 0 {
+		all = append(all, w.say.say("and %d more", more))
+	}
+	return w.say.say("These came close together, and which of them moved what cannot be told apart: %s", strings.Join(all, " "))
+}
+
+// happened says one thing that a plan was made for.
+func (w *weekRoom) happened(m *models.CameBetween, at string) string {
 	switch m.Cause {
 	case models.MovedByTap:
 		return w.tapped(m.Tap)

@@ -16,7 +16,7 @@ import (
 func (r *room) tryForms(with []string, typed url.Values) []views.TryGroup {
 	f := &trying{room: r, with: with, typed: typed}
 	days := views.TryGroup{Title: r.say.say("Days and hands"), Forms: f.forms(models.SteerDayOff, models.SteerHours, models.SteerHands)}
-	machines := views.TryGroup{Title: r.say.say("Machines and clamps"), Forms: f.forms(models.SteerStation, models.SteerLend, models.SteerBorrow)}
+	machines := views.TryGroup{Title: r.say.say("Machines and clamps"), Forms: f.forms(models.SteerDown, models.SteerStation, models.SteerLend, models.SteerBorrow)}
 	commissions := views.TryGroup{Title: r.say.say("Commissions"), Forms: f.forms(models.SteerHold, models.SteerWeight, models.SteerPromise,
 		models.SteerResume, models.SteerGlue, models.SteerFinish)}
 	groups := []views.TryGroup{days, machines, commissions}
@@ -39,7 +39,7 @@ type trying struct {
 // tryTitles are the changes as their forms are headed, and the words of their buttons.
 var tryTitles = map[models.SteerKind]phrase.Key{
 	models.SteerDayOff: "A day off", models.SteerHours: "Extra hours", models.SteerHands: "A borrowed pair of hands",
-	models.SteerStation: "A station down", models.SteerLend: "Clamps lent out", models.SteerBorrow: "Clamps borrowed",
+	models.SteerDown: "A station down from now on", models.SteerStation: "A station down for some days", models.SteerLend: "Clamps lent out", models.SteerBorrow: "Clamps borrowed",
 	models.SteerHold: "Hold a commission", models.SteerResume: "Go on with a held one", models.SteerWeight: "Raise or lower one",
 	models.SteerPromise: "Another promised date", models.SteerGlue: "Another glue", models.SteerFinish: "Another finish",
 	models.SteerPin: "Pin it to a day", models.SteerGive: "Give it to somebody",
@@ -84,11 +84,14 @@ func (f *trying) fields(kind models.SteerKind) []views.Field {
 	case models.SteerDayOff:
 		return []views.Field{f.date(), f.choose("person", f.say.say("Who"), f.peopleOptions(f.say.say("the whole shop"))), {Name: "reason", Label: f.say.say("Reason"), Kind: "text"}}
 	case models.SteerHours:
-		return []views.Field{f.date(), {Name: "opens", Label: f.say.say("Opens"), Kind: "time"}, {Name: "closes", Label: f.say.say("Closes"), Kind: "time"}}
+		return []views.Field{f.date(), {Name: "opens", Label: f.say.say("From ## a time of day"), Kind: "time"}, {Name: "closes", Label: f.say.say("Until ## a time of day"), Kind: "time"},
+			f.choose("person", f.say.say("Who"), f.peopleOptions(f.say.say("the whole shop")))}
 	case models.SteerHands:
 		return []views.Field{{Name: "name", Label: f.say.say("Name"), Kind: "text"}, f.date(), f.until()}
 	case models.SteerStation:
 		return []views.Field{f.choose("station", f.say.say("Station"), f.stationOptions("")), f.date(), f.until()}
+	case models.SteerDown:
+		return []views.Field{f.choose("station", f.say.say("Station"), f.stationsInOrder()), {Name: "reason", Label: f.say.say("Reason"), Kind: "text"}}
 	case models.SteerLend, models.SteerBorrow:
 		return []views.Field{f.choose("clamps", f.say.say("Clamps"), options("", f.snap.Clamps, func(r *models.ClampClass) (models.ID, string) { return r.ID, r.Name })), {Name: "count", Label: f.say.say("How many"), Kind: "number", Mode: "numeric", Least: "1", Value: "4"}, f.date(), f.until()}
 	case models.SteerGlue:
@@ -127,6 +130,14 @@ func (f *trying) choose(name, label string, options []views.Option) views.Field 
 		field.Value = options[0].Value
 	}
 	return field
+}
+
+// stationsInOrder are those that could go out of order.
+func (f *trying) stationsInOrder() []views.Option {
+	down := func(o views.Option) bool {
+		return slices.ContainsFunc(f.snap.Stations, func(s models.Station) bool { return s.Down && o.Value == chosen(&s.ID) })
+	}
+	return slices.DeleteFunc(f.stationOptions(""), down)
 }
 
 func (f *trying) commissions(states ...models.CommissionState) []views.Option {

@@ -90,10 +90,17 @@ func (r *reader) steer(kind models.SteerKind) models.Steer {
 	case models.SteerHours:
 		c.Date = r.text("date")
 		c.Opens, c.Closes = r.clock("opens"), r.clock("closes")
+		if p := r.record("person"); p != nil {
+			c.PersonID = *p
+		}
+	case models.SteerWeek:
+		c.Week = opens(r.week())
 	case models.SteerHands:
 		c.Name, c.Date, c.Until = r.text("name"), r.text("date"), r.text("until")
 	case models.SteerStation:
 		c.StationID, c.Date, c.Until = r.needed("station"), r.text("date"), r.text("until")
+	case models.SteerDown:
+		c.StationID, c.Name = r.needed("station"), r.text("reason")
 	case models.SteerLend, models.SteerBorrow:
 		c.ClampClassID, c.Count, c.Date, c.Until = r.needed("clamps"), r.whole("count"), r.text("date"), r.text("until")
 	case models.SteerGlue:
@@ -146,7 +153,9 @@ func steerFields(c models.Steer) url.Values {
 	case models.SteerHours:
 		v.Set("opens", clockTime(c.Opens))
 		v.Set("closes", clockTime(c.Closes))
-	case models.SteerDayOff:
+	case models.SteerWeek:
+		writeWeek(v, c.Week)
+	case models.SteerDayOff, models.SteerDown:
 		text("reason", c.Name)
 	case models.SteerHands:
 		text("name", c.Name)

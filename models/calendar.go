@@ -16,8 +16,9 @@ type Calendar struct {
 	off  map[string]DayOff      // of the whole shop, by day
 	away map[string]map[ID]bool // single people, by day
 
-	extra map[string][]Hours // openings beside those of the week, by day
-	stays map[ID][]Stay      // of those who are there on some days only
+	extra map[string][]Hours      // openings of the shop beside those of the week, by day
+	own   map[string][]ExtraHours // hours of one person beside those of the shop, by day
+	stays map[ID][]Stay           // of those who are there on some days only
 }
 
 // Opening is one stretch of open time, From included and To not.
@@ -49,9 +50,13 @@ func NewCalendar(zone *time.Location, hours []Hours, daysOff []DayOff) *Calendar
 // Calendar is that of the shop as the snapshot has it.
 func (s *Snapshot) Calendar(zone *time.Location) *Calendar {
 	c := NewCalendar(zone, s.Hours, s.DaysOff)
-	c.extra, c.stays = map[string][]Hours{}, map[ID][]Stay{}
+	c.extra, c.own, c.stays = map[string][]Hours{}, map[string][]ExtraHours{}, map[ID][]Stay{}
 	for _, h := range s.ExtraHours {
-		c.extra[h.Date] = append(c.extra[h.Date], Hours{Opens: h.Opens, Closes: h.Closes})
+		if h.PersonID != nil {
+			c.own[h.Date] = append(c.own[h.Date], h)
+		} else {
+			c.extra[h.Date] = append(c.extra[h.Date], Hours{Opens: h.Opens, Closes: h.Closes})
+		}
 	}
 	for _, stay := range s.Stays {
 		c.stays[stay.PersonID] = append(c.stays[stay.PersonID], stay)
@@ -123,14 +128,103 @@ func (c *Calendar) Noon(t time.Time, i int) time.Time {
 	return time.Date(y, m, d+i, 12, 0, 0, 0, c.Zone)
 }
 
-// Day returns the openings of the day that t lies in, i days later, in order and
-// apart; those that touch are one. None on a day off of the shop.
+// Day returns when anybody works on the day that t lies in, i days later: openings in
+// order and apart; those that touch are one. None on a day off of the shop.
 func (c *Calendar) Day(t time.Time, i int) []Opening {
 	noon := c.Noon(t, i)
-	if _, off := c.off[noon.Format(time.DateOnly)]; off {
+	date := noon.Format(time.DateOnly)
+	if _, off := c.off[date]; off {
 		return nil
 	}
-	return c.openings(noon, c.extra[noon.Format(time.DateOnly)])
+	more := c.extra[date]
+	for _, h := range c.own[date] {
+		if c.here(*h.PersonID, date) {
+			more = append(more[:len(more):len(more)], Hours{Opens: h.Opens, Closes: h.Closes})
+		}
+	}
+	return c.openings(noon, more)
+}
+
+// Whole is Day without the hours that some people work alone.
+func (c *Calendar) Whole(t time.Time, i int) []Opening {
+	noon := c.Noon(t, i)
+	date := noon.Format(time.DateOnly)
+	if _, off := c.off[date]; off {
+		return nil
+	}
+	return c.openings(noon, c.extra[date])
+}
+
+// OwnOpening is a stretch in which only some people work.
+type OwnOpening struct {
+	Opening
+	People map[ID]bool
+}
+
+// Own returns the stretches of the day that t lies in, i days later, in which only some
+// people work, in order and apart.
+func (c *Calendar) Own(t time.Time, i int) []OwnOpening {
+	noon := c.Noon(t, i)
+	date := noon.Format(time.DateOnly)
+	if len(c.own[date]) == 0 {
+		return nil
+	}
+	whole := c.Whole(t, i)
+	var all []OwnOpening
+	for _, o := range c.Day(t, i) {
+		edges := []time.Time{o.From, o.To}
+		for _, other := range slices.Concat(whole, c.ownHours(noon)) {
+			for _, edge := range []time.Time{other.From, other.To} {
+				if edge.After(o.From) && edge.Before(o.To) {
+					edges = append(edges, edge)
+				}
+			}
+		}
+		slices.SortFunc(edges, time.Time.Compare)
+		for k := range len(edges) - 1 {
+			part := Opening{edges[k], edges[k+1]}
+			if part.From.Before(part.To) && !slices.ContainsFunc(whole, part.overlaps) {
+				all = append(all, OwnOpening{part, c.atOwn(noon, part)})
+			}
+		}
+	}
+	return all
+}
+
+// ownHours are the hours that people work alone on a day, as times.
+func (c *Calendar) ownHours(noon time.Time) []Opening {
+	y, m, d := noon.Date()
+	var all []Opening
+	for _, h := range c.own[noon.Format(time.DateOnly)] {
+		all = append(all, Opening{time.Date(y, m, d, 0, h.Opens, 0, 0, c.Zone), time.Date(y, m, d, 0, h.Closes, 0, 0, c.Zone)})
+	}
+	return all
+}
+
+// atOwn is who works in a stretch of a day by hours of their own.
+func (c *Calendar) atOwn(noon time.Time, at Opening) map[ID]bool {
+	date, people := noon.Format(time.DateOnly), map[ID]bool{}
+	for k, o := range c.ownHours(noon) {
+		if p := *c.own[date][k].PersonID; o.overlaps(at) && c.here(p, date) {
+			people[p] = true
+		}
+	}
+	return people
+}
+
+// here tells whether a person is there on a day at all, and not off.
+func (c *Calendar) here(person ID, date string) bool {
+	return c.Here(person, date) && !c.away[date][person]
+}
+
+// There tells whether a person is there at a time at which anybody works.
+func (c *Calendar) There(person ID, at time.Time) bool {
+	for _, o := range c.Own(at, 0) {
+		if !at.Before(o.From) && at.Before(o.To) {
+			return o.People[person]
+		}
+	}
+	return c.here(person, c.Date(at))
 }
 
 // openings returns those of a weekday and more of that day, days off left aside.
@@ -160,7 +254,7 @@ func (c *Calendar) openings(noon time.Time, more []Hours) []Opening {
 }
 
 // NeverOpen tells whether there is no opening in the whole week, nor any beside it.
-func (c *Calendar) NeverOpen() bool { return c.FullDay() == 0 && len(c.extra) == 0 }
+func (c *Calendar) NeverOpen() bool { return c.FullDay() == 0 && len(c.extra) == 0 && len(c.own) == 0 }
 
 // FullDay returns the open minutes of the longest day of the week.
 func (c *Calendar) FullDay() int {

@@ -137,7 +137,7 @@ func (p *pinner) handsThere(others []*Step) error {
 	for _, person := range p.snap.People {
 		if person.Active {
 			crew++
-			if !p.hours.Away(p.hours.Date(p.at))[person.ID] {
+			if p.hours.There(person.ID, p.at) {
 				there++
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"slices"
 	"time"
 
 	"gorm.io/gorm"
@@ -26,11 +27,12 @@ type PlanMoves struct {
 	Day          string
 	At           time.Time // when the first of them was saved
 	Cause        MoveCause
-	TapSeq       *int64     // for MovedByTap, and the newest for MovedByWork
-	StepID       *ID        // for MovedByWork
-	CommissionID *ID        // for MovedByTaking
-	SteeredID    *ID        // for MovedBySteering
-	Moved        map[ID]int `gorm:"serializer:json"` // by step, the minutes by which it starts later; below 0: earlier
+	TapSeq       *int64        // for MovedByTap, and the newest for MovedByWork
+	StepID       *ID           // for MovedByWork
+	CommissionID *ID           // for MovedByTaking
+	SteeredID    *ID           // for MovedBySteering
+	Beside       []CameBetween `gorm:"serializer:json"` // what came together with it, oldest first: which of them moved what nobody can tell
+	Moved        map[ID]int    `gorm:"serializer:json"` // by step, the minutes by which it starts later; below 0: earlier
 
 	// As DaySince reads them.
 	Tap     *Tap `gorm:"foreignKey:TapSeq;references:Seq"`
@@ -39,6 +41,19 @@ type PlanMoves struct {
 
 // TableName: each row is of several moves.
 func (PlanMoves) TableName() string { return "plan_moves" }
+
+// CameBetween is something that came before a plan, named as PlanMoves names a cause.
+type CameBetween struct {
+	Cause        MoveCause `json:"cause"`
+	TapSeq       *int64    `json:"tap,omitempty"`
+	StepID       *ID       `json:"step,omitempty"`
+	CommissionID *ID       `json:"commission,omitempty"`
+	SteeredID    *ID       `json:"steered,omitempty"`
+
+	// As DaySince reads them.
+	Tap     *Tap     `json:"-"`
+	Steered *Steered `json:"-"`
+}
 
 // MoveCause is what a plan was made for.
 type MoveCause string
@@ -72,9 +87,34 @@ func (s *Store) DaySince(ctx context.Context) (first *Plan, moves []PlanMoves, e
 		if err := first.readSteps(tx); err != nil {
 			return err
 		}
-		return tx.Preload("Tap").Preload("Steered").Where("day = ?", date).Order("at, id").Find(&moves).Error
+		if err := tx.Preload("Tap").Preload("Steered").Where("day = ?", date).Order("at, id").Find(&moves).Error; err != nil {
+			return err
+		}
+		for i := range moves {
+			if err := readCame(tx, moves[i].Beside); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 	return first, moves, err
+}
+
+// readCame reads the taps and the kept changes that causes name.
+func readCame(tx *gorm.DB, all []CameBetween) (err error) {
+	for i := range all {
+		if seq := all[i].TapSeq; seq != nil {
+			if all[i].Tap, err = one[Tap](tx.Where("seq = ?", *seq)); err != nil {
+				return fmt.Errorf("read tap %d: %w", *seq, err)
+			}
+		}
+		if id := all[i].SteeredID; id != nil {
+			if all[i].Steered, err = one[Steered](tx.Where("id = ?", *id)); err != nil {
+				return fmt.Errorf("read change %d: %w", *id, err)
+			}
+		}
+	}
+	return nil
 }
 
 // today is the day by the shop's clock.
@@ -148,11 +188,16 @@ func (s *Store) movesFor(tx *gorm.DB, day *PlanDay, before, p *Plan) (*PlanMoves
 	if sameSearch(before, p) {
 		return get[PlanMoves](tx, "moves", *day.MovesID)
 	}
-	moves, err := s.causeOf(tx, day, before, p)
+	all, err := s.causesBetween(tx, day, before, p)
 	if err != nil {
 		return nil, err
 	}
-	like := tx.Where("day = ? AND cause = ?", moves.Day, moves.Cause)
+	moves := movesOf(all)
+	moves.Day, moves.At = day.Day, p.MadeAt
+	if len(all) > 1 {
+		return moves, nil
+	}
+	like := tx.Where("day = ? AND cause = ? AND beside = '[]'", moves.Day, moves.Cause)
 	switch moves.Cause {
 	case MovedByTap:
 		like = like.Where("tap_seq = ?", *moves.TapSeq)
@@ -174,47 +219,82 @@ func (s *Store) movesFor(tx *gorm.DB, day *PlanDay, before, p *Plan) (*PlanMoves
 	return known, nil
 }
 
-// causeOf says what a plan was made for: of all that happened since the one before,
-// what weighs most.
-func (s *Store) causeOf(tx *gorm.DB, day *PlanDay, before, p *Plan) (*PlanMoves, error) {
-	moves := &PlanMoves{Day: day.Day, At: p.MadeAt, Cause: MovedByClock}
+// movesOf is a row for what a plan was made for: of all that came, what weighs most
+// names it, and the others stand beside it.
+func movesOf(all []CameBetween) *PlanMoves {
+	first := 0
+	for i := range all {
+		if weighs(all[i].Cause) < weighs(all[first].Cause) {
+			first = i
+		}
+	}
+	c := all[first]
+	return &PlanMoves{Cause: c.Cause, TapSeq: c.TapSeq, StepID: c.StepID, CommissionID: c.CommissionID, SteeredID: c.SteeredID,
+		Beside: slices.Delete(slices.Clone(all), first, first+1), Tap: c.Tap, Steered: c.Steered}
+}
+
+// weighs is the place of a cause among those that come together, the heaviest first.
+func weighs(c MoveCause) int {
+	return slices.Index([]MoveCause{MovedByTap, MovedByTaking, MovedBySteering, MovedByCommission, MovedByShop, MovedByWork, MovedByClock}, c)
+}
+
+// causesBetween lists what came between two plans: the taps that changed what is to be
+// done with what, the commissions that came in, the changes that were kept or let go,
+// other changes of a commission or of the shop, and of each step that was worked on the
+// newest tap; the clock where there is nothing of these.
+func (s *Store) causesBetween(tx *gorm.DB, day *PlanDay, before, p *Plan) ([]CameBetween, error) {
 	if before.Revision == p.Revision {
-		return moves, nil
+		return []CameBetween{{Cause: MovedByClock}}, nil
 	}
-	newest := func(where string) (*Tap, error) {
-		return one[Tap](tx.Where("seq > ? AND "+where, day.Journal, progressing).Order("seq DESC"))
-	}
-	other, err := newest("(step_id IS NULL OR kind NOT IN ?)")
-	if err != nil {
-		return nil, fmt.Errorf("look what was tapped since the plan before: %w", err)
-	}
-	work, err := newest("step_id IS NOT NULL AND kind IN ?")
-	if err != nil {
-		return nil, fmt.Errorf("look how the work went on since the plan before: %w", err)
-	}
-	taken, err := one[Commission](tx.Where("taken_at > ? AND state = ?", before.MadeAt, Open).Order("taken_at DESC"))
-	if err != nil {
-		return nil, fmt.Errorf("look what commission came in since the plan before: %w", err)
-	}
-	steered, err := one[Steered](tx.Where("kept_at > ? OR let_go_at > ?", before.MadeAt, before.MadeAt).Order("id DESC"))
-	if err != nil {
+	var steered []Steered
+	if err := tx.Where("kept_at > ? OR let_go_at > ?", before.MadeAt, before.MadeAt).Order("id").Find(&steered).Error; err != nil {
 		return nil, fmt.Errorf("look what was steered since the plan before: %w", err)
 	}
-	switch {
-	case other != nil:
-		moves.Cause, moves.TapSeq = MovedByTap, &other.Seq
-	case taken != nil:
-		moves.Cause, moves.CommissionID = MovedByTaking, &taken.ID
-	case steered != nil:
-		moves.Cause, moves.SteeredID = MovedBySteering, &steered.ID
-	case s.order.commission > before.Revision:
-		moves.Cause = MovedByCommission
-	case s.order.shop > before.Revision || work == nil:
-		moves.Cause = MovedByShop
-	default:
-		moves.Cause, moves.TapSeq, moves.StepID = MovedByWork, &work.Seq, work.StepID
+	var taken []Commission
+	if err := tx.Where("taken_at > ? AND state = ?", before.MadeAt, Open).Order("taken_at, id").Find(&taken).Error; err != nil {
+		return nil, fmt.Errorf("look what commission came in since the plan before: %w", err)
 	}
-	return moves, nil
+	all, err := tapsBetween(tx, day.Journal, steered)
+	if err != nil {
+		return nil, err
+	}
+	for i := range taken {
+		all = append(all, CameBetween{Cause: MovedByTaking, CommissionID: &taken[i].ID})
+	}
+	for i := range steered {
+		all = append(all, CameBetween{Cause: MovedBySteering, SteeredID: &steered[i].ID})
+	}
+	if len(taken) == 0 && s.order.commission > before.Revision {
+		all = append(all, CameBetween{Cause: MovedByCommission})
+	}
+	if len(steered) == 0 && (s.order.shop > before.Revision || len(all) == 0) {
+		all = append(all, CameBetween{Cause: MovedByShop})
+	}
+	return all, nil
+}
+
+// tapsBetween lists the taps since a row of the journal, of the work on a step only the
+// newest, and without those that were written with a change that was kept or undone
+// since.
+func tapsBetween(tx *gorm.DB, since int64, steered []Steered) ([]CameBetween, error) {
+	var taps []Tap
+	if err := tx.Where("seq > ?", since).Order("seq").Find(&taps).Error; err != nil {
+		return nil, fmt.Errorf("look what was tapped since the plan before: %w", err)
+	}
+	var all []CameBetween
+	for i := range taps {
+		t := &taps[i]
+		undone := func(u Tap) bool { return u.Undoes != nil && *u.Undoes == t.Seq }
+		switch {
+		case slices.ContainsFunc(steered, func(s Steered) bool { return s.Was.Tap == t.Seq }), slices.ContainsFunc(taps[i+1:], undone):
+		case t.StepID == nil || !slices.Contains(progressing, t.Kind):
+			all = append(all, CameBetween{Cause: MovedByTap, TapSeq: &t.Seq})
+		default:
+			all = slices.DeleteFunc(all, func(c CameBetween) bool { return c.StepID != nil && *c.StepID == *t.StepID })
+			all = append(all, CameBetween{Cause: MovedByWork, TapSeq: &t.Seq, StepID: t.StepID})
+		}
+	}
+	return all, nil
 }
 
 // progressing are the kinds of tap that tell how far the work on a step is.

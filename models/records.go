@@ -38,6 +38,7 @@ type DayOff struct {
 	Date     string // YYYY-MM-DD in the shop's time zone
 	PersonID *ID    // nil: the whole shop
 	Reason   string
+	NotedOn  string // YYYY-MM-DD; "" for nobody knows
 }
 
 // Person works in the shop.

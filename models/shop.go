@@ -72,6 +72,17 @@ func (s *Store) SaveShop(ctx context.Context, shop Shop) error {
 // SaveHours replaces the hours of the whole week. Openings of one weekday may
 // touch but not overlap; the whole week is refused or saved together.
 func (s *Store) SaveHours(ctx context.Context, week []Hours) error {
+	hours, err := inOrder(week)
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, "save the hours", func(tx *gorm.DB) (*Change, error) {
+		return &Change{Kind: ChangedShop}, saveWeek(tx, hours)
+	})
+}
+
+// inOrder are the openings of a week in order; it refuses such as overlap.
+func inOrder(week []Hours) ([]Hours, error) {
 	hours := append([]Hours(nil), week...)
 	sort.Slice(hours, func(i, j int) bool {
 		a, b := hours[i], hours[j]
@@ -80,21 +91,27 @@ func (s *Store) SaveHours(ctx context.Context, week []Hours) error {
 	for i := range hours {
 		hours[i].ID = 0
 		if err := hours[i].check(); err != nil {
-			return err
+			return nil, err
 		}
 		if i > 0 && hours[i].Weekday == hours[i-1].Weekday && hours[i].Opens < hours[i-1].Closes {
-			return invalid("hours", hours[i], "The hours of %s overlap: %s and %s.", phrase.Weekday(hours[i].Weekday), hours[i-1], hours[i])
+			return nil, invalid("hours", hours[i], "The hours of %s overlap: %s and %s.", phrase.Weekday(hours[i].Weekday), hours[i-1], hours[i])
 		}
 	}
-	return s.write(ctx, "save the hours", func(tx *gorm.DB) (*Change, error) {
-		if err := tx.Where("1 = 1").Delete(&Hours{}).Error; err != nil {
-			return nil, fmt.Errorf("clear the week: %w", err)
-		}
-		if len(hours) == 0 {
-			return &Change{Kind: ChangedShop}, nil
-		}
-		return &Change{Kind: ChangedShop}, tx.Create(&hours).Error
-	})
+	return hours, nil
+}
+
+// saveWeek has the openings of the week be these.
+func saveWeek(tx *gorm.DB, hours []Hours) error {
+	if err := tx.Where("1 = 1").Delete(&Hours{}).Error; err != nil {
+		return fmt.Errorf("clear the week: %w", err)
+	}
+	if len(hours) == 0 {
+		return nil
+	}
+	if err := tx.Create(&hours).Error; err != nil {
+		return fmt.Errorf("store the week: %w", err)
+	}
+	return nil
 }
 
 func (h Hours) check() error {
@@ -142,6 +159,9 @@ func (s *steerer) saveDayOff(d *DayOff) error {
 	}
 	if same > 0 {
 		return invalid("date", d.Date, "%s is a day off already.", d.Date)
+	}
+	if d.ID == 0 {
+		d.NotedOn = s.today
 	}
 	return save(s.tx, "day off", d, d.ID, "Date", "PersonID", "Reason")
 }

@@ -24,9 +24,11 @@ const (
 	SteerWeight  SteerKind = "weight"  // CommissionID, Weight
 	SteerPromise SteerKind = "promise" // CommissionID, Date
 	SteerDayOff  SteerKind = "day-off" // Date; PersonID (0: the whole shop), Name: the reason
-	SteerHours   SteerKind = "hours"   // Date, Opens, Closes: the shop is open then too
+	SteerHours   SteerKind = "hours"   // Date, Opens, Closes: the shop is open then too; PersonID: that person works then too
+	SteerWeek    SteerKind = "week"    // Week: the shop is open then, week by week
 	SteerHands   SteerKind = "hands"   // Name, Date, Until: somebody is there for these days
 	SteerStation SteerKind = "station" // StationID, Date, Until: nothing is done there
+	SteerDown    SteerKind = "down"    // StationID, Name: the reason; it is out of order until somebody says otherwise
 	SteerLend    SteerKind = "lend"    // ClampClassID, Count, Date, Until
 	SteerBorrow  SteerKind = "borrow"  // the same
 	SteerGlue    SteerKind = "glue"    // CommissionID, MaterialID: what is still to be glued, with that
@@ -51,6 +53,14 @@ type Steer struct {
 	Count        int       `json:"count,omitempty"`
 	Weight       int       `json:"weight,omitempty"`
 	Name         string    `json:"name,omitempty"`
+	Week         []Opens   `json:"week,omitempty"`
+}
+
+// Opens is one opening of the week, as a Steer names it. Minutes from midnight.
+type Opens struct {
+	Weekday time.Weekday `json:"day"`
+	Opens   int          `json:"opens"`
+	Closes  int          `json:"closes"`
 }
 
 // SteerWas is what a Steer found, so that it can be put back.
@@ -64,6 +74,8 @@ type SteerWas struct {
 	PromisedOn string          `json:"promised_on,omitempty"`
 	Rests      []RestWas       `json:"rests,omitempty"`
 	Lags       []LagWas        `json:"lags,omitempty"`
+	Week       []Opens         `json:"week,omitempty"`
+	Tap        int64           `json:"tap,omitempty"` // the row of the journal that it wrote
 }
 
 // steering is what a kind of Steer does in a transaction. do says in a sentence
@@ -82,8 +94,10 @@ var steerings = map[SteerKind]steering{
 	SteerPromise: {(*steerer).promise, (*steerer).unpromise},
 	SteerDayOff:  {(*steerer).dayOff, remade[DayOff]("day off")},
 	SteerHours:   {(*steerer).hours, remade[ExtraHours]("hours")},
+	SteerWeek:    {(*steerer).week, (*steerer).weekBack},
 	SteerHands:   {(*steerer).hands, (*steerer).handsBack},
 	SteerStation: {(*steerer).station, remade[Closure]("station")},
+	SteerDown:    {(*steerer).down, (*steerer).up},
 	SteerLend:    {(*steerer).lend, remade[Loan]("clamps")},
 	SteerBorrow:  {(*steerer).borrow, remade[Loan]("clamps")},
 	SteerGlue:    {(*steerer).glue, (*steerer).restsBack},
@@ -92,7 +106,7 @@ var steerings = map[SteerKind]steering{
 
 // SteerKinds lists the kinds.
 func SteerKinds() []SteerKind {
-	return []SteerKind{SteerDayOff, SteerHours, SteerHands, SteerStation, SteerLend, SteerBorrow, SteerHold, SteerResume,
+	return []SteerKind{SteerDayOff, SteerHours, SteerWeek, SteerHands, SteerStation, SteerDown, SteerLend, SteerBorrow, SteerHold, SteerResume,
 		SteerWeight, SteerPromise, SteerPin, SteerGive, SteerGlue, SteerFinish}
 }
 
@@ -104,6 +118,8 @@ type steerer struct {
 	shop  *Shop // as the changes find it
 	zone  *time.Location
 	today string
+	by    ID   // who keeps them or lets them go, 0 for nobody known
+	tries bool // they are taken back
 }
 
 func (s *Store) steerer(tx *gorm.DB) (*steerer, error) {
@@ -164,6 +180,7 @@ func (s *Store) Try(ctx context.Context, changes []Steer) (*Tried, error) {
 		if err != nil {
 			return nil, err
 		}
+		by.tries = true
 		all, err := by.make(changes)
 		if err != nil {
 			return nil, err
@@ -217,6 +234,7 @@ func (s *Store) Steer(ctx context.Context, act string, changes []Steer, by ID, s
 		if err := st.asSeen(seen); err != nil {
 			return nil, err
 		}
+		st.by = by
 		if kept, err = st.make(changes); err != nil {
 			return nil, err
 		}
@@ -276,6 +294,7 @@ func (s *Store) LetGo(ctx context.Context, id, by ID) error {
 		if err != nil {
 			return nil, err
 		}
+		st.by = by
 		if err := steerings[row.Change.Kind].undo(st, row); err != nil {
 			return nil, err
 		}

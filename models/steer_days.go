@@ -7,8 +7,8 @@ import (
 	"faceside/models/phrase"
 )
 
-// Changes of days: days off, hours beside those of the week, borrowed hands,
-// stations that are closed.
+// Changes of days: days off, hours beside those of the week, of all or of one, borrowed
+// hands, stations that are closed.
 
 // dayWords says a day: "Tue 1 Dec".
 func dayWords(date string) phrase.Phrase {
@@ -62,12 +62,9 @@ func (s *steerer) dayOff(c *Steer) (SteerWas, phrase.Phrase, error) {
 	off := DayOff{Date: c.Date, Reason: c.Name}
 	says := phrase.Of("The whole shop is off on %s", dayWords(c.Date))
 	if c.PersonID != 0 {
-		p, err := get[Person](s.tx, "person", c.PersonID)
+		p, err := s.worker(c.PersonID)
 		if err != nil {
 			return SteerWas{}, phrase.Phrase{}, err
-		}
-		if !p.Active {
-			return SteerWas{}, phrase.Phrase{}, invalid("person", p.Name, "%s is not among those who work here now.", p.Name)
 		}
 		off.PersonID, says = &p.ID, phrase.Of("%[1]s is off on %[2]s", p.Name, dayWords(c.Date))
 	}
@@ -152,35 +149,75 @@ func (s *steerer) hours(c *Steer) (SteerWas, phrase.Phrase, error) {
 	if err != nil {
 		return fail(err)
 	}
-	if off, is := snap.Calendar(s.zone).DayOff(c.Date); is {
+	cal := snap.Calendar(s.zone)
+	if off, is := cal.DayOff(c.Date); is {
 		return fail(conflict("date", c.Date, "%[1]s is a day off of the whole shop%[2]s: take that back first.", dayWords(c.Date), colon(off.Reason)))
 	}
-	for _, other := range snap.hoursOn(day) {
-		if h.Opens < other.Closes && other.Opens < h.Closes {
-			return fail(invalid("opens", h, "The hours %[1]s overlap those of %[2]s, %[3]s.", h, dayWords(c.Date), other))
-		}
-	}
 	extra := ExtraHours{Date: c.Date, Opens: c.Opens, Closes: c.Closes}
+	says := phrase.Of("The shop is open on %[1]s from %[2]s too", dayWords(c.Date), h)
+	if c.PersonID != 0 {
+		p, err := s.worker(c.PersonID)
+		if err == nil {
+			err = thereOnDay(p, cal, c.Date)
+		}
+		if err != nil {
+			return fail(err)
+		}
+		extra.PersonID, says = &p.ID, phrase.Of("%[1]s works on %[2]s from %[3]s too", p.Name, dayWords(c.Date), h)
+	}
+	if err := snap.hoursApart(day, h, extra.PersonID); err != nil {
+		return fail(err)
+	}
 	if err := s.tx.Create(&extra).Error; err != nil {
 		return fail(fmt.Errorf("store the hours: %w", err))
 	}
-	return SteerWas{ID: extra.ID}, phrase.Of("The shop is open on %[1]s from %[2]s too", dayWords(c.Date), h), nil
+	return SteerWas{ID: extra.ID}, says, nil
 }
 
-// hoursOn lists the openings that are written down for a day.
-func (s *Snapshot) hoursOn(day time.Time) []Hours {
-	var all []Hours
-	for _, h := range s.Hours {
-		if h.Weekday == day.Weekday() {
-			all = append(all, h)
+// worker is somebody who works here.
+func (s *steerer) worker(id ID) (*Person, error) {
+	p, err := get[Person](s.tx, "person", id)
+	if err != nil {
+		return nil, err
+	}
+	if !p.Active {
+		return nil, invalid("person", p.Name, "%s is not among those who work here now.", p.Name)
+	}
+	return p, nil
+}
+
+// thereOnDay refuses a day on which somebody is off, or is not there at all.
+func thereOnDay(p *Person, cal *Calendar, date string) error {
+	switch {
+	case cal.away[date][p.ID]:
+		return conflict("date", date, "%[1]s is off on %[2]s: take that back first.", p.Name, dayWords(date))
+	case !cal.Here(p.ID, date):
+		return conflict("date", date, "%[1]s is not there on %[2]s.", p.Name, dayWords(date))
+	}
+	return nil
+}
+
+// hoursApart refuses hours of a day that overlap others: those of the shop with any,
+// those of one person with the shop's and that person's own.
+func (s *Snapshot) hoursApart(day time.Time, h Hours, person *ID) error {
+	date := day.Format(time.DateOnly)
+	overlap := func(opens, closes int) bool { return h.Opens < closes && opens < h.Closes }
+	for _, other := range s.Hours {
+		if other.Weekday == day.Weekday() && overlap(other.Opens, other.Closes) {
+			return invalid("opens", h, "The hours %[1]s overlap those of %[2]s, %[3]s.", h, dayWords(date), other)
 		}
 	}
-	for _, h := range s.ExtraHours {
-		if h.Date == day.Format(time.DateOnly) {
-			all = append(all, Hours{Opens: h.Opens, Closes: h.Closes})
+	for _, x := range s.ExtraHours {
+		other := Hours{Opens: x.Opens, Closes: x.Closes}
+		switch {
+		case x.Date != date || !overlap(x.Opens, x.Closes):
+		case x.PersonID == nil:
+			return invalid("opens", h, "The hours %[1]s overlap those of %[2]s, %[3]s.", h, dayWords(date), other)
+		case person == nil || *person == *x.PersonID:
+			return invalid("opens", h, "The hours %[1]s overlap those that %[2]s works on %[3]s, %[4]s.", h, s.Person(*x.PersonID).Name, dayWords(date), other)
 		}
 	}
-	return all
+	return nil
 }
 
 func (s *steerer) hands(c *Steer) (was SteerWas, says phrase.Phrase, err error) {

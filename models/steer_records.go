@@ -9,13 +9,14 @@ import (
 	"faceside/models/phrase"
 )
 
-// ExtraHours is one opening of the shop on one day, beside those of the week.
-// Minutes from midnight.
+// ExtraHours is one opening of the shop on one day, beside those of the week, or hours
+// of one person beside those of the shop. Minutes from midnight.
 type ExtraHours struct {
-	ID     ID
-	Date   string // YYYY-MM-DD
-	Opens  int
-	Closes int
+	ID       ID
+	Date     string // YYYY-MM-DD
+	Opens    int
+	Closes   int
+	PersonID *ID // nil: the whole shop
 }
 
 // TableName: hours have no singular.

@@ -81,14 +81,30 @@ func (b *bench) oneOfEach() map[models.SteerKind]models.Steer {
 		models.SteerPromise: {Kind: models.SteerPromise, CommissionID: com, Date: "2026-03-24"},
 		models.SteerDayOff:  {Kind: models.SteerDayOff, Date: "2026-03-04", PersonID: b.ana, Name: "Dentist"},
 		models.SteerHours:   {Kind: models.SteerHours, Date: "2026-03-07", Opens: 8 * 60, Closes: 12 * 60},
+		models.SteerWeek:    {Kind: models.SteerWeek, Week: shorterFridays()},
 		models.SteerHands:   {Kind: models.SteerHands, Name: "Cleo", Date: "2026-03-03", Until: "2026-03-04"},
 		models.SteerStation: {Kind: models.SteerStation, StationID: planer, Date: "2026-03-10", Until: "2026-03-11"},
+		models.SteerDown:    {Kind: models.SteerDown, StationID: planer, Name: "Blade dull"},
 		models.SteerLend:    {Kind: models.SteerLend, ClampClassID: clamps, Count: 4, Date: "2026-03-02", Until: "2026-03-06"},
 		models.SteerBorrow:  {Kind: models.SteerBorrow, ClampClassID: clamps, Count: 6, Date: "2026-03-09", Until: "2026-03-10"},
 		models.SteerGlue:    {Kind: models.SteerGlue, CommissionID: com, MaterialID: b.glueNamed("Slow PVA glue")},
 		models.SteerFinish:  {Kind: models.SteerFinish, CommissionID: com, MaterialID: b.finishNamed("Waterborne clear coat")},
 		models.SteerResume:  {Kind: models.SteerResume, CommissionID: snap.Commissions[1].ID}, // once it is held
 	}
+}
+
+// shorterFridays is the week of the bench with Fridays until one.
+func shorterFridays() []models.Opens {
+	var week []models.Opens
+	for _, h := range testrig.Week() {
+		if h.Weekday == time.Friday && h.Opens < 12*60 {
+			h.Closes = 13 * 60
+		}
+		if h.Weekday != time.Friday || h.Opens < 12*60 {
+			week = append(week, models.Opens{Weekday: h.Weekday, Opens: h.Opens, Closes: h.Closes})
+		}
+	}
+	return week
 }
 
 // records are those of a snapshot that changes touch, without what only counts.
@@ -151,8 +167,10 @@ func TestEachKindIsKept(t *testing.T) {
 		models.SteerPromise: "“Shelf for the hall” is promised for Tue 24 Mar instead of Fri 20 Mar",
 		models.SteerDayOff:  "Ana is off on Wed 4 Mar",
 		models.SteerHours:   "The shop is open on Sat 7 Mar from 8:00–12:00 too",
+		models.SteerWeek:    "The shop is open Mon–Thu 8:00–12:00, 12:30–17:00; Fri 8:00–13:00, week by week",
 		models.SteerHands:   "Cleo lends a hand from Tue 3 Mar to Wed 4 Mar",
 		models.SteerStation: "“Planer” is down from Tue 10 Mar to Wed 11 Mar",
+		models.SteerDown:    "“Planer” is out of order from now on (Blade dull)",
 		models.SteerLend:    "4 of 600 mm bar clamps are lent from Mon 2 Mar to Fri 6 Mar",
 		models.SteerBorrow:  "6 more of 600 mm bar clamps are borrowed from Mon 9 Mar to Tue 10 Mar",
 		models.SteerGlue:    "What is still to be glued of “Shelf for the hall” is glued with Slow PVA glue",
@@ -181,6 +199,9 @@ func TestEachKindIsKept(t *testing.T) {
 	assert.True(t, cal.Away("2026-03-04")[b.ana])
 	assert.True(t, cal.Gone(cleo, "2026-03-05"))
 	assert.True(t, snap.ClosedOn(testrig.Station(t, snap, "planer").ID, "2026-03-11"))
+	planer := snap.Station(testrig.Station(t, snap, "planer").ID)
+	assert.True(t, planer.Down)
+	assert.Len(t, cal.Day(*when(t, "2026-03-06 12:00"), 0), 1, "a Friday until one")
 	assert.Equal(t, -4, snap.Borrowed(snap.Clamps[0].ID, "2026-03-02"))
 	assert.Equal(t, 6, snap.Borrowed(snap.Clamps[0].ID, "2026-03-10"))
 	assert.Equal(t, 100, b.step("glue-panel").Unattended)
@@ -201,6 +222,7 @@ func TestLettingGoPutsBack(t *testing.T) {
 	b := steerBench(t)
 	changes := slices.Collect(maps.Values(b.oneOfEach()))
 	changes = append(changes, models.Steer{Kind: models.SteerPin, StepID: b.step("sand").ID, Date: "2026-03-06"},
+		models.Steer{Kind: models.SteerHours, PersonID: b.ben, Date: "2026-03-07", Opens: 13 * 60, Closes: 15 * 60},
 		models.Steer{Kind: models.SteerPin, StepID: b.step("trim").ID, Date: "2026-03-06"}, models.Steer{Kind: models.SteerGive, StepID: b.step("trim").ID, PersonID: b.ana})
 	slices.SortFunc(changes, func(x, y models.Steer) int { return strings.Compare(fmt.Sprint(x), fmt.Sprint(y)) })
 	before := b.records()
@@ -269,6 +291,14 @@ func TestSteeringIsRefused(t *testing.T) {
 	b.keep(models.Steer{Kind: models.SteerDayOff, Date: "2026-03-13", Name: "Fair"})
 	b.tap(models.TapStart, "joint", b.ana)
 	jointer := testrig.Station(t, snap, "jointer").ID
+	b.keep(models.Steer{Kind: models.SteerPin, StepID: b.step("trim").ID, Date: "2026-03-06"})
+	b.keep(models.Steer{Kind: models.SteerHours, PersonID: b.ana, Date: "2026-03-05", Opens: 17 * 60, Closes: 19 * 60})
+	b.keep(models.Steer{Kind: models.SteerDayOff, PersonID: b.ben, Date: "2026-03-11"})
+	cleo := testrig.Person(t, b.snap(), "Cleo")
+	var week []models.Opens
+	for _, h := range testrig.Week() {
+		week = append(week, models.Opens{Weekday: h.Weekday, Opens: h.Opens, Closes: h.Closes})
+	}
 	for _, c := range []struct {
 		change   models.Steer
 		code     models.Code
@@ -286,6 +316,19 @@ func TestSteeringIsRefused(t *testing.T) {
 		{models.Steer{Kind: models.SteerHours, Date: "2026-03-02", Opens: 6 * 60, Closes: 7 * 60}, models.Invalid, "opens", "6:00–7:00", "The hours 6:00–7:00 of today begin in the past: it is 8:30."},
 		{models.Steer{Kind: models.SteerHours, Date: "2026-03-03", Opens: 19 * 60, Closes: 18 * 60}, models.Invalid, "closes", "19:00–18:00", "The hours 19:00–18:00 do not open before they close within one day."},
 		{models.Steer{Kind: models.SteerHours, Date: "2026-03-13", Opens: 18 * 60, Closes: 19 * 60}, models.Conflict, "date", "2026-03-13", "Fri 13 Mar is a day off of the whole shop (Fair): take that back first."},
+		{models.Steer{Kind: models.SteerHours, PersonID: b.ben, Date: "2026-03-03", Opens: 16 * 60, Closes: 19 * 60}, models.Invalid, "opens", "16:00–19:00", "The hours 16:00–19:00 overlap those of Tue 3 Mar, 12:30–17:00."},
+		{models.Steer{Kind: models.SteerHours, PersonID: b.ana, Date: "2026-03-05", Opens: 18 * 60, Closes: 20 * 60}, models.Invalid, "opens", "18:00–20:00", "The hours 18:00–20:00 overlap those that Ana works on Thu 5 Mar, 17:00–19:00."},
+		{models.Steer{Kind: models.SteerHours, Date: "2026-03-05", Opens: 18 * 60, Closes: 20 * 60}, models.Invalid, "opens", "18:00–20:00", "The hours 18:00–20:00 overlap those that Ana works on Thu 5 Mar, 17:00–19:00."},
+		{models.Steer{Kind: models.SteerHours, PersonID: b.ben, Date: "2026-03-11", Opens: 18 * 60, Closes: 20 * 60}, models.Conflict, "date", "2026-03-11", "Ben is off on Wed 11 Mar: take that back first."},
+		{models.Steer{Kind: models.SteerHours, PersonID: cleo, Date: "2026-03-11", Opens: 18 * 60, Closes: 20 * 60}, models.Conflict, "date", "2026-03-11", "Cleo is not there on Wed 11 Mar."},
+		{models.Steer{Kind: models.SteerHours, PersonID: 99, Date: "2026-03-11", Opens: 18 * 60, Closes: 20 * 60}, models.NotFound, "person", "99", "There is no person with number 99."},
+		{models.Steer{Kind: models.SteerWeek}, models.Invalid, "hours", "", "With these hours the shop would never be open."},
+		{models.Steer{Kind: models.SteerWeek, Week: []models.Opens{{Weekday: 1, Opens: 480, Closes: 900}, {Weekday: 1, Opens: 840, Closes: 1020}}}, models.Invalid, "hours", "14:00–17:00", "The hours of Monday overlap: 8:00–15:00 and 14:00–17:00."},
+		{models.Steer{Kind: models.SteerWeek, Week: []models.Opens{{Weekday: 1, Opens: 480, Closes: 400}}}, models.Invalid, "hours", "8:00–6:40", "The hours of Monday, 8:00–6:40, do not open before they close within one day."},
+		{models.Steer{Kind: models.SteerWeek, Week: week[:len(week)-2]}, models.Conflict, "hours", "Fri 6 Mar", "The shop would be closed on Fri 6 Mar: “Trim the panel” (Shelf for the hall) is pinned to that. Let go of that pin first."},
+		{models.Steer{Kind: models.SteerWeek, Week: week}, models.Conflict, "hours", "Mon–Fri 8:00–12:00, 12:30–17:00", "These are the hours of the week already: Mon–Fri 8:00–12:00, 12:30–17:00."},
+		{models.Steer{Kind: models.SteerDown, StationID: 99}, models.NotFound, "station", "99", "There is no station with number 99."},
+		{models.Steer{Kind: models.SteerDown, StationID: jointer, Name: strings.Repeat("x", 1001)}, models.Invalid, "reason", strings.Repeat("x", 1001), "The reason has 1001 characters; at most 1000 can be kept."},
 		{models.Steer{Kind: models.SteerHands, Name: "ana", Date: "2026-03-03"}, models.Invalid, "name", "Ana", "Ana works here already."},
 		{models.Steer{Kind: models.SteerHands, Name: " ", Date: "2026-03-03"}, models.Invalid, "name", " ", "The name is empty."},
 		{models.Steer{Kind: models.SteerHands, Name: "Cleo", Date: "2026-03-10", Until: "2026-03-12"}, models.Invalid, "date", "2026-03-10", "Cleo is there on Thu 12 Mar already."},

@@ -40,6 +40,7 @@ type Backups struct {
 // HoursForm is the week's openings.
 type HoursForm struct {
 	Notice string
+	Save   string // the button
 	Days   []HoursDay
 }
 

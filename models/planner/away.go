@@ -6,32 +6,46 @@ import (
 )
 
 // addAway keeps the hands of people who are off from work, with one fixed task
-// for each opening of such a day. Where a step in hand runs into it, reality is
-// followed: whoever has it in hand is counted as there until it is done.
+// for each opening of such a day, and of those who are not there while others work
+// hours of their own. Where a step in hand runs into it, reality is followed: whoever
+// has it in hand is counted as there until it is done.
 func (q *posed) addAway() {
 	last := q.line.windows[len(q.line.windows)-1][1]
 	for i := 0; ; i++ {
-		day := q.cal.Day(q.line.origin, i)
 		noon := q.cal.Noon(q.line.origin, i)
 		if q.line.minute(noon) > last {
 			return
 		}
 		date := q.cal.Date(noon)
-		away := q.cal.Off(date)
-		if len(away) == 0 {
-			continue
-		}
-		for k, o := range day {
-			from, to := max(0, q.line.minute(o.From)), q.line.minute(o.To)
-			if from < to {
-				q.keepAway(away, date, k, sequence.Window{from, to})
+		whole := q.cal.Whole(noon, 0)
+		if away := q.cal.Off(date); len(away) > 0 {
+			for k, o := range whole {
+				q.keepAway(away, date, k, o)
 			}
+		}
+		for k, o := range q.cal.Own(noon, 0) {
+			q.keepAway(q.others(o.People, date), date, len(whole)+k, o.Opening)
 		}
 	}
 }
 
+// others are those who are there on a day, but not among some people.
+func (q *posed) others(people map[models.ID]bool, date string) map[models.ID]bool {
+	others := map[models.ID]bool{}
+	for _, p := range q.crew {
+		if !people[p.ID] && q.cal.Here(p.ID, date) {
+			others[p.ID] = true
+		}
+	}
+	return others
+}
+
 // keepAway adds the tasks of one opening. Steps in hand keep their hands.
-func (q *posed) keepAway(away map[models.ID]bool, date string, opening int, w sequence.Window) {
+func (q *posed) keepAway(away map[models.ID]bool, date string, opening int, o models.Opening) {
+	w := sequence.Window{max(0, q.line.minute(o.From)), q.line.minute(o.To)}
+	if w[0] >= w[1] {
+		return
+	}
 	gone := q.notHere(date)
 	for _, p := range q.crew {
 		if !away[p.ID] {
@@ -40,7 +54,9 @@ func (q *posed) keepAway(away map[models.ID]bool, date string, opening int, w se
 		start := w[0]
 		if it := q.inHandOf(p.ID); it != nil && q.doneBy(it) > start {
 			start = q.doneBy(it)
-			q.noteOnce("%s is off on %s but has %s in hand: the plan counts %s as there until it is done.", p.Name, date, q.named(it.Step), p.Name)
+			if q.cal.Off(date)[p.ID] {
+				q.noteOnce("%s is off on %s but has %s in hand: the plan counts %s as there until it is done.", p.Name, date, q.named(it.Step), p.Name)
+			}
 		}
 		gone++
 		for full := q.tooMany(start, gone); full >= 0; full = q.tooMany(start, gone) {

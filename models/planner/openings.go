@@ -11,3 +11,8 @@ import (
 func Openings(snap *models.Snapshot, t time.Time) []models.Opening {
 	return localCalendar(snap).Day(t, 0)
 }
+
+// OwnHours returns those stretches of them in which only some people work.
+func OwnHours(snap *models.Snapshot, t time.Time) []models.OwnOpening {
+	return localCalendar(snap).Own(t, 0)
+}

@@ -53,13 +53,31 @@ func (q *posed) assign(answer *sequence.Plan) map[models.ID][]models.ID {
 	return c.worked
 }
 
+// crewed cuts an opening where some people go on alone, or come before the others.
+func (q *posed) crewed(w sequence.Window) []sequence.Window {
+	var all []sequence.Window
+	from := w[0]
+	for _, o := range q.cal.Own(q.line.time(w[0]), 0) {
+		for _, edge := range []int{q.line.minute(o.From), q.line.minute(o.To)} {
+			if from < edge && edge < w[1] {
+				all = append(all, sequence.Window{from, edge})
+				from = edge
+			}
+		}
+	}
+	return append(all, sequence.Window{from, w[1]})
+}
+
 // shifts lists all attended time, by beginning.
 func (q *posed) shifts(answer *sequence.Plan) []shift {
 	var all []shift
 	cut := func(it *item, from, to int, setup bool, people int) {
 		for i := q.line.window(from); from < to && i < len(q.line.windows) && q.line.windows[i][0] < to; i++ {
-			w := q.line.windows[i]
-			all = append(all, shift{from: max(from, w[0]), to: min(to, w[1]), it: it, setup: setup, people: people})
+			for _, w := range q.crewed(q.line.windows[i]) {
+				if w[0] < to && from < w[1] {
+					all = append(all, shift{from: max(from, w[0]), to: min(to, w[1]), it: it, setup: setup, people: people})
+				}
+			}
 		}
 	}
 	for _, t := range answer.Tasks {
@@ -138,9 +156,9 @@ func (c *crewing) give(s *shift) {
 // most, and of several those who have been given least.
 func (c *crewing) free(s *shift) []models.ID {
 	var free []models.ID
-	away := c.q.cal.Away(c.q.cal.Date(c.q.line.time(s.from)))
+	at := c.q.line.time(s.from)
 	for _, p := range c.q.crew {
-		if c.busy[p.ID] <= s.from && !away[p.ID] {
+		if c.busy[p.ID] <= s.from && c.q.cal.There(p.ID, at) {
 			free = append(free, p.ID)
 		}
 	}

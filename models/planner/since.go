@@ -27,6 +27,12 @@ type MovedFor struct {
 	Added int         // steps that came in with a commission
 }
 
+// tookIn tells whether a commission came in for the cause, or beside it.
+func (m *MovedFor) tookIn(commission models.ID) bool {
+	is := func(id *models.ID) bool { return id != nil && *id == commission }
+	return is(m.CommissionID) || slices.ContainsFunc(m.Beside, func(c models.CameBetween) bool { return is(c.CommissionID) })
+}
+
 // Displaced is a step that is planned for another time than in the morning.
 type Displaced struct {
 	StepID   models.ID
@@ -58,7 +64,7 @@ func SinceMorning(snap *models.Snapshot, first *models.Plan, moves []models.Plan
 		}
 		before, planned := s.first[st.ID]
 		if !planned {
-			if k := slices.IndexFunc(causes, func(m MovedFor) bool { return m.CommissionID != nil && *m.CommissionID == st.CommissionID }); k >= 0 {
+			if k := slices.IndexFunc(causes, func(m MovedFor) bool { return m.tookIn(st.CommissionID) }); k >= 0 {
 				causes[k].Added++
 			}
 			continue

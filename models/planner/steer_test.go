@@ -216,3 +216,35 @@ func TestDayPinThatCannotBeKeptIsLoosened(t *testing.T) {
 	assert.Equal(t, "One: “Sand the shelf” was pinned to Wednesday 2 December, but the shop is not open for it then: it is planned for Thursday 8:00.", p.Note[0].String())
 	assert.Equal(t, "2026-12-03", start[:10])
 }
+
+// While one person works hours of their own, the plan has no more hands than that, and
+// nobody else's.
+func TestOwnHoursAreThatPersonsAlone(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	r.lone("Box", "2026-12-04", job("saw", 240), job("plane", 240), job("shape", 240), job("sand", 240))
+	before := r.plan()
+	ana := testrig.Person(t, r.snap(), "Ana")
+	hands := handsMinutes(r.snap(), local(t, "2026-12-05 00:00"))
+	for _, day := range []string{"2026-12-01", "2026-12-02", "2026-12-03"} {
+		require.NoError(t, r.steer(models.Steer{Kind: models.SteerHours, PersonID: ana, Date: day, Opens: 17 * 60, Closes: 21 * 60}))
+	}
+	plan, snap := r.plan(), r.snap()
+	assert.Equal(t, hands+3*4*60, handsMinutes(snap, local(t, "2026-12-05 00:00")))
+	worked, ends := 0, func(p *models.Plan) (last time.Time) {
+		for _, ps := range p.Steps {
+			last = later(last, ps.End)
+		}
+		return last
+	}
+	for _, ps := range plan.Steps {
+		for _, o := range localCalendar(snap).Own(snap.At, 0) {
+			assert.Equal(t, map[models.ID]bool{ana: true}, o.People)
+			if ps.SetupStart.Before(o.To) && o.From.Before(ps.AttendedEnd) {
+				worked++
+				assert.Contains(t, ps.PersonIDs, ana, "%s at %s", snap.Step(ps.StepID).Name, ps.Start)
+			}
+		}
+	}
+	assert.Positive(t, worked, "the evening is used")
+	assert.True(t, ends(plan).Before(ends(before)))
+}

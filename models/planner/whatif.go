@@ -204,15 +204,21 @@ func handsMinutes(snap *models.Snapshot, until time.Time) int {
 				there++
 			}
 		}
-		for _, o := range cal.Day(snap.At, i) {
-			from, to := later(o.From, snap.At), o.To
-			if to.After(until) {
-				to = until
-			}
-			if from.Before(to) {
-				sum += time.Duration(there) * to.Sub(from)
-			}
+		for _, o := range cal.Whole(snap.At, i) {
+			sum += time.Duration(there) * openWithin(o, snap.At, until)
+		}
+		for _, o := range cal.Own(snap.At, i) {
+			sum += time.Duration(len(o.People)) * openWithin(o.Opening, snap.At, until)
 		}
 	}
 	return int(sum / time.Minute)
+}
+
+// openWithin is how much of an opening lies between two times.
+func openWithin(o models.Opening, from, until time.Time) time.Duration {
+	from, to := later(o.From, from), o.To
+	if to.After(until) {
+		to = until
+	}
+	return max(0, to.Sub(from))
 }
