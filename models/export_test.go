@@ -17,3 +17,16 @@ func (s *Store) Log() (length, there int, err error) { return s.log.bring("NOOP"
 
 // Path is where the records are.
 func (s *Store) Path() string { return s.path }
+
+// AgeAdmitted makes what is kept of who was let in older than it may be.
+func (s *Store) AgeAdmitted() {
+	s.admitted.mu.Lock()
+	defer s.admitted.mu.Unlock()
+	for shown, once := range s.admitted.all {
+		once.read = once.read.Add(-signInKeptFor)
+		s.admitted.all[shown] = once
+	}
+}
+
+// Admitted is of how many it is kept.
+func (s *Store) Admitted() int { return len(s.admitted.all) }

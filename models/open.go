@@ -36,6 +36,7 @@ type Store struct {
 
 	hashing   hashing
 	signInNow signInCache
+	admitted  admitted
 
 	beforeMigration func(ctx context.Context, schema int64) error // of records that there are; nil: nothing
 }
@@ -144,7 +145,7 @@ func (s *Store) open(ctx context.Context) error {
 	if s.r, err = pool(ctx, readerDSN(s.path), readers, pragmas("1")); err != nil {
 		return fmt.Errorf("reading connections: %w", err)
 	}
-	if err := s.watchLog(ctx); err != nil {
+	if err := first(s.watchLog(ctx), s.watchDoor()); err != nil {
 		return err
 	}
 	return s.time.readNewest(s.r.WithContext(ctx))

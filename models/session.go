@@ -147,36 +147,16 @@ func (s *Store) Admit(ctx context.Context, shown Credentials, acts bool) (Admiss
 	if err != nil {
 		return Admission{}, err
 	}
-	a := Admission{On: in.On()}
+	nobody := Admission{On: in.On()}
 	if shown == (Credentials{}) {
-		return a, nil
+		return nobody, nil
 	}
-	now := s.Now()
-	var over *Session
-	err = s.read(ctx, "read who is signed in", func(tx *gorm.DB) (err error) {
-		if shown.Bearer != "" {
-			if a.Key, err = keyOf(tx, shown.Bearer, ProgramKey, TabletKey); a.Key != nil {
-				a.Role = Program
-			}
-			return err
-		}
-		if a.Key, err = keyOf(tx, shown.Tablet, TabletKey); err != nil || shown.Session == "" {
-			return err
-		}
-		found, err := one[Session](tx.Where("token = ? AND ended_at IS NULL", tokenHash(shown.Session)))
-		if err != nil || found == nil {
-			return err
-		}
-		if !now.Before(found.over(in)) {
-			over = found
-			return nil
-		}
-		return a.use(tx, found)
-	})
+	a, over, err := s.letIn(ctx, shown, in)
 	if err != nil {
 		return Admission{}, err
 	}
-	err = s.noteSeen(ctx, &a, over, in, acts)
+	a.On = nobody.On
+	err = s.noteSeen(ctx, shown, &a, over, in, acts)
 	if code := CodeOf(err); code == DiskFull || code == DiskFails {
 		err = nil // the bench can still be read; who wants to write is told
 	}
@@ -208,13 +188,14 @@ func (a *Admission) use(tx *gorm.DB, found *Session) error {
 
 // noteSeen writes down, not too often, that a session and a tablet were used, and that
 // a session is over.
-func (s *Store) noteSeen(ctx context.Context, a *Admission, over *Session, in SignIn, acts bool) error {
+func (s *Store) noteSeen(ctx context.Context, shown Credentials, a *Admission, over *Session, in SignIn, acts bool) error {
 	now := s.Now()
 	touch := acts && a.Session != nil && now.Sub(a.Session.SeenAt) >= touchEvery
 	seen := a.Key != nil && (a.Key.SeenAt == nil || now.Sub(*a.Key.SeenAt) >= keySeenEvery)
 	if over == nil && !touch && !seen {
 		return nil
 	}
+	defer s.admitted.drop(shown)
 	return s.write(ctx, "note who was here", func(tx *gorm.DB) (*Change, error) {
 		if over != nil {
 			if err := s.endIdle(tx, over, in); err != nil {

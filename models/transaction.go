@@ -96,6 +96,7 @@ func (s *Store) commit(all []*pending) {
 		return nil
 	})
 	s.log.committed()
+	s.doorWritten()
 	for _, p := range all {
 		if p.err == nil && err != nil {
 			p.err = err

@@ -53,7 +53,6 @@ func (s *Store) SaveIdle(ctx context.Context, minutes int) error {
 	if err := between("idle time", minutes, 1, 480, "min"); err != nil {
 		return err
 	}
-	defer s.signInNow.forget()
 	return s.write(ctx, "save the idle time", func(tx *gorm.DB) (*Change, error) {
 		return nil, tx.Model(&SignIn{}).Where("id = 1").Update("idle", minutes).Error
 	})
@@ -79,7 +78,6 @@ func (s *Store) RemovePassphrase(ctx context.Context) error {
 }
 
 func (s *Store) savePassphrase(ctx context.Context, hash string, but ID) error {
-	defer s.signInNow.forget()
 	return s.write(ctx, "set the passphrase", func(tx *gorm.DB) (*Change, error) {
 		kind, at := EventPassphrase, new(s.Now())
 		if hash == "" {
