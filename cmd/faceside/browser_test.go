@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -287,4 +288,24 @@ func TestBrowserSaysWhatADayIsUnderstoodAs(t *testing.T) {
 	assert.Empty(t, typed("[name=monday_0]", ""))
 	assert.Equal(t, "Thu 3 Dec 2026", typed("#days-off [name=date]", "2026-12-03"))
 	assert.Equal(t, "Sun 3 May 2026", typed("#days-off [name=date]", "2026-05-03"))
+	t.Run("and copies a calendar's address", func(t *testing.T) { copiesACalendarsAddress(t, tb) })
+}
+
+// copiesACalendarsAddress presses the button beside the address, also where scripts have
+// no clipboard, as over plain HTTP, and pastes what it copied into another field.
+func copiesACalendarsAddress(t *testing.T, tb *tablet) {
+	tb.pressThrough(`#calendars form[action="/shop/calendars"] button`)
+	address := tb.value(".feed-address input")
+	require.Regexp(t, `^http://127\.0\.0\.1:\d+/`, address)
+	for name, without := range map[string]string{"with a clipboard": "", "without": `Object.defineProperty(navigator, "clipboard", { value: undefined })`} {
+		tb.open("/shop")
+		tb.do(chromedp.Evaluate[chromedp.Void](without))
+		require.Equal(t, "Copy", tb.text(".feed-address [role=status]"))
+		tb.press(".feed-address .copy")
+		tb.until("it says that it is copied", func() bool { return tb.text(".feed-address [role=status]") == "Copied" })
+		tb.do(chromedp.Evaluate[chromedp.Void](`document.querySelector("#general [name=name]").select()`))
+		_, err := chromedp.Call(tb.page, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "keyDown", Key: "v", Commands: []string{"paste"}})
+		require.NoError(t, err)
+		assert.Equal(t, address, tb.value("#general [name=name]"), name)
+	}
 }

@@ -29,6 +29,7 @@ type stage struct {
 	clock   interface{ Set(time.Time) }
 	now     func() time.Time
 	plans   *planner.Service
+	with    handlers.Config // what it is served with beside its own: backups, an authority
 	address string
 	stop    func() error
 }
@@ -71,7 +72,7 @@ func (st *stage) serve(listen string) {
 	st.address, st.stop = startProgram(st.t, func(ctx context.Context, stdout io.Writer) error {
 		handler, err := handlers.New(handlers.Config{
 			Store: st.store, Planner: st.plans, Library: library, Static: static.Files(), Missing: static.Missing(),
-			Log: slog.New(slog.NewTextHandler(st.t.Output(), nil)), Stopping: ctx.Done(),
+			Log: slog.New(slog.NewTextHandler(st.t.Output(), nil)), Stopping: ctx.Done(), Trust: st.with.Trust, Backups: st.with.Backups,
 		})
 		if err != nil {
 			return err

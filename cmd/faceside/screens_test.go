@@ -3,17 +3,23 @@ package main
 import (
 	"context"
 	"fmt"
+	"log/slog"
+	"os"
 	"path"
+	"path/filepath"
 	"regexp"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
+	"faceside/handlers"
 	"faceside/models"
 	"faceside/models/testrig"
+	"faceside/models/testrig/disk"
 )
 
 // A play shows screens in states, one after another, and looks at each.
@@ -37,6 +43,8 @@ var plays = map[string]func(p *play){
 	"refused":                (*play).refused,
 	"steering":               (*play).steering,
 	"signing in":             (*play).signIn,
+	"a full disk":            (*play).fullDisk,
+	"the server itself":      (*play).server,
 }
 
 // open shows a page of a stage on a new tablet.
@@ -338,4 +346,44 @@ func patient(tb *tablet) { tb.limit.Reset(2 * pageLimit) }
 // safe makes a file's name of a screen's.
 func safe(name string) string {
 	return strings.Trim(regexp.MustCompile(`[^A-Za-z0-9]+`).ReplaceAllString(strings.ReplaceAll(name, ":", "one"), "-"), "-")
+}
+
+// fullDisk has a tablet whose taps the server cannot take.
+func (p *play) fullDisk() {
+	d := disk.Watch(p.t, filepath.Dir(p.t.TempDir())) // where the shop's folder is made
+	st := demoStage(p.t)
+	tb := p.open(st, "/")
+	tb.forgive("507")
+	tb.says("Maren")
+	tb.knowsNext()
+	d.Fail(disk.Fault{Call: disk.Write, From: 1, Error: syscall.ENOSPC})
+	tb.tapOn(1, 0)
+	tb.until("it says why", func() bool { return tb.count("#not-sent .cannot:not([hidden])") == 1 })
+	p.look(tb, "the disk is full")
+	d.Fail(disk.Fault{})
+	tb.isBack()
+}
+
+// server shows what the server says of itself: its backups, which went well and then do
+// not, and how tablets learn to trust it.
+func (p *play) server() {
+	st := demoStage(p.t)
+	folder := filepath.Join(p.t.TempDir(), "backups")
+	backups := models.NewBackups(st.store, folder, slog.New(slog.DiscardHandler))
+	require.NoError(p.t, backups.Take(context.Background()))
+	require.NoError(p.t, os.RemoveAll(folder))
+	require.NoError(p.t, os.WriteFile(folder, nil, 0o600), "nothing can be written there any more")
+	require.Error(p.t, backups.Take(context.Background()))
+	with := func(c handlers.Config) {
+		require.NoError(p.t, st.stop())
+		st.with = c
+		st.serve(st.address)
+	}
+	with(handlers.Config{Backups: backups})
+	tb := p.open(st, "/shop")
+	require.Contains(p.t, tb.text("main"), "The last backup failed")
+	p.look(tb, "a backup that failed")
+	with(handlers.Config{Trust: &handlers.Trust{Name: "Faceside on bench", Fingerprint: strings.TrimSuffix(strings.Repeat("AB:", 32), ":"),
+		Names: []string{"bench.local", "192.0.2.20"}, Ends: st.now().AddDate(9, 0, 0), Port: "8321"}})
+	p.shows(tb, "/trust", "how to trust the server")
 }
