@@ -2,6 +2,7 @@ package models
 
 import (
 	"context"
+	"time"
 
 	"gorm.io/gorm"
 )
@@ -12,6 +13,8 @@ type Outcomes struct {
 	Stops   []int // minutes around the clock that a step stood in trouble until it went on
 	Spoiled int   // how often parts were spoiled
 	Again   int   // minutes that the steps which came back for them are estimated at
+	Away    int   // days on which somebody was away without notice, of all people together
+	There   int   // days on which somebody tapped, since days off are noted
 }
 
 // Outcome is the attended time of one finished step beside its estimate.
@@ -32,18 +35,50 @@ func (s *Store) Outcomes(ctx context.Context) (*Outcomes, error) {
 			into any
 			sql  string
 		}{
-			{&all.Steps, outcomesOfSteps}, {&all.Stops, stopsOfSteps}, {&all.Spoiled, countSpoiled}, {&all.Again, minutesAgain},
+			{&all.Steps, outcomesOfSteps}, {&all.Stops, stopsOfSteps}, {&all.Spoiled, countSpoiled}, {&all.Again, minutesAgain}, {&all.There, daysThere},
 		} {
 			if err := tx.Raw(read.sql).Scan(read.into).Error; err != nil {
 				return err
 			}
 		}
+		var off []DayOff
+		today, err := today(tx, s.Now())
+		if err != nil {
+			return err
+		}
+		if err := tx.Where("person_id IS NOT NULL AND noted_on <> '' AND date <= ?", today).Order("person_id, date").Find(&off).Error; err != nil {
+			return err
+		}
+		all.Away = unannounced(off)
 		return nil
 	})
 	if err != nil {
 		return nil, err
 	}
 	return all, nil
+}
+
+// Unannounced tells whether a day off was noted only when it had begun.
+func (d *DayOff) Unannounced() bool { return d.NotedOn >= d.Date }
+
+// unannounced counts the days off of people, by person and date, that came without
+// notice: noted on the day itself or later, or following such a day, over a weekend too.
+func unannounced(off []DayOff) int {
+	n, spell := 0, false
+	for i := range off {
+		goesOn := spell && *off[i-1].PersonID == *off[i].PersonID && follows(off[i-1].Date, off[i].Date)
+		if spell = goesOn || off[i].Unannounced(); spell {
+			n++
+		}
+	}
+	return n
+}
+
+// follows tells whether a day comes after another with no more than a weekend between.
+func follows(day, next string) bool {
+	a, err := time.Parse(time.DateOnly, day)
+	b, err2 := time.Parse(time.DateOnly, next)
+	return err == nil && err2 == nil && b.Sub(a) <= 3*24*time.Hour
 }
 
 // outcomesOfSteps has a step set its station where the one begun before it there
@@ -72,6 +107,12 @@ const stopsOfSteps = `
 		AND NOT EXISTS (SELECT 1 FROM taps v WHERE v.undoes = u.seq)
 	WHERE taps.kind = 'trouble' AND taps.trouble IN ('', 'missing') AND NOT EXISTS (SELECT 1 FROM taps u WHERE u.undoes = taps.seq)
 	GROUP BY taps.seq ORDER BY taps.seq`
+
+// daysThere counts the days of each person on which they tapped anything. Where no day
+// off was ever noted nothing is said of who was away, either.
+const daysThere = `
+	SELECT count(*) FROM (SELECT DISTINCT person_id, date(at) FROM taps
+		WHERE at >= (SELECT min(noted_on) FROM days_off WHERE noted_on <> ''))`
 
 const countSpoiled = `SELECT count(*) FROM taps WHERE trouble = 'spoiled' AND ` + standingTroubles
 

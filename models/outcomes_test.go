@@ -61,3 +61,28 @@ func TestOutcomesTellTroubles(t *testing.T) {
 	assert.Equal(t, [2]int{}, [2]int{o.Spoiled, o.Again}, "it was taken back")
 	assert.Equal(t, []int{100}, o.Stops)
 }
+
+// Days off that were noted when they had begun are days away without notice, those that
+// follow them too; days noted before are not.
+func TestOutcomesCountWhoWasAway(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	counted := func() (away, there int) {
+		o, err := b.store.Outcomes(ctx)
+		require.NoError(t, err)
+		return o.Away, o.There
+	}
+	b.do("joint")
+	away, there := counted()
+	assert.Zero(t, away+there, "nothing is noted: nobody knows")
+	for _, date := range []string{"2026-03-02", "2026-03-03", "2026-03-09"} { // Monday: ill until Tuesday, a holiday next week
+		_, err := b.store.SaveDayOff(ctx, models.DayOff{Date: date, PersonID: &b.ben})
+		require.NoError(t, err)
+	}
+	away, there = counted()
+	assert.Equal(t, []int{1, 1}, []int{away, there})
+	b.clock.Step(8 * 24 * time.Hour)
+	b.do("plane")
+	away, there = counted()
+	assert.Equal(t, []int{2, 2}, []int{away, there})
+}

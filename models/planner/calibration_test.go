@@ -80,6 +80,8 @@ type inventedShop struct {
 	spoil  float64
 	again  float64
 	slow   float64 // how much longer than planned glue and finish take at most
+	away   float64 // share of days on which a person is away without notice
+	spell  float64 // and for how many days, on average
 }
 
 // kindsOfWork are those of the invented shops.
@@ -91,7 +93,8 @@ func inventShop(t *testing.T, seed uint64) *inventedShop {
 	rng := rand.New(rand.NewPCG(seed, 80))
 	between := func(lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
 	s := &inventedShop{rng: rng, shop: normal{0.1, 0.2}.draw(rng), around: between(0.02, 0.2),
-		stop: between(0, 0.02), stops: between(240, 2880), spoil: between(0, 0.02), again: between(20, 120)}
+		stop: between(0, 0.02), stops: between(240, 2880), spoil: between(0, 0.02), again: between(20, 120),
+		away: between(0, 0.05), spell: between(1.5, 5)}
 	apart, spread := between(0.05, 0.25), between(0.2, 0.5)
 	for range kindsOfWork {
 		s.kinds = append(s.kinds, normal{apart * rng.NormFloat64(), spread * between(0.7, 1.4)})
@@ -99,6 +102,9 @@ func inventShop(t *testing.T, seed uint64) *inventedShop {
 	p := s.inventWork(1+rng.IntN(3), 1+rng.IntN(6))
 	s.weeks = &weeks{problem: p, pace: learnPace(s.book([]int{0, 1, 3, 10, 30}[rng.IntN(5)])), kinds: kindsOfWork, materials: []string{"glue", "finish"}, longest: 255, around: 7 * 1440 / (5 * 495.)}
 	s.slow = between(0, 2*(mostSlow-1))
+	for range p.Resources[0].Capacity {
+		s.crew = append(s.crew, presence{days: daysOfWeeks(p.Calendars["shop"]), hands: []int{0}})
+	}
 	for i, task := range p.Tasks {
 		var kind, commission int
 		_, err := fmt.Sscanf(task.ID, "%d/%d/", &commission, &kind)
@@ -124,6 +130,13 @@ func (s *inventedShop) book(commissions int) *models.Outcomes {
 	o := &models.Outcomes{}
 	for c := range commissions {
 		of := s.around * s.rng.NormFloat64()
+		there := 2 + s.rng.IntN(10) // days, of all people
+		o.There += there
+		for range there {
+			if s.rng.Float64() < s.away/s.spell {
+				o.Away += 1 + int(s.rng.ExpFloat64()*s.spell)
+			}
+		}
 		for range 10 + s.rng.IntN(20) {
 			kind, estimated := s.rng.IntN(len(kindsOfWork)), 5+s.rng.IntN(60)
 			o.Steps = append(o.Steps, models.Outcome{CommissionID: models.ID(c), Kind: kindsOfWork[kind], Estimated: estimated,
@@ -171,6 +184,7 @@ func (s *inventedShop) work(t *testing.T, player *sequence.Player) []int32 {
 		}
 		turns[i] = turn
 	}
+	player.Without(s.gone())
 	require.True(t, player.Play(turns))
 	var ends []int32
 	for j := range s.problem.Jobs {
@@ -178,6 +192,28 @@ func (s *inventedShop) work(t *testing.T, player *sequence.Player) []int32 {
 		ends = append(ends, int32(end))
 	}
 	return ends
+}
+
+// gone draws who is really away when, day by day.
+func (s *inventedShop) gone() []sequence.Gone {
+	var all []sequence.Gone
+	for _, c := range s.crew {
+		away := false
+		for _, day := range c.days {
+			if away = s.rng.Float64() < s.away/(1-s.away)/s.spell || away && s.rng.Float64() < 1-1/s.spell; away {
+				all = append(all, sequence.Gone{Resource: 0, Amount: 1, From: day[0], To: day[1]})
+			}
+		}
+	}
+	return all
+}
+
+// daysOfWeeks are the days from the second on, each with two openings.
+func daysOfWeeks(open []sequence.Window) (days []sequence.Window) {
+	for i := 2; i+1 < len(open); i += 2 {
+		days = append(days, sequence.Window{open[i][0], open[i+1][1]})
+	}
+	return days
 }
 
 // inventWork invents commissions: parts that are milled and joined, glue-ups that

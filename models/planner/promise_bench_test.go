@@ -21,6 +21,9 @@ func BenchmarkWeeks(b *testing.B) {
 		plan, err := sequence.Dispatch(context.Background(), p, sequence.EarliestPromise)
 		require.NoError(b, err)
 		s.weeks = &weeks{problem: p, pace: learnPace(&models.Outcomes{}), kinds: kindsOfWork, longest: 255, around: 4, commissions: make([]models.ID, commissions)}
+		for range 3 {
+			s.crew = append(s.crew, presence{days: daysOfWeeks(p.Calendars["shop"]), hands: []int{0}})
+		}
 		for i, task := range p.Tasks {
 			s.plan = append(s.plan, sequence.Start{ID: plan.Tasks[i].ID, Start: plan.Tasks[i].SetupStart})
 			s.chances = append(s.chances, chance{task: i, kind: i % len(kindsOfWork), commission: i % commissions, estimated: float64(task.Attended), cut: task.Interruptible})

@@ -34,6 +34,9 @@ type pace struct {
 	stops []int   // minutes that steps stood
 	spoil float64 // chance that parts are spoiled in a step
 	again float64 // minutes of work to make them again, on average
+
+	away       float64 // share of days on which a person is away without notice
+	awaySpells float64 // how many spells of it that rests on
 }
 
 // normal is a normal distribution.
@@ -212,4 +215,5 @@ func (p *pace) learnTroubles(turned *models.Outcomes) {
 	p.stops = append([]int{priorStopMin}, turned.Stops...)
 	p.spoil = (troubleCounts*priorSpoil + float64(turned.Spoiled)) / (troubleCounts + steps)
 	p.again = (againCounts*priorAgainMin + float64(turned.Again)) / (againCounts + float64(turned.Spoiled))
+	p.learnAway(turned)
 }

@@ -18,8 +18,9 @@ import (
 
 // weeks is an order of work to be played with times drawn from a shop's pace. The
 // player keeps hours, hands, stations, setups, clamps, air and least times between
-// steps; what is drawn anew in each play is attended time, trouble, and how long glue
-// and finish need (promise_cure.go). Hours and people are as planned. A greatest time
+// steps; what is drawn anew in each play is attended time, trouble, how long glue and
+// finish need (promise_cure.go), and who is away without notice (promise_away.go). Hours
+// and days off are as planned. A greatest time
 // between two steps is overrun where a play comes to that, a pin where what it waits for
 // is late; parts that are spoiled are made again where the step stands. The book's times
 // of a step hold whoever does it.
@@ -29,6 +30,7 @@ type weeks struct {
 	pace        *pace
 	chances     []chance
 	cures       []cure
+	crew        []presence
 	kinds       []string
 	commissions []models.ID
 	materials   []string // glues and finishes
@@ -70,6 +72,7 @@ func (q *posed) weeks(p *pace) *weeks {
 		w.chances = append(w.chances, c)
 	}
 	w.findCures(q)
+	w.findCrew(q)
 	w.plan = q.begins()
 	w.around = 3 // of a week, should it be shorter than that
 	if week := q.line.worked(7 * 24 * 60); week > 0 {
@@ -169,7 +172,7 @@ func (w *weeks) playEach(ctx context.Context, o playing, player *sequence.Player
 	d, jobs := w.dealer(o.seed), make([]int, len(w.problem.Tasks))
 	rested := time.Now()
 	for k := core; k < o.plays && ctx.Err() == nil; k += max(1, o.cores) {
-		player.Play(d.deal(k))
+		d.play(player, k)
 		for j := range all.ends {
 			all.ends[j][k] = beyond
 			if end, ok := player.JobEnd(j); ok {
@@ -238,7 +241,7 @@ func (w *weeks) player(o playing) (*sequence.Player, error) {
 func (w *weeks) tryOut(player *sequence.Player, o playing) float64 {
 	d, sum := w.dealer(o.seed), 0.0
 	for k := range o.tryouts() {
-		player.Play(d.deal(-1 - k))
+		d.play(player, -1-k)
 		if cost, ok := player.Cost(); ok {
 			sum += float64(cost)
 		}
@@ -256,6 +259,7 @@ type dealer struct {
 	kinds       []normal // of this play, of one step beside its commission
 	commissions []float64
 	slow        []float64 // of this play, by material: from 0, as planned, to 1
+	gone        []sequence.Gone
 }
 
 func (w *weeks) dealer(seed int64) *dealer {
@@ -266,6 +270,13 @@ func (w *weeks) dealer(seed int64) *dealer {
 		d.turns[i] = sequence.Turn{Attended: w.problem.Tasks[i].Attended, Unattended: w.problem.Tasks[i].Unattended}
 	}
 	return d
+}
+
+// play plays the week of a number.
+func (d *dealer) play(player *sequence.Player, k int) {
+	turns := d.deal(k)
+	player.Without(d.gone)
+	player.Play(turns)
 }
 
 // deal draws one play: first what the steps have in common, then each.
@@ -289,6 +300,7 @@ func (d *dealer) deal(k int) []sequence.Turn {
 		c := &d.cures[i]
 		d.turns[c.task].Unattended = c.takes(d.slow[c.material])
 	}
+	d.dealAway()
 	return d.turns
 }
 

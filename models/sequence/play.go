@@ -46,8 +46,14 @@ type Player struct {
 	placed   int
 	freeMin  int // the common resource is used up, or closed, until then
 
+	gone []Gone
+
 	delays *delays // nil until it is asked for
 }
+
+// Gone is a stretch in which so many of a resource, by its place in the problem, are not
+// there.
+type Gone struct{ Resource, Amount, From, To int }
 
 // Turn is how a task turns out. A part that a task does not have stays away, one
 // that it has takes a minute at least.
@@ -232,6 +238,11 @@ func (pl *Player) needsFrom(t, r int) bool {
 	return slices.ContainsFunc(w.uses, func(u hold) bool { return u.res == r && u.span != unattendedSpan })
 }
 
+// Without has the plays from now on do without what is gone. It stays as it is until the
+// last of them. What has a given start is not disturbed by it; a task is not begun where
+// its hours would run into it, as if that much of it were known beforehand.
+func (pl *Player) Without(gone []Gone) { pl.gone = gone }
+
 // Play plays the order once, with a turn for each task of the problem, and tells
 // whether every task found a place within the calendars.
 func (pl *Player) Play(turns []Turn) bool {
@@ -242,6 +253,9 @@ func (pl *Player) Play(turns []Turn) bool {
 		}
 	}
 	pl.putGiven()
+	for _, g := range pl.gone {
+		pl.s.use[g.Resource].add(g.From, g.To, g.Amount)
+	}
 	for pl.next() {
 	}
 	return pl.placed == len(pl.m.tasks)
