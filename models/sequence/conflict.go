@@ -84,7 +84,7 @@ func (s *solver) judge(p *Problem, work int64) verdict {
 		}
 	}
 	if im := newImprover(m, s.o.Seed); work > conflictWork && !s.stop.Load() {
-		im.begin(&s.stop, func() {})
+		im.begin(&s.stop, func() bool { return true })
 		if im.solved {
 			return hasPlan
 		}

@@ -100,7 +100,8 @@
 // exact search also gives itself up where bounds creep up minute by minute.
 //
 // What the search knew after how much work is told through Options.OnStep;
-// testdata/traces keeps some runs, and says how to read them.
+// testdata/traces keeps some runs, and says how to read them. A plan's Stats say with
+// how much work it is the same again (rounds.go).
 //
 // # Mending a plan
 //

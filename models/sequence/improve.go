@@ -128,10 +128,10 @@ func (im *improver) chooseMoves() {
 // plan is shown: there they take a few milliseconds.
 const rulesFirst = 150
 
-// begin tries the starting lists and the dispatching rules and returns how many
-// schedules that took. Where there is a previous plan, shown is told as soon as a plan
-// near it is found; where there are many tasks, before the rules are tried.
-func (im *improver) begin(stop *atomic.Bool, shown func()) int64 {
+// begin tries the starting lists and the dispatching rules. Where there is a previous
+// plan, shown is told as soon as a plan near it is found; where there are many tasks,
+// before the rules are tried. It says whether to go on.
+func (im *improver) begin(stop *atomic.Bool, shown func() bool) {
 	m := im.d.m
 	tails := m.tails()
 	lists := [][]int{
@@ -141,8 +141,8 @@ func (im *improver) begin(stop *atomic.Bool, shown func()) int64 {
 	}
 	if m.previous() {
 		im.keepPrevious(tails, stop)
-		if im.solved {
-			shown()
+		if im.solved && !shown() {
+			return
 		}
 	}
 	for i, list := range lists {
@@ -157,15 +157,14 @@ func (im *improver) begin(stop *atomic.Bool, shown func()) int64 {
 			}
 		}
 	}
-	if len(m.tasks) > rulesFirst && im.solved {
-		shown()
+	if len(m.tasks) > rulesFirst && im.solved && !shown() {
+		return
 	}
 	im.tryRules(stop)
 	im.d.last = im.bestLast
 	im.setStick(im.stick)
 	im.index()
 	im.newCycle()
-	return im.d.count
 }
 
 // setStick changes which tasks stick to their previous start.

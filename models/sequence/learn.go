@@ -39,6 +39,7 @@ type learner struct {
 	telling  bool      // others want to know what is learned
 	fresh    []*clause // learned, worth telling and not yet told
 	told     int       // events of level 0 that were told
+	pushed   int64     // bounds lowered so far: what a search has done, on every machine the same
 	stop     *atomic.Bool
 	halted   bool // gave up: what is known may be incomplete
 }
@@ -157,6 +158,7 @@ func (x *learner) push(e event) {
 	x.ub[e.side] = e.new
 	x.last[e.side] = int32(len(x.trail))
 	x.trail = append(x.trail, e)
+	x.pushed++
 }
 
 // decide opens a level and makes a literal true in it.

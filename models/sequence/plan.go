@@ -62,9 +62,12 @@ type TracePoint struct {
 	Objective int64   `json:"objective"`
 }
 
-// Stats is what the search did.
+// Stats is what the search did. The same seed, work and number of searches make the same
+// plan of the problem again; where Work is 0 nothing does.
 type Stats struct {
 	Schedules int64   `json:"schedules"`
 	Seconds   float64 `json:"seconds"`
 	Seed      int64   `json:"seed"`
+	Work      int64   `json:"work,omitzero"`
+	Searches  int     `json:"searches,omitzero"` // that made plans
 }

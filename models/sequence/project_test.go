@@ -54,7 +54,7 @@ func TestProjectsEqualBruteForce(t *testing.T) {
 		var stop atomic.Bool
 		m := compile(p, &stop)
 		first := newImprover(m, 1)
-		first.begin(&stop, func() {})
+		first.begin(&stop, func() bool { return true })
 		require.NotNil(t, first.best)
 		require.NotNil(t, newProject(m, first.best, 1), "the search takes it for no project")
 		want := bruteForce(p)
@@ -92,7 +92,7 @@ func TestWhatIsNoProjectIsLeft(t *testing.T) {
 			var stop atomic.Bool
 			m := compile(p, &stop)
 			im := newImprover(m, 1)
-			im.begin(&stop, func() {})
+			im.begin(&stop, func() bool { return true })
 			require.NotNil(t, im.best, what)
 			assert.Equal(t, plain, newProject(m, im.best, 1) != nil, what)
 		}
@@ -150,7 +150,7 @@ func BenchmarkProject(b *testing.B) {
 	var stop atomic.Bool
 	m := compile(p, &stop)
 	im := newImprover(m, 1)
-	im.begin(&stop, func() {})
+	im.begin(&stop, func() bool { return true })
 	search := newProject(m, im.best, 1)
 	search.run(&budget{work: 5000, stop: &stop})
 	b.ReportAllocs()

@@ -219,7 +219,7 @@ func TestPlansAreWrittenAsTheContractSays(t *testing.T) {
 		Tasks:  []PlanTask{{"glue-top", 470, 480, 515, 755}},
 		Jobs:   []PlanJob{{"bench-for-the-hall", 755, 0}},
 		Setups: []PlanSetup{{"planer", "45mm", "22mm", 500, 8, "plane-rails"}},
-		Trace:  []TracePoint{{0.01, 12}}, Stats: Stats{4, 0.5, 1}}
+		Trace:  []TracePoint{{0.01, 12}}, Stats: Stats{Schedules: 4, Seconds: 0.5, Seed: 1}}
 	var text bytes.Buffer
 	require.NoError(t, WritePlan(&text, plan))
 	assert.JSONEq(t, `{"version": 1, "status": "feasible", "objective": 12, "bound": 3,

@@ -3,21 +3,22 @@ package sequence
 import (
 	"context"
 	"fmt"
-	"slices"
 	"strconv"
-	"sync"
 	"sync/atomic"
 	"time"
 )
 
 // Options says how long and how to search.
 type Options struct {
-	Limit  time.Duration // wall clock; 0: none
-	Work   int64         // schedules generated, conflicts of the exact search included; 0: none
-	Seed   int64         // of all random choices
-	Cores  int           // goroutines that search at once; 0: 1
-	OnPlan func(*Plan)   // each better plan as it is found; may be nil; called from one goroutine at a time
-	OnStep func(Step)    // each round that found something; may be nil; called like OnPlan
+	Limit time.Duration // wall clock; 0: none
+	Work  int64         // schedules generated, conflicts of the exact search included; 0: none
+	Seed  int64         // of all random choices
+	Cores int           // goroutines that search at once; 0: 1
+	// Searches is how many searches make plans. 0: with Work one, so that the plan is the
+	// same on any number of cores; else as many as there are cores for.
+	Searches int
+	OnPlan   func(*Plan) // each better plan as it is found; may be nil; called from one goroutine at a time
+	OnStep   func(Step)  // each round that found something; may be nil; called like OnPlan
 
 	// Without* switch one of the two searches off, for tests and comparisons.
 	WithoutImprove, WithoutExact bool
@@ -47,8 +48,11 @@ const defaultLimit = 10 * time.Second
 // Solve searches for a plan of least objective until it is proved optimal or
 // infeasible, the limit or the work is used up, or ctx is done; then it returns
 // the best plan so far. Only an invalid problem is an error. The status is
-// Unknown where no plan was found and none was proved impossible. With Work and
-// no Limit the same seed gives the same plan on any number of cores.
+// Unknown where no plan was found and none was proved impossible.
+//
+// A plan whose Stats name the work it took is the same again, bound and status
+// included, with that Work, Seed and number of Searches, on any number of cores
+// and however the first search was ended (rounds.go).
 func Solve(ctx context.Context, p *Problem, o Options) (*Plan, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err
@@ -90,95 +94,68 @@ type solver struct {
 	bound      int64
 	infeasible bool
 	trace      []TracePoint
-	spent      int64
+	spent      int64  // up to where plans were taken last
+	torn       bool   // the best plan is from work that was broken off
+	searches   int    // that make plans
+	allowed    int64  // how many bounds the exact search may have lowered
 	last       Step   // told of last
 	second     *exact // helps the first one where plans hardly come better any more
 }
 
-// worker is one search. Workers run side by side for a round and learn of each
-// other only between rounds, so that a run does not depend on how they are
-// spread over cores.
-type worker interface {
-	// chunk is the work of a round where work, not time, is what ends it: less
-	// where a unit takes long, so that no worker waits long for another.
-	chunk() int64
-	// run searches until the budget is used up and returns the work done.
-	run(b *budget) int64
-	// meet tells the worker what is known before a round.
-	meet(best *answer, bound int64)
-	// found returns the best answer so far, nil if none, the best proved bound,
-	// and whether the worker has proved that there is no better answer.
-	found() (best *answer, bound int64, closed bool)
-}
-
-// budget ends a worker's round: after so much work, so much time, or when all stops.
-type budget struct {
-	work  int64
-	slice time.Duration // 0: no time
-	until time.Time
-	stop  *atomic.Bool
-	tick  int
-}
-
-// begin starts the clock of a round.
-func (b *budget) begin() *budget {
-	if b.slice > 0 {
-		b.until = time.Now().Add(b.slice)
-	}
-	return b
-}
-
-// over tells whether to end the round after 'done' units of work. It looks at
-// the clock only every so many calls.
-func (b *budget) over(done int64) bool {
-	if done >= b.work || b.stop.Load() {
-		return true
-	}
-	if b.tick++; b.tick&7 == 0 && !b.until.IsZero() && time.Now().After(b.until) {
-		b.tick--
-		return true
-	}
-	return false
-}
-
-// open sets the workers up and makes the first plan.
+// open sets the workers up and makes the first plan. The exact search stands last
+// among them (rounds.go).
 func (s *solver) open() {
 	if len(s.m.tasks) == 0 {
 		s.take(&answer{})
+		s.tell()
 		return
 	}
-	var searches []worker
+	var exacts []worker
+	s.searches = 1
 	if !s.o.WithoutImprove {
 		first := newImprover(s.m, s.o.Seed)
-		s.spent = first.begin(&s.stop, func() {
-			s.spent = first.d.count
-			s.collect(first)
-		})
-		s.collect(first)
-		searches = append(searches, s.special(first, s.o.Seed))
+		first.begin(&s.stop, func() bool { return s.begun(first) })
+		s.begun(first)
+		if s.stop.Load() || s.usedUp() {
+			return
+		}
+		s.workers = append(s.workers, s.special(first, s.o.Seed))
 	}
-	if !s.o.WithoutExact && !s.stop.Load() {
+	if !s.o.WithoutExact {
 		if e := newExact(s.m, s.o.Seed); e != nil {
-			e.search.noDives = specialized(searches)
-			searches = append(searches, e)
+			e.search.noDives = specialized(s.workers)
+			exacts, s.allowed = append(exacts, e), e.x.pushed-s.head()
 		}
 	}
-	s.workers = searches
-	if s.o.Work == 0 && !s.o.WithoutImprove {
-		more := s.o.Cores - len(s.workers)
-		if s.large() {
-			more = s.o.Cores - 1
-		}
-		for k := 2; k < more+2; k++ {
+	if !s.o.WithoutImprove {
+		s.searches = s.makers(len(exacts))
+		for k := 2; k <= s.searches; k++ {
 			seed := s.o.Seed + int64(k)*7919
 			s.workers = append(s.workers, s.special(newImprover(s.m, seed), seed))
 		}
 	}
+	s.workers = append(s.workers, exacts...)
+}
+
+// makers is how many searches are to make plans beside so many exact ones.
+func (s *solver) makers(exacts int) int {
+	switch {
+	case s.o.Searches > 0:
+		return s.o.Searches
+	case s.o.Work > 0:
+		return 1
+	case s.large():
+		return max(1, s.o.Cores)
+	}
+	return max(1, s.o.Cores-exacts)
 }
 
 // large tells whether the exact search has little hope of an end, so that it
 // gets little time.
-func (s *solver) large() bool { return len(s.m.tasks) > 150 }
+func (s *solver) large() bool { return len(s.m.tasks) > mostHopeful }
+
+// mostHopeful is how many tasks there may be for the exact search to have some hope.
+const mostHopeful = 150
 
 // special returns a search made for the problem's kind where there is one, else
 // the general one.
@@ -193,68 +170,6 @@ func (s *solver) special(general *improver, seed int64) worker {
 		return one
 	}
 	return general
-}
-
-// rounds lets the workers search until there is nothing left to find or to spend.
-func (s *solver) rounds() {
-	slice := 10 * time.Millisecond
-	for len(s.workers) > 0 && !s.closed() && !s.stop.Load() {
-		s.call()
-		budgets := make([]*budget, len(s.workers))
-		left := s.o.Work - s.spent
-		if s.o.Work > 0 && left <= 0 {
-			return
-		}
-		for i, w := range s.workers {
-			budgets[i] = &budget{work: never, stop: &s.stop}
-			if s.o.Work > 0 {
-				budgets[i].work = max(0, min(w.chunk(), left))
-				left -= w.chunk()
-			} else {
-				budgets[i].slice = s.share(w, slice)
-			}
-			w.meet(s.best, s.bound)
-		}
-		s.exchange()
-		s.round(budgets)
-		s.workers = slices.DeleteFunc(s.workers, func(w worker) bool {
-			e, ok := w.(*exact)
-			return ok && e.x.halted
-		})
-		slice = min(slice*5/4, 100*time.Millisecond)
-	}
-}
-
-// round runs every worker once, on as many cores as were given, and gathers
-// what they found.
-func (s *solver) round(budgets []*budget) {
-	cores := max(1, s.o.Cores)
-	if cores == 1 {
-		for i, w := range s.workers {
-			s.spent += w.run(budgets[i].begin())
-		}
-	} else {
-		var wg sync.WaitGroup
-		work := make([]int64, len(s.workers))
-		free := make(chan struct{}, cores)
-		for i, w := range s.workers {
-			wg.Add(1)
-			free <- struct{}{} // in this order: two short slices share a core
-			go func() {
-				defer wg.Done()
-				work[i] = w.run(budgets[i].begin())
-				<-free
-			}()
-		}
-		wg.Wait()
-		for _, n := range work {
-			s.spent += n
-		}
-	}
-	for _, w := range s.workers {
-		s.collect(w)
-	}
-	s.step()
 }
 
 // step tells what is known now, if that is more than before.
@@ -290,11 +205,17 @@ func (s *solver) collect(w worker) {
 
 // take makes an answer the best one if it is.
 func (s *solver) take(a *answer) {
-	if s.best != nil && a.value.cost >= s.best.value.cost {
+	if s.best == nil || a.value.cost < s.best.value.cost {
+		s.best = a
+	}
+}
+
+// tell tells of the best plan if it is better than the one told of last.
+func (s *solver) tell() {
+	if n := len(s.trace); s.best == nil || n > 0 && s.best.value.cost >= s.trace[n-1].Objective {
 		return
 	}
-	s.best = a
-	s.trace = append(s.trace, TracePoint{Seconds: time.Since(s.began).Seconds(), Objective: a.value.cost})
+	s.trace = append(s.trace, TracePoint{Seconds: time.Since(s.began).Seconds(), Objective: s.best.value.cost})
 	if s.o.OnPlan != nil {
 		s.o.OnPlan(s.plan())
 		if s.done() { // who has seen enough need not wait
@@ -321,7 +242,11 @@ func (s *solver) plan() *Plan {
 }
 
 func (s *solver) stats() Stats {
-	return Stats{Schedules: s.spent, Seconds: time.Since(s.began).Seconds(), Seed: s.o.Seed}
+	stats := Stats{Schedules: s.spent, Seconds: time.Since(s.began).Seconds(), Seed: s.o.Seed}
+	if !s.torn && !s.byClock() {
+		stats.Work, stats.Searches = s.spent, s.searches
+	}
+	return stats
 }
 
 // finish is the plan to return when the search is over.

@@ -30,7 +30,7 @@ func TestNoRuleBeatsThePlanOfManyWeeks(t *testing.T) {
 	for number, steps := range []int{150, 151, 200, 300, 450, 600, 600, 900, 1500} {
 		w := shopWeek{Number: 51 + number, Steps: steps}
 		p := w.problem()
-		requireNoBetterRule(t, w, p, solveWith(t, p, Options{Work: 1, Seed: 1, WithoutExact: true}).Objective)
+		requireNoBetterRule(t, w, p, solveWith(t, p, Options{Work: 16, Seed: 1, WithoutExact: true}).Objective)
 	}
 }
 

@@ -1,0 +1,223 @@
+package sequence
+
+import (
+	"slices"
+	"sync"
+	"sync/atomic"
+	"time"
+)
+
+// The search goes on in rounds. A round is cut by work, and time, or who cancels, only
+// ends the search: of a round that was broken off what the first searches had found by
+// then counts, as far as they had done their whole share, and the rest is left out. So a
+// plan hangs on nothing but the problem, the seed, the number of searches and the work
+// done; the same amount of work makes exactly these rounds again.
+//
+// Where a special search makes the plans (jobshop.go, project.go, onemachine.go) the proof
+// is mostly what is missing, and the cores are shared out by the clock: those plans are
+// the same again only where Work ended the search that made them.
+
+// worker is one search. Workers run side by side for a round and learn of each
+// other only between rounds, so that a run does not depend on how they are
+// spread over cores.
+type worker interface {
+	// chunk is the work of a round where nothing says how long a unit takes: less
+	// where it takes long, so that no worker waits long for another.
+	chunk() int64
+	// run searches until the budget is used up and returns the work done.
+	run(b *budget) int64
+	// meet tells the worker what is known before a round.
+	meet(best *answer, bound int64)
+	// found returns the best answer so far, nil if none, the best proved bound,
+	// and whether the worker has proved that there is no better answer.
+	found() (best *answer, bound int64, closed bool)
+}
+
+// budget ends a worker's round: after so much work, so much time, or when all stops.
+type budget struct {
+	work    int64
+	slice   time.Duration // 0: no time
+	until   time.Time
+	counter *int64 // that must not pass most; nil: none
+	most    int64
+	nominal int64 // what the round is counted as; 0: the work done
+	stop    *atomic.Bool
+	tick    int
+}
+
+// begin starts the clock of a round.
+func (b *budget) begin() *budget {
+	if b.slice > 0 {
+		b.until = time.Now().Add(b.slice)
+	}
+	return b
+}
+
+// over tells whether to end the round after 'done' units of work. It looks at
+// the clock only every so many calls.
+func (b *budget) over(done int64) bool {
+	if done >= b.work || b.counter != nil && *b.counter >= b.most || b.stop.Load() {
+		return true
+	}
+	if b.tick++; b.tick&7 == 0 && !b.until.IsZero() && time.Now().After(b.until) {
+		b.tick--
+		return true
+	}
+	return false
+}
+
+// The length of a round by work, as tasks placed by each search that makes plans: the
+// first takes some 5 ms of a processor, later ones up to 50. An exact search lowers a
+// bound in about the time in which six tasks are placed (measured on shop weeks of 60 and
+// 100 steps: 1 to 5 µs, and 0.4 µs). What it takes beyond its share, as some of its steps
+// are long, it pays back in the next rounds.
+const (
+	firstRound, longestRound = 12_000, 120_000
+	placedAPush              = 6
+	// The first step of an exact search can be a long one, the longer the more pairs of
+	// tasks there are: before it plans are made for a while, where it has little hope of
+	// an end not longer than for so many tasks.
+	pushesAPair = 5
+)
+
+// byClock tells whether the cores are shared out by the clock.
+func (s *solver) byClock() bool {
+	if s.o.Work > 0 || len(s.workers) == 0 {
+		return false
+	}
+	return ofAKind(s.workers[0])
+}
+
+// ofAKind tells whether a search is one for the problem's kind.
+func ofAKind(w worker) bool {
+	switch w.(type) {
+	case *shopTabu, *project, *oneMachine:
+		return true
+	}
+	return false
+}
+
+// usedUp tells whether the work to be done is done.
+func (s *solver) usedUp() bool { return s.o.Work > 0 && s.spent >= s.o.Work }
+
+// begun takes the first plans over and tells whether to go on with them.
+func (s *solver) begun(first *improver) bool {
+	if s.stop.Load() {
+		s.broken(first)
+		return false
+	}
+	s.spent = first.d.count
+	s.collect(first)
+	s.tell()
+	return !s.stop.Load() && !s.usedUp()
+}
+
+// broken takes over what was found in work that was broken off, where there is no plan
+// else.
+func (s *solver) broken(from ...worker) {
+	if s.best != nil {
+		return
+	}
+	for _, w := range from {
+		s.collect(w)
+	}
+	s.torn = s.best != nil
+	s.tell()
+}
+
+// rounds lets the workers search until there is nothing left to find or to spend.
+func (s *solver) rounds() {
+	slice, length := 10*time.Millisecond, int64(firstRound)
+	for len(s.workers) > 0 && !s.closed() && !s.stop.Load() && !s.usedUp() {
+		s.call()
+		budgets := s.budgets(slice, length)
+		for _, w := range s.workers {
+			w.meet(s.best, s.bound)
+		}
+		s.exchange()
+		s.round(budgets)
+		s.workers = slices.DeleteFunc(s.workers, func(w worker) bool {
+			e, ok := w.(*exact)
+			return ok && e.x.halted
+		})
+		slice, length = min(slice*5/4, 100*time.Millisecond), min(length*5/4, longestRound)
+	}
+}
+
+// budgets shares a round out among the workers: so much time, where the clock does that,
+// or so many placed tasks for each, as far as there is work left.
+func (s *solver) budgets(slice time.Duration, length int64) []*budget {
+	all := make([]*budget, len(s.workers))
+	left := int64(never)
+	if s.o.Work > 0 {
+		left = s.o.Work - s.spent
+	}
+	for i, w := range s.workers {
+		b := &budget{work: never, stop: &s.stop}
+		all[i] = b
+		if s.byClock() {
+			b.slice = s.share(w, slice)
+			continue
+		}
+		chunk := max(1, length/int64(len(s.m.tasks)))
+		e, exact := w.(*exact)
+		switch {
+		case ofAKind(s.workers[0]):
+			chunk = w.chunk()
+		case exact && s.large():
+			chunk = max(1, chunk/5)
+		}
+		b.work = max(0, min(chunk, left))
+		left -= chunk
+		if ofAKind(s.workers[0]) {
+			continue
+		}
+		if b.nominal = b.work; exact {
+			b.work = never
+			s.allowed += b.nominal * int64(len(s.m.tasks)) / placedAPush
+			b.counter, b.most = &e.x.pushed, s.allowed
+		}
+	}
+	return all
+}
+
+// head is what the exact search lets the others have before it begins.
+func (s *solver) head() int64 {
+	n := int64(min(len(s.m.tasks), mostHopeful))
+	return pushesAPair * n * n
+}
+
+// round runs every worker once, on as many cores as were given, and gathers
+// what they found.
+func (s *solver) round(budgets []*budget) {
+	work := make([]int64, len(s.workers))
+	var wg sync.WaitGroup
+	free := make(chan struct{}, max(1, s.o.Cores))
+	for i, w := range s.workers {
+		if s.o.Cores <= 1 {
+			work[i] = w.run(budgets[i].begin())
+			continue
+		}
+		free <- struct{}{} // in this order: two short slices share a core
+		wg.Go(func() {
+			work[i] = w.run(budgets[i].begin())
+			<-free
+		})
+	}
+	wg.Wait()
+	stopped := s.stop.Load() && !s.byClock()
+	for i, w := range s.workers {
+		b := budgets[i]
+		if stopped && (b.nominal == 0 || work[i] < b.work) {
+			s.broken(s.workers...)
+			break
+		}
+		if b.nominal > 0 {
+			work[i] = b.nominal
+		}
+		s.spent += work[i]
+		s.collect(w)
+	}
+	s.tell()
+	s.step()
+}
