@@ -37,6 +37,7 @@ type Store struct {
 	hashing   hashing
 	signInNow signInCache
 	admitted  admitted
+	returned  returnedCache
 
 	beforeMigration func(ctx context.Context, schema int64) error // of records that there are; nil: nothing
 }

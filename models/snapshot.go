@@ -29,7 +29,7 @@ func (s *Store) CommissionSnapshot(ctx context.Context, id ID) (*Snapshot, error
 func (s *Store) snapshot(ctx context.Context, of ID) (*Snapshot, error) {
 	snap := &Snapshot{At: s.Now()}
 	err := s.read(ctx, "read the records", func(tx *gorm.DB) error {
-		return snap.readAll(tx, of, &s.fixed, &s.plans)
+		return snap.readAll(tx, of, &s.fixed, &s.plans, &s.returned)
 	})
 	if err != nil {
 		return nil, err
@@ -38,7 +38,7 @@ func (s *Store) snapshot(ctx context.Context, of ID) (*Snapshot, error) {
 }
 
 // readAll fills in one commission, or for 0 all that are open or held.
-func (s *Snapshot) readAll(tx *gorm.DB, of ID, fixed *fixedCache, plans *planCache) error {
+func (s *Snapshot) readAll(tx *gorm.DB, of ID, fixed *fixedCache, plans *planCache, returned *returnedCache) error {
 	for _, read := range []func(*gorm.DB) error{
 		s.readShop,
 		func(tx *gorm.DB) error { return s.readCommissions(tx, of) },
@@ -46,7 +46,7 @@ func (s *Snapshot) readAll(tx *gorm.DB, of ID, fixed *fixedCache, plans *planCac
 		s.readProgress,
 		s.readCut,
 		func(tx *gorm.DB) error { return s.readTaps(tx, of) },
-		s.readReturned,
+		func(tx *gorm.DB) error { return s.readReturned(tx, returned) },
 		s.readRuns,
 		s.readTroubles,
 		func(tx *gorm.DB) error { return s.readPlan(tx, plans) },

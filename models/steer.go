@@ -204,7 +204,7 @@ func (s *Store) Try(ctx context.Context, changes []Steer) (*Tried, error) {
 // may yet be another's.
 func (s *steerer) snapshot() (*Snapshot, error) {
 	snap, fixed := &Snapshot{At: s.now}, s.fixed.copied()
-	return snap, snap.readAll(s.tx, 0, fixed, &s.plans)
+	return snap, snap.readAll(s.tx, 0, fixed, &s.plans, new(returnedCache))
 }
 
 // copied is a cache with what is known already.

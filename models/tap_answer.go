@@ -3,6 +3,8 @@ package models
 import (
 	"context"
 	"fmt"
+	"slices"
+	"sync"
 
 	"gorm.io/gorm"
 
@@ -86,9 +88,50 @@ func (t *tapper) answer(back *ReturnedTap, answer TapAnswer, by ID) error {
 	return nil
 }
 
+// returnedAtOnce is how many are asked for by their ids at once.
+const returnedAtOnce = 100
+
+// returnedCache keeps the taps that wait for an answer: as long as they do they do not
+// change, and where nobody answers they are many.
+type returnedCache struct {
+	mu  sync.Mutex
+	all map[string]ReturnedTap
+}
+
+// open reads them, oldest first, and forgets those that were answered since.
+func (c *returnedCache) open(tx *gorm.DB) ([]ReturnedTap, error) {
+	var ids []string
+	if err := tx.Model(&ReturnedTap{}).Where("answer = ''").Order("came_at, tablet_seq").Pluck("id", &ids).Error; err != nil {
+		return nil, err
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	unknown := slices.DeleteFunc(slices.Clone(ids), func(id string) bool { _, known := c.all[id]; return known })
+	all := make(map[string]ReturnedTap, len(ids))
+	for some := range slices.Chunk(unknown, returnedAtOnce) {
+		var read []ReturnedTap
+		if err := tx.Where("id IN ?", some).Find(&read).Error; err != nil {
+			return nil, err
+		}
+		for _, row := range read {
+			all[row.ID] = row
+		}
+	}
+	rows := make([]ReturnedTap, len(ids))
+	for i, id := range ids {
+		if known, ok := c.all[id]; ok {
+			all[id] = known
+		}
+		rows[i] = all[id]
+	}
+	c.all = all
+	return rows, nil
+}
+
 // readReturned fills in the taps that wait for an answer, oldest first.
-func (s *Snapshot) readReturned(tx *gorm.DB) error {
-	if err := tx.Where("answer = ''").Order("came_at, tablet_seq").Find(&s.Returned).Error; err != nil {
+func (s *Snapshot) readReturned(tx *gorm.DB, cache *returnedCache) error {
+	var err error
+	if s.Returned, err = cache.open(tx); err != nil {
 		return fmt.Errorf("read the returned taps: %w", err)
 	}
 	return nil

@@ -288,3 +288,33 @@ func TestTabletsHaveNames(t *testing.T) {
 	b.try(models.TapFinish, "joint", b.ana)
 	assert.Empty(t, b.snap().Tablet("t1").Name, "who tapped without a name is listed, too")
 }
+
+// Where nobody answers, many questions make a reading no slower: what they say is read once.
+func TestManyQuestionsAreReadOnce(t *testing.T) {
+	b := newBench(t)
+	ask := func(queue string, n int) {
+		l := b.line(queue)
+		for range n {
+			_, err := b.send(late(l.next(models.TapOut, "joint", b.ana), time.Minute))
+			require.Error(t, err)
+		}
+	}
+	cost := func() float64 {
+		return testing.AllocsPerRun(5, func() { b.snap() })
+	}
+	few := cost()
+	ask("first", 150) // more than are asked for at once
+	require.Len(t, b.snap().Returned, 150)
+	assert.Less(t, cost()-few, 150*10., "what is said of each is not read anew")
+
+	asked := b.snap().Returned
+	require.NoError(t, b.store.AnswerTap(t.Context(), models.AnswerRequest{ID: asked[0].ID, PersonID: b.ana}))
+	b.clock.Step(time.Second)
+	ask("second", 1)
+	now := b.snap().Returned
+	require.Len(t, now, 150)
+	assert.Equal(t, asked[1:], now[:149], "in their order")
+	assert.Equal(t, "second-1", now[149].ID)
+	assert.Equal(t, models.TapOut, now[149].Request.Kind)
+	assert.NotEmpty(t, now[149].Why)
+}
