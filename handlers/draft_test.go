@@ -43,7 +43,7 @@ func TestANewCommissionFromPatternToBench(t *testing.T) {
 	assert.Equal(t, "Wall shelf unit", p.typed("name"))
 	assert.Equal(t, "2026-03-23", p.typed("promised_date"), "three weeks from the shop's today")
 	preview := p.text("#preview")
-	for _, want := range []string{"Forecast", "Hands", "In clamps and drying", "glue-ups", "Parts"} {
+	for _, want := range []string{"By the plan", "Hands", "In clamps and drying", "glue-ups", "Parts"} {
 		assert.Contains(t, preview, want)
 	}
 	assert.NotEmpty(t, p.texts("#preview table tbody tr"))

@@ -508,6 +508,7 @@ func TestFit(t *testing.T) {
 func TestWrap(t *testing.T) {
 	assert.Equal(t, []string{"Join the", "ends with…"}, wrap("Join the ends with the long rails", 13, 86, 86))
 	assert.Equal(t, []string{"Sand"}, wrap("  Sand ", 13, 75, 75))
+	assert.Equal(t, []string{"two setups,", "6\u00a0h\u00a010 of", "17\u00a0h."}, wrap("two setups, 6 h 10 of 17 h.", 13, 90, 90, 90), "a span of time stays whole")
 	assert.Empty(t, wrap("", 13, 75))
 }
 
