@@ -3,6 +3,7 @@ package handlers
 import (
 	"github.com/gin-gonic/gin"
 
+	"faceside/handlers/csvtable"
 	"faceside/models"
 )
 
@@ -18,7 +19,7 @@ func (s *server) partsTable(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	t := csvTable{name: fileName(com) + "-parts", columns: []string{
+	t := csvtable.Table{Name: fileName(com) + "-parts", Columns: []string{
 		"part_id", "commission_id", "commission", "piece", "part", "quantity", "species", "grain",
 		"length_mm", "width_mm", "thickness_mm", "rough_length_mm", "rough_width_mm", "rough_thickness_mm", "together", "note",
 	}}
@@ -27,7 +28,7 @@ func (s *server) partsTable(c *gin.Context) {
 		if of := r.snap.Piece(p.PieceID); of != nil {
 			piece = of.Name
 		}
-		t.rows = append(t.rows, []any{
+		t.Rows = append(t.Rows, []any{
 			p.ID, com.ID, com.Name, piece, p.Name, p.Quantity, p.Species, p.Grain,
 			millimetres(p.Length), millimetres(p.Width), millimetres(p.Thickness),
 			millimetres(p.RoughLength), millimetres(p.RoughWidth), millimetres(p.RoughThickness), p.Together, p.Note,

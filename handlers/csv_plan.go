@@ -5,6 +5,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"faceside/handlers/csvtable"
 	"faceside/models"
 )
 
@@ -33,8 +34,8 @@ func (s *server) commissionPlanTable(c *gin.Context) {
 	s.sendTable(c, r.planTable(fileName(com)+"-plan", func(st *models.Step) bool { return st.CommissionID == com.ID }))
 }
 
-func (r *room) planTable(name string, wanted func(*models.Step) bool) csvTable {
-	t := csvTable{name: name, columns: []string{
+func (r *room) planTable(name string, wanted func(*models.Step) bool) csvtable.Table {
+	t := csvtable.Table{Name: name, Columns: []string{
 		"step_id", "commission_id", "commission", "piece", "step", "phase", "state", "station", "setup", "people",
 		"setup_start", "start", "attended_end", "end", "attended_minutes", "unattended_minutes",
 	}}
@@ -51,7 +52,7 @@ func (r *room) planTable(name string, wanted func(*models.Step) bool) csvTable {
 		for i := range p.PersonIDs {
 			people = append(people, r.who(&p.PersonIDs[i]))
 		}
-		t.rows = append(t.rows, []any{
+		t.Rows = append(t.Rows, []any{
 			st.ID, st.CommissionID, r.commission(st.CommissionID), r.pieceName(st), st.Name, st.Phase, string(r.standing(st)), station, r.setting(st.SetupID), strings.Join(people, "; "),
 			p.SetupStart, p.Start, p.AttendedEnd, p.End, st.Attended, st.Unattended,
 		})

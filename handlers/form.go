@@ -15,6 +15,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"faceside/handlers/tapform"
 	"faceside/models"
 	"faceside/models/phrase"
 	"faceside/models/wood"
@@ -198,7 +199,7 @@ func (r *reader) span(name string) int {
 	if text == "" {
 		return 0
 	}
-	minutes, ok := parseSpan(text)
+	minutes, ok := tapform.Span(text)
 	if !ok {
 		r.refuse(name, "%q is no span of time; write for example 45 min, 4 h or 7 days.", text)
 	}

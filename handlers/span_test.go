@@ -3,6 +3,7 @@ package handlers
 import (
 	"testing"
 
+	"faceside/handlers/tapform"
 	_ "faceside/models/testrig/sameseed"
 	"faceside/views/tongues"
 
@@ -16,12 +17,12 @@ func TestSpansAreRead(t *testing.T) {
 		"7 days": 10080, "1 day": 1440, "2 days 12 h": 3600, " 0 ": 0, "24 H": 1440,
 		"4 Std. 30": 270, "1,5 Std": 90, "7 Tage": 10080, "1 Tag 2 Stunden": 1560,
 	} {
-		got, ok := parseSpan(text)
+		got, ok := tapform.Span(text)
 		assert.True(t, ok, text)
 		assert.Equal(t, want, got, text)
 	}
 	for _, text := range []string{"", "soon", "-5", "1/2 h", "4 weeks", "30 min 1 h", "2 h 3 h", "0.1", "99999999999", "1:30", "1,000 days", "1.000 Tage"} {
-		_, ok := parseSpan(text)
+		_, ok := tapform.Span(text)
 		assert.False(t, ok, text)
 	}
 }
@@ -30,8 +31,8 @@ func TestASpanIsReadBackAsItWasSaid(t *testing.T) {
 	for _, language := range tongues.Languages() {
 		w := words{speaker: speaker(t, language.Code)}
 		rapid.Check(t, func(t *rapid.T) {
-			minutes := rapid.IntRange(0, mostSpan).Draw(t, "minutes")
-			got, ok := parseSpan(w.exactSpan(minutes))
+			minutes := rapid.IntRange(0, tapform.MostSpan).Draw(t, "minutes")
+			got, ok := tapform.Span(w.exactSpan(minutes))
 			assert.True(t, ok, w.exactSpan(minutes))
 			assert.Equal(t, minutes, got, w.exactSpan(minutes))
 		})

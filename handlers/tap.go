@@ -6,12 +6,11 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 	"unicode"
 
 	"github.com/gin-gonic/gin"
-	"github.com/google/uuid"
 
+	"faceside/handlers/tapform"
 	"faceside/models"
 	"faceside/models/phrase"
 )
@@ -82,28 +81,34 @@ func (s *server) tapRequest(c *gin.Context) (models.TapRequest, error) {
 	if err := parseForm(c); err != nil {
 		return models.TapRequest{}, err
 	}
+	tap, wrong := tapform.Read(c.Request.PostForm)
 	req := models.TapRequest{
-		ID: c.PostForm("tap_id"), Kind: models.TapKind(c.PostForm("kind")), Run: c.PostForm("run"),
-		Tablet: tabletID(c), Note: tapNote(c), SaidAt: saidAt(c.PostForm("said_at")),
+		ID: tap.ID, Kind: models.TapKind(tap.Kind), Run: tap.Run, Tablet: tabletID(c), Note: tap.Note, SaidAt: tap.SaidAt,
+		StepID: tap.Step, Steps: tap.Steps, StationID: tap.Station, SetupID: tap.Setup, HelperID: tap.Helper, PersonID: tap.Person, Undoes: tap.Undoes,
+		Trouble: troubleSaid(tap.Trouble),
 	}
-	if err := tapNumbers(c, &req); err != nil {
-		return req, err
+	if wrong != nil {
+		return req, &models.Error{Code: models.Invalid, Field: wrong.Field, Value: wrong.Value, Sentence: wrong.Sentence}
 	}
-	if _, err := uuid.Parse(req.ID); err != nil {
-		return req, refused("tap_id", req.ID, "The tap has no id of its own (%q): load the page again.", req.ID)
-	}
-	if err := troubleSaid(c, &req); err != nil {
-		return req, err
-	}
-	if queued(c) {
-		return req, s.queuedTap(c, &req) // whatever else is wrong with it: the store keeps it
+	if tap.Queue != nil {
+		s.queuedTap(c, &req, tap) // whatever else is wrong with it: the store keeps it
+		return req, nil
 	}
 	if !slices.Contains(tapKinds, req.Kind) {
-		return req, refused("kind", string(req.Kind), "There is no tap called %q.", req.Kind)
+		return req, refused("kind", tap.Kind, "There is no tap called %q.", tap.Kind)
 	}
 	var err error
 	req.PersonID, err = s.whoTaps(c)
 	return req, err
+}
+
+// troubleSaid is what was said of trouble, as the records have it.
+func troubleSaid(t *tapform.Trouble) *models.Trouble {
+	if t == nil {
+		return nil
+	}
+	return &models.Trouble{Kind: models.TroubleKind(t.Kind), Parts: t.Parts, Assemblies: t.Assemblies,
+		FirstID: t.First, ExpectedOn: t.ExpectedOn, HelperID: t.Helper, Left: t.Left}
 }
 
 // whoTaps is who is at the asking tablet: a refusal where nobody said so.
@@ -117,57 +122,6 @@ func (s *server) whoTaps(c *gin.Context) (models.ID, error) {
 		return 0, refused("person", "", "Say first who is at this tablet: the journal names who tapped.")
 	}
 	return person.ID, nil
-}
-
-// tapNumbers reads the numbers of records that a tap names.
-func tapNumbers(c *gin.Context, req *models.TapRequest) error {
-	for _, number := range []struct {
-		name string
-		to   *int64
-	}{{"step", &req.StepID}, {"station", &req.StationID}, {"setup", &req.SetupID}, {"undoes", &req.Undoes}, {"helper", &req.HelperID}, {"person", &req.PersonID}} {
-		var err error
-		if *number.to, err = numberSaid(number.name, c.PostForm(number.name)); err != nil {
-			return err
-		}
-	}
-	for _, text := range c.PostFormArray("steps") {
-		id, err := numberSaid("step", text)
-		if err != nil {
-			return err
-		}
-		req.Steps = append(req.Steps, id)
-	}
-	return nil
-}
-
-// numberSaid reads the number of a record; "" is none.
-func numberSaid(what, text string) (models.ID, error) {
-	if text == "" {
-		return 0, nil
-	}
-	id, err := strconv.ParseInt(text, 10, 64)
-	if err != nil {
-		return 0, refused(what, text, "The %s has no number %q.", models.Named(what), text)
-	}
-	return id, nil
-}
-
-// tapNote is the reason that was tapped and the note that was typed.
-func tapNote(c *gin.Context) string {
-	reason, note := strings.TrimSpace(c.PostForm("reason")), strings.TrimSpace(c.PostForm("note"))
-	if reason == "" || note == "" {
-		return reason + note
-	}
-	return reason + ": " + note
-}
-
-// saidAt is the tablet's own clock, if it told.
-func saidAt(text string) *time.Time {
-	t, err := time.Parse(time.RFC3339, text)
-	if err != nil {
-		return nil
-	}
-	return &t
 }
 
 // refused is a refusal made here and not in the store.

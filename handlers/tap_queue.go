@@ -2,11 +2,11 @@ package handlers
 
 import (
 	"net/http"
-	"strconv"
 	"time"
 
 	"github.com/gin-gonic/gin"
 
+	"faceside/handlers/tapform"
 	"faceside/models"
 )
 
@@ -29,28 +29,16 @@ type tapAnswer struct {
 // queued says whether a tap comes from a tablet's queue.
 func queued(c *gin.Context) bool { return c.PostForm("queue") != "" }
 
-// queuedTap reads where a tap stands in its tablet's queue: the form of any tap
-// with a few fields more.
-func (s *server) queuedTap(c *gin.Context, req *models.TapRequest) error {
-	q := models.Queued{Queue: c.PostForm("queue"), First: c.PostForm("first") != "", Late: c.PostForm("late") != "", Heard: saidAt(c.PostForm("heard"))}
-	var err error
-	if q.Number, err = strconv.ParseInt(c.PostForm("number"), 10, 64); err != nil {
-		return refused("number", c.PostForm("number"), "%q is no number of a tap in a tablet's queue.", c.PostForm("number"))
-	}
-	if text := c.PostForm("waited"); text != "" {
-		ms, err := strconv.ParseInt(text, 10, 64)
-		if err != nil || ms < 0 || ms > int64(100*365*24*time.Hour/time.Millisecond) {
-			return refused("waited", text, "A tap cannot have waited %q milliseconds.", text)
-		}
-		q.Waited = time.Duration(ms) * time.Millisecond
-	}
-	if sent := saidAt(c.PostForm("sent_at")); sent != nil {
-		off := sent.Sub(s.wallClock())
+// queuedTap says of a tap where it stands in its tablet's queue.
+func (s *server) queuedTap(c *gin.Context, req *models.TapRequest, tap tapform.Tap) {
+	q := tap.Queue
+	req.Queued = &models.Queued{Queue: q.ID, Number: q.Number, First: q.First, Late: q.Late, Waited: q.Waited, Heard: q.Heard}
+	if q.SentAt != nil {
+		off := q.SentAt.Sub(s.wallClock())
 		req.ClockOff = &off
 	}
-	req.Queued, req.UndoesID = &q, c.PostForm("undoes_id")
+	req.UndoesID = tap.UndoesID
 	req.Doubted = doubted(c, req.PersonID)
-	return nil
 }
 
 // doubted says whether what a tablet sends for a person may be somebody else's: that
