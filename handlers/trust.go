@@ -26,7 +26,7 @@ type Trust struct {
 	PEM         []byte // the authority's certificate
 	Name        string // how devices that trust it list it
 	Fingerprint string
-	Names       []string // what it may vouch for
+	Names       []string // names, addresses and networks that it may vouch for
 	Ends        time.Time
 	Port        string // where the server listens for TLS
 }

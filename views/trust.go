@@ -15,7 +15,7 @@ type Trust struct {
 	Secure      string   // where the shop is, once it is trusted
 	Name        string   // of the authority, as devices list it
 	Fingerprint []string // in lines
-	Names       []string // that it may vouch for
+	Names       []string // addresses and networks that it may vouch for
 	Ends        string
 }
 

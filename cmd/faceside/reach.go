@@ -191,8 +191,8 @@ func (r *reach) open(listener net.Listener, dir string, notes io.Writer) (reache
 	if err != nil {
 		return reached{}, fmt.Errorf("reading the port of %s: %w", listener.Addr(), err)
 	}
-	by.tls, by.tell = a.Server(names, time.Now).TLS(), mostUseful(covered)
-	by.trust = &handlers.Trust{PEM: a.PEM(), Name: a.Name(), Fingerprint: a.Fingerprint(), Ends: a.Ends(), Port: port, Names: allNames(covered)}
+	by.tls, by.tell = a.Server(func() (authority.Names, error) { return r.names(at) }, time.Now).TLS(), mostUseful(covered)
+	by.trust = &handlers.Trust{PEM: a.PEM(), Name: a.Name(), Fingerprint: a.Fingerprint(), Ends: a.Ends(), Port: port, Names: a.Limits()}
 	by.door, err = r.openDoor(listener.Addr().String())
 	return by, err
 }

@@ -159,9 +159,20 @@ func keep(path string, text []byte) (err error) {
 	return os.Link(half.Name(), path)
 }
 
-// authority is the certificate of an authority for these names. It may vouch for
-// servers only, for these names only, and for no other authority: what trusts it
-// trusts it for nothing else (RFC 5280, section 4.2.1.10).
+// privateNetworks are the addresses that are given out within a network and are nobody's
+// on the internet (RFC 1918, section 3; RFC 4193, section 3.1). A router gives a shop's
+// machine another of them whenever it pleases; an authority that is held to the one of
+// its first day has every tablet trust a new one then. What that costs: whoever steals
+// the key can pass, before the shop's tablets, for another device of such a network,
+// too, but for no server of the internet.
+var privateNetworks = []netip.Prefix{
+	netip.MustParsePrefix("10.0.0.0/8"), netip.MustParsePrefix("172.16.0.0/12"), netip.MustParsePrefix("192.168.0.0/16"),
+	netip.MustParsePrefix("fc00::/7"),
+}
+
+// authority is the certificate of an authority for these names and the addresses of
+// private networks. It may vouch for servers only, for these only, and for no other
+// authority: what trusts it trusts it for nothing else (RFC 5280, section 4.2.1.10).
 func (n Names) authority(now time.Time) *x509.Certificate {
 	c := &x509.Certificate{
 		Subject:   pkix.Name{Organization: []string{"Faceside"}, CommonName: "Faceside on " + n.Machine},
@@ -170,10 +181,29 @@ func (n Names) authority(now time.Time) *x509.Certificate {
 		KeyUsage: x509.KeyUsageCertSign, ExtKeyUsage: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth},
 		PermittedDNSDomainsCritical: true, PermittedDNSDomains: n.DNS,
 	}
+	networks := slices.Clone(privateNetworks)
 	for _, a := range n.Addresses {
-		c.PermittedIPRanges = append(c.PermittedIPRanges, &net.IPNet{IP: a.AsSlice(), Mask: net.CIDRMask(a.BitLen(), a.BitLen())})
+		if !a.IsPrivate() {
+			networks = append(networks, netip.PrefixFrom(a, a.BitLen()))
+		}
+	}
+	for _, p := range networks {
+		c.PermittedIPRanges = append(c.PermittedIPRanges, &net.IPNet{IP: p.Addr().AsSlice(), Mask: net.CIDRMask(p.Bits(), p.Addr().BitLen())})
 	}
 	return c
+}
+
+// Limits are the names, addresses and networks that the authority may vouch for.
+func (a *Authority) Limits() []string {
+	all := slices.Clone(a.certificate.PermittedDNSDomains)
+	for _, r := range a.certificate.PermittedIPRanges {
+		if ones, bits := r.Mask.Size(); ones == bits {
+			all = append(all, r.IP.String())
+		} else {
+			all = append(all, r.String())
+		}
+	}
+	return all
 }
 
 // PEM is the certificate as tablets take it.
@@ -199,8 +229,13 @@ func (a *Authority) Pool() *x509.CertPool {
 	return pool
 }
 
+// covers says whether the authority may vouch for an address.
+func (a *Authority) covers(address netip.Addr) bool {
+	return slices.ContainsFunc(a.certificate.PermittedIPRanges, func(r *net.IPNet) bool { return r.Contains(address.AsSlice()) })
+}
+
 // Covered are those of the names that the authority may vouch for; the others are
-// given in missing. A machine that has got another address is such a case.
+// given in missing. A machine that is given another name is such a case.
 func (a *Authority) Covered(n Names) (covered Names, missing []string) {
 	covered.Machine = n.Machine
 	for _, name := range n.DNS {
@@ -211,7 +246,7 @@ func (a *Authority) Covered(n Names) (covered Names, missing []string) {
 		}
 	}
 	for _, address := range n.Addresses {
-		if slices.ContainsFunc(a.certificate.PermittedIPRanges, func(r *net.IPNet) bool { return r.Contains(address.AsSlice()) }) {
+		if a.covers(address) {
 			covered.Addresses = append(covered.Addresses, address)
 		} else {
 			missing = append(missing, address.String())

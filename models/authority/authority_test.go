@@ -9,6 +9,7 @@ import (
 	"crypto/x509"
 	"encoding/hex"
 	"encoding/pem"
+	"errors"
 	"io"
 	"math/big"
 	"net"
@@ -32,6 +33,9 @@ var shopNames = Names{
 	Addresses: []netip.Addr{netip.MustParseAddr("127.0.0.1"), netip.MustParseAddr("192.0.2.20"), netip.MustParseAddr("2001:db8::20")},
 }
 
+// always is a machine whose names stay.
+func always(n Names) func() (Names, error) { return func() (Names, error) { return n, nil } }
+
 func open(t *testing.T, folder string) *Authority {
 	t.Helper()
 	a, err := Open(folder, shopNames, monday)
@@ -54,7 +58,7 @@ func leaf(t *testing.T, s *Server) *x509.Certificate {
 
 func TestTheServersCertificateIsTrustedByItsNames(t *testing.T) {
 	a := open(t, t.TempDir())
-	c := leaf(t, a.Server(shopNames, func() time.Time { return monday }))
+	c := leaf(t, a.Server(always(shopNames), func() time.Time { return monday }))
 	for _, name := range []string{"localhost", "bench", "BENCH.local", "127.0.0.1", "192.0.2.20", "2001:db8::20"} {
 		assert.NoError(t, verify(a, c, name, monday), name)
 	}
@@ -138,7 +142,7 @@ func shake(t *testing.T, server *tls.Config, client *tls.Config) (tls.Connection
 func TestConnectionsAreByTLS12OrLater(t *testing.T) {
 	a := open(t, t.TempDir())
 	now := func() time.Time { return monday }
-	server := a.Server(shopNames, now).TLS()
+	server := a.Server(always(shopNames), now).TLS()
 	trusting := &tls.Config{RootCAs: a.Pool(), ServerName: "bench.local", Time: now}
 	state, err := shake(t, server, trusting)
 	require.NoError(t, err)
@@ -165,7 +169,7 @@ func TestConnectionsAreByTLS12OrLater(t *testing.T) {
 func TestCertificatesRenewThemselves(t *testing.T) {
 	a := open(t, t.TempDir())
 	now := monday
-	s := a.Server(shopNames, func() time.Time { return now })
+	s := a.Server(always(shopNames), func() time.Time { return now })
 	first := leaf(t, s)
 	now = monday.Add(leafLife - renewBefore - time.Minute)
 	assert.Equal(t, first.Raw, leaf(t, s).Raw, "kept as long as it may be")
@@ -193,7 +197,7 @@ func TestAClockThatIsBehind(t *testing.T) {
 
 	a := open(t, folder)
 	now := time.Unix(0, 0)
-	s := a.Server(shopNames, func() time.Time { return now })
+	s := a.Server(always(shopNames), func() time.Time { return now })
 	require.NoError(t, verify(a, leaf(t, s), "bench", monday))
 	now = monday.AddDate(1, 0, 0)
 	require.NoError(t, verify(a, leaf(t, s), "bench", now), "set right, a new one is made")
@@ -229,10 +233,62 @@ func TestNamesThatCameLaterAreNotVouchedFor(t *testing.T) {
 	later := Names{Machine: "bench", DNS: []string{"bench.local", "shop.example"}, Addresses: []netip.Addr{netip.MustParseAddr("192.0.2.20"), netip.MustParseAddr("198.51.100.4")}}
 	covered, missing := a.Covered(later)
 	assert.Equal(t, []string{"shop.example", "198.51.100.4"}, missing)
+	assert.Equal(t, []string{"localhost", "bench", "bench.local", "10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16", "fc00::/7", "127.0.0.1", "192.0.2.20", "2001:db8::20"}, a.Limits())
 	assert.Equal(t, []string{"bench.local"}, covered.DNS)
-	c := leaf(t, a.Server(later, func() time.Time { return monday }))
+	c := leaf(t, a.Server(always(later), func() time.Time { return monday }))
 	require.NoError(t, verify(a, c, "192.0.2.20", monday), "the others still hold")
 	require.Error(t, verify(a, c, "shop.example", monday))
+}
+
+// at is a connection that came to an address of this machine.
+type at struct {
+	net.Conn
+	address netip.Addr
+}
+
+func (c at) LocalAddr() net.Addr { return net.TCPAddrFromAddrPort(netip.AddrPortFrom(c.address, 8321)) }
+
+// A machine that is given another address within a private network goes on by a new
+// certificate of the same authority, from the first who connects to it there.
+func TestAMachineIsGivenAnotherAddress(t *testing.T) {
+	a := open(t, t.TempDir())
+	names := shopNames
+	s := a.Server(func() (Names, error) { return names, nil }, func() time.Time { return monday })
+	arrives := func(text string) *x509.Certificate {
+		c, err := s.Certificate(&tls.ClientHelloInfo{Conn: at{address: netip.MustParseAddr(text)}})
+		require.NoError(t, err)
+		return c.Leaf
+	}
+	first := arrives("192.0.2.20")
+	for n, given := range []string{"192.168.178.31", "10.0.0.7", "172.20.1.1", "fd00::31"} {
+		names.Addresses = []netip.Addr{netip.MustParseAddr("127.0.0.1"), netip.MustParseAddr(given)}
+		c := arrives(given)
+		require.NoError(t, verify(a, c, given, monday), given)
+		require.NoError(t, verify(a, c, "bench.local", monday), "and by its names as ever")
+		assert.NotEqual(t, first.Raw, c.Raw)
+		assert.Equal(t, c.Raw, arrives(given).Raw, "made once")
+		assert.Equal(t, c.Raw, arrives("127.0.0.1").Raw)
+		if n == 0 {
+			require.Error(t, verify(a, c, "192.0.2.20", monday), "that is another machine's now")
+		}
+	}
+	// Addresses that come in turns, as IPv6 gives them, need no certificate each time.
+	one, other := arrives("fd00::1"), arrives("fd00::2")
+	assert.NotEqual(t, one.Raw, other.Raw)
+	assert.Equal(t, other.Raw, arrives("fd00::1").Raw)
+	for n := range 100 {
+		arrives(netip.AddrFrom4([4]byte{10, 1, 1, byte(n)}).String())
+	}
+	assert.Len(t, s.arrived, arrivedKept)
+
+	before := arrives("10.0.0.7")
+	assert.Equal(t, before.Raw, arrives("198.51.100.4").Raw, "of the internet only what it was made for")
+	require.Error(t, verify(a, before, "198.51.100.4", monday))
+
+	names = Names{}
+	s = a.Server(func() (Names, error) { return names, errors.New("no interfaces") }, func() time.Time { return monday })
+	_, err := s.Certificate(nil)
+	require.ErrorContains(t, err, "no interfaces")
 }
 
 // What cannot be used is told, and never written over: tablets trust it.

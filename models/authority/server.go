@@ -9,6 +9,8 @@ import (
 	"crypto/x509/pkix"
 	"fmt"
 	"net"
+	"net/netip"
+	"slices"
 	"sync"
 	"time"
 )
@@ -23,21 +25,27 @@ const (
 )
 
 // Server is what the server shows to those who connect. Its certificate and key are
-// kept in memory only, and renewed while it serves.
+// kept in memory only, and renewed while it serves: before they end, and once somebody
+// connects to an address that they do not name. So a machine that is given another
+// address goes on, and tablets that trust the authority notice nothing.
 type Server struct {
 	authority *Authority
-	names     Names
+	names     func() (Names, error)
 	now       func() time.Time
 
 	mu      sync.Mutex
 	current *tls.Certificate
+	arrived []netip.Addr // that were connected to, the newest last, arrivedKept at most
 }
 
-// Server makes the certificates of a server of these names, as far as the authority
-// covers them.
-func (a *Authority) Server(names Names, now func() time.Time) *Server {
-	covered, _ := a.Covered(names)
-	return &Server{authority: a, names: covered, now: now}
+// arrivedKept is how many addresses beside the names are kept: a machine has a few of
+// IPv6, and new ones every day.
+const arrivedKept = 16
+
+// Server makes the certificates of a server of the names that it has at that moment, as
+// far as the authority covers them.
+func (a *Authority) Server(names func() (Names, error), now func() time.Time) *Server {
+	return &Server{authority: a, names: names, now: now}
 }
 
 // TLS is how the server speaks: by TLS 1.2 or later, HTTP/2 or HTTP/1.1.
@@ -45,11 +53,15 @@ func (s *Server) TLS() *tls.Config {
 	return &tls.Config{MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}, GetCertificate: s.Certificate}
 }
 
-// Certificate is the one of the moment.
-func (s *Server) Certificate(*tls.ClientHelloInfo) (*tls.Certificate, error) {
+// Certificate is the one of the moment, for who says hello.
+func (s *Server) Certificate(hello *tls.ClientHelloInfo) (*tls.Certificate, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	now := s.now()
+	if at := arrivedAt(hello); s.unnamed(at) {
+		s.arrived = append(s.arrived[max(0, len(s.arrived)-arrivedKept+1):], at)
+		s.current = nil
+	}
 	if s.current != nil && !now.Before(s.current.Leaf.NotBefore) && now.Before(s.current.Leaf.NotAfter.Add(-renewBefore)) {
 		return s.current, nil
 	}
@@ -61,6 +73,24 @@ func (s *Server) Certificate(*tls.ClientHelloInfo) (*tls.Certificate, error) {
 	return next, nil
 }
 
+// arrivedAt is the address of this machine that somebody connected to.
+func arrivedAt(hello *tls.ClientHelloInfo) netip.Addr {
+	if hello == nil || hello.Conn == nil {
+		return netip.Addr{}
+	}
+	tcp, ok := hello.Conn.LocalAddr().(*net.TCPAddr)
+	if !ok {
+		return netip.Addr{}
+	}
+	return tcp.AddrPort().Addr().Unmap().WithZone("")
+}
+
+// unnamed says whether the certificate lacks an address that it could name.
+func (s *Server) unnamed(at netip.Addr) bool {
+	return s.current != nil && at.IsValid() && s.authority.covers(at) &&
+		!slices.ContainsFunc(s.current.Leaf.IPAddresses, func(ip net.IP) bool { return ip.Equal(at.AsSlice()) })
+}
+
 // make makes a certificate. Where the machine's clock has fallen behind the making
 // of the authority it counts from there: a certificate older than its authority
 // would be none.
@@ -69,6 +99,11 @@ func (s *Server) make(now time.Time) (*tls.Certificate, error) {
 	if err != nil {
 		return nil, fmt.Errorf("making the server's key: %w", err)
 	}
+	names, err := s.names()
+	if err != nil {
+		return nil, err
+	}
+	names, _ = s.authority.Covered(names)
 	root := s.authority.certificate
 	from := now.Add(-backdate)
 	if from.Before(root.NotBefore) {
@@ -79,12 +114,12 @@ func (s *Server) make(now time.Time) (*tls.Certificate, error) {
 		until = root.NotAfter
 	}
 	template := &x509.Certificate{
-		Subject:   pkix.Name{Organization: []string{"Faceside"}, CommonName: s.names.Machine},
-		NotBefore: from, NotAfter: until, DNSNames: s.names.DNS,
+		Subject:   pkix.Name{Organization: []string{"Faceside"}, CommonName: names.Machine},
+		NotBefore: from, NotAfter: until, DNSNames: names.DNS,
 		KeyUsage: x509.KeyUsageDigitalSignature, ExtKeyUsage: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth},
 		BasicConstraintsValid: true,
 	}
-	for _, a := range s.names.Addresses {
+	for _, a := range append(names.Addresses, s.arrived...) {
 		template.IPAddresses = append(template.IPAddresses, net.IP(a.AsSlice()))
 	}
 	der, err := x509.CreateCertificate(rand.Reader, template, root, key.Public(), s.authority.key)
