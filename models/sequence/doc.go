@@ -94,6 +94,15 @@
 // clauses. Where a special search makes the plans and the proof is what is missing, a
 // second one helps the first (second.go).
 //
+// Where all that is done goes through one pair of hands, and nobody has seen a plan yet,
+// a third search does something of both (handline.go): a plan is a line of tasks there, and lines are
+// made longer task by task, many side by side. Of two with the same tasks done and the
+// stations set the same way one may be better whatever follows, and the other is
+// forgotten. For each of the rest a bound is known (handline_bound.go), from what the
+// hands still have to do before the jobs' milestones, setups counted (handline_setups.go);
+// the most promising go on. What they leave out bounds the objective, and where they
+// leave nothing out the best line is proved.
+//
 // Links that push tasks off each other for ever are found before any search
 // (cycle.go). Every loop that may run for more than a few milliseconds asks
 // whether to stop (model.halted), so that a cancelled Solve returns at once; the

@@ -134,6 +134,11 @@ func (s *solver) open() {
 			s.workers = append(s.workers, s.special(newImprover(s.m, seed), seed))
 		}
 	}
+	if !s.o.WithoutImprove && !s.o.WithoutExact { // it makes plans and it proves
+		if l := newHandLine(s.m); l != nil {
+			s.workers = append(s.workers, l)
+		}
+	}
 	s.workers = append(s.workers, exacts...)
 }
 

@@ -1,0 +1,418 @@
+package sequence
+
+import "slices"
+
+// handLine is a search for shops of one person. Whatever is done there needs the same
+// pair of hands, so that a plan is a line of tasks: in a given order each is best begun
+// as early as it can be, since nothing of the objective gets better by waiting. The
+// search lengthens lines task by task, all of one length at a time, forgets those to
+// which another is to be preferred whatever follows (handline_state.go), and goes on
+// with the most promising (handline_bound.go), at first with a few, then with more. When a round had to leave out none that could still be better than the best
+// plan, that plan is optimal; before that the least promise left out is a bound.
+//
+// Greatest lags and negative least ones do not fit into this and are not looked at before
+// a line is complete; the bound holds all the same. Nor does it fit that people have seen
+// a plan: waiting can be better then.
+type handLine struct {
+	m      *model
+	hands  int
+	clock  *workClock
+	before []taskSet // by task: what is in line before it
+	out    [][]int32 // by task: its links with a least lag of 0 or more
+	ends   []bool    // by task: its job may end with it
+	ofJob  []taskSet
+	late   []int32 // tasks by their latest start
+	atOnce []int   // what began before all else and needs no hands
+	bounds lineBound
+
+	width   int
+	eye     lineEye // how this round looks at what is promising
+	depth   int
+	at      int // the next state of this length to lengthen
+	now     lineLayer
+	next    lineLayer
+	steps   [][]lineStep // by length: how each state kept came about
+	table   lineTable
+	cut     int64 // the least promise left out in this round
+	ceiling int64 // what a plan has to cost less than
+	tick    int
+
+	best     *answer
+	proved   int64
+	closed   bool // there is no plan at all
+	finished bool
+}
+
+// mostLineTasks, mostLineJobs and mostLineStations bound what a state can hold.
+const (
+	mostLineTasks    = 128
+	mostLineJobs     = 8
+	mostLineStations = 16
+)
+
+// How many lines of one length go on in the first round and in the last one.
+const (
+	leastLines = 64
+	mostLines  = 1 << 13
+)
+
+// lineEye is how a round looks at what is promising.
+type lineEye int
+
+const (
+	byHighest lineEye = iota
+	byMean
+	byEnds
+	lastEye = byEnds
+)
+
+// taskSet is a set of tasks that can be compared.
+type taskSet [mostLineTasks / 64]uint64
+
+func (s *taskSet) has(t int) bool { return s[t>>6]>>(t&63)&1 != 0 }
+func (s *taskSet) put(t int)      { s[t>>6] |= 1 << (t & 63) }
+func (s *taskSet) union(o *taskSet) {
+	for k := range s {
+		s[k] |= o[k]
+	}
+}
+
+// within tells whether all of s is in o.
+func (s *taskSet) within(o *taskSet) bool {
+	for k := range s {
+		if s[k]&^o[k] != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func (s *taskSet) and(o *taskSet) (both taskSet) {
+	for k := range s {
+		both[k] = s[k] & o[k]
+	}
+	return both
+}
+
+// newHandLine returns nil where not all goes through one pair of hands, where people have
+// seen a plan, or where there is too much to do.
+func newHandLine(m *model) *handLine {
+	if m.weights.Moved > 0 && m.previous() {
+		return nil
+	}
+	if len(m.tasks) < 2 || len(m.tasks) > mostLineTasks || len(m.jobs) == 0 || len(m.jobs) > mostLineJobs {
+		return nil
+	}
+	l := &handLine{m: m, hands: m.onlyHands(), width: leastLines, ceiling: 1 << 60}
+	if l.hands < 0 {
+		return nil
+	}
+	l.clock = m.resources[l.hands].clock
+	for t := range m.tasks {
+		if !l.fits(t) {
+			return nil
+		}
+	}
+	l.link()
+	if len(l.atOnce) == len(m.tasks) || l.crowded() || !l.bounds.prepare(l) {
+		return nil
+	}
+	l.restart()
+	l.proved = l.now.states[0].bound
+	return l
+}
+
+// onlyHands returns a resource of which everything with attended time needs more than
+// half, or -1.
+func (m *model) onlyHands() int {
+	for r := range m.resources {
+		if !slices.ContainsFunc(m.tasks, func(w work) bool { return w.att > 0 && !m.takesAll(&w, r) }) {
+			return r
+		}
+	}
+	return -1
+}
+
+// takesAll tells whether nothing else that needs resource r can run beside the attended
+// time of a task, and only that.
+func (m *model) takesAll(w *work, r int) bool {
+	all := false
+	for _, u := range w.uses {
+		if u.res == r && u.span != attendedSpan && u.span != openSpan {
+			return false
+		}
+		all = all || u.res == r && 2*u.amount > m.resources[r].capacity
+	}
+	return all
+}
+
+// fits tells whether a task keeps the hands busy, or free, in one piece of their time,
+// setup included.
+func (l *handLine) fits(t int) bool {
+	w := &l.m.tasks[t]
+	if w.att == 0 { // it rests since before the beginning
+		return w.fixed == 0 && w.station < 0 && len(w.in) == 0
+	}
+	if w.cut && w.clock != l.clock {
+		return false
+	}
+	if w.station < 0 {
+		return true
+	}
+	c := l.m.resources[w.station].setups
+	h := &l.m.resources[l.hands]
+	return c.hands == l.hands && 2*c.amount > h.capacity && c.clock == l.clock && w.grip == 1 && !w.toEnd && !l.usedOtherwise(w.station)
+}
+
+// usedOtherwise tells whether a station with setups is also used without one.
+func (l *handLine) usedOtherwise(r int) bool {
+	for t := range l.m.tasks {
+		w := &l.m.tasks[t]
+		if w.station != r && slices.ContainsFunc(w.uses, func(u hold) bool { return u.res == r }) {
+			return true
+		}
+	}
+	return false
+}
+
+// crowded tells whether what rests since before the beginning leaves no room for itself.
+func (l *handLine) crowded() bool {
+	used := make([]int, len(l.m.resources))
+	for _, t := range l.atOnce {
+		for _, u := range l.m.tasks[t].uses {
+			if used[u.res] += u.amount; used[u.res] > l.m.resources[u.res].capacity {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// link notes what comes before what.
+func (l *handLine) link() {
+	m := l.m
+	n := len(m.tasks)
+	l.before, l.out, l.ofJob = make([]taskSet, n), make([][]int32, n), make([]taskSet, len(m.jobs))
+	for k := range m.links {
+		if g := &m.links[k]; g.min >= 0 {
+			l.before[g.after].put(g.before)
+			l.out[g.before] = append(l.out[g.before], int32(k))
+		}
+	}
+	for t := range m.tasks {
+		l.ends = append(l.ends, !slices.ContainsFunc(l.out[t], func(k int32) bool {
+			g := &m.links[k]
+			return g.from == atEnd && m.tasks[g.after].job == m.tasks[t].job
+		}))
+		if m.tasks[t].att == 0 {
+			l.atOnce = append(l.atOnce, t)
+		}
+		if j := m.tasks[t].job; j >= 0 {
+			l.ofJob[j].put(t)
+		}
+		l.late = append(l.late, int32(t))
+	}
+	slices.SortFunc(l.late, func(a, b int32) int { return m.late[a] - m.late[b] })
+}
+
+func (l *handLine) chunk() int64 { return 64 }
+
+func (l *handLine) found() (*answer, int64, bool) { return l.best, l.proved, l.closed }
+
+func (l *handLine) meet(best *answer, bound int64) {
+	if best != nil {
+		l.ceiling = min(l.ceiling, best.value.cost)
+	}
+	l.proved = max(l.proved, bound)
+}
+
+// run lengthens lines. A unit of work is so many trials, which take about as long as a
+// schedule.
+func (l *handLine) run(b *budget) int64 {
+	const unit = 8
+	done := int64(0)
+	for !l.finished && !b.over(done) {
+		if l.at == len(l.now.states) {
+			done += 1 + int64(len(l.next.states)/256)
+			l.lengthened()
+			continue
+		}
+		l.tick += l.lengthen(l.at)
+		l.at++
+		done += int64(l.tick / unit)
+		l.tick %= unit
+	}
+	return done
+}
+
+// restart begins a round with the line of no task.
+func (l *handLine) restart() {
+	l.depth, l.at, l.cut = len(l.atOnce), 0, 1<<60
+	l.steps = l.steps[:0]
+	l.next.clear()
+	l.table.clear()
+	l.now.clear()
+	l.now.states = append(l.now.states, l.empty(&l.now))
+}
+
+// lengthen tries every task behind a line and returns how many there were.
+func (l *handLine) lengthen(k int) int {
+	from := l.now.states[k]
+	if from.bound >= l.ceiling {
+		return 1
+	}
+	tried := 0
+	for t := range l.m.tasks {
+		if from.done.has(t) || !l.before[t].within(&from.done) {
+			continue
+		}
+		tried++
+		size := len(l.next.waits)
+		child, ok := l.follow(&from, l.now.waitsOf(&from), t, &l.next)
+		if ok {
+			child.from = int32(k)
+			ok = l.keep(&child)
+		}
+		if !ok {
+			l.next.waits = l.next.waits[:size]
+		}
+	}
+	return tried
+}
+
+// keep takes a state into the next layer, unless another there is to be preferred or
+// it has no hope; those it is to be preferred to go.
+func (l *handLine) keep(s *lineState) bool {
+	waits := l.next.waitsOf(s)
+	slot := l.table.find(s, l.next.states)
+	for k := l.table.slots[slot] - 1; k >= 0; k = l.next.states[k].alike {
+		if o := &l.next.states[k]; preferred(o, s, l.next.waitsOf(o), waits) {
+			return false
+		}
+	}
+	l.bounds.promise(s, waits, l.eye)
+	if s.bound >= l.ceiling {
+		return false
+	}
+	for k := l.table.slots[slot] - 1; k >= 0; k = l.next.states[k].alike {
+		if o := &l.next.states[k]; !o.gone && preferred(s, o, waits, l.next.waitsOf(o)) {
+			o.gone = true
+		}
+	}
+	s.alike = l.table.slots[slot] - 1
+	l.next.states = append(l.next.states, *s)
+	l.table.put(slot, len(l.next.states), l.next.states)
+	return true
+}
+
+// lengthened goes on with the best of the next layer, or ends the round.
+func (l *handLine) lengthened() {
+	kept := l.next.best(l.width, l.ceiling)
+	if len(kept) > l.width {
+		for _, k := range kept[l.width:] {
+			l.cut = min(l.cut, l.next.states[k].bound)
+		}
+		kept = kept[:l.width]
+	}
+	steps := make([]lineStep, len(kept))
+	l.now.clear()
+	for i, k := range kept {
+		s := l.next.states[k]
+		steps[i] = lineStep{s.from, s.task}
+		l.now.take(s, l.next.waitsOf(&s))
+	}
+	l.steps = append(l.steps, steps)
+	l.next.clear()
+	l.table.clear()
+	l.depth, l.at = l.depth+1, 0
+	if l.depth == len(l.m.tasks) || len(kept) == 0 {
+		l.ended()
+	}
+}
+
+// ended takes the best plan of a round, notes what the round has proved, and begins the
+// next one.
+func (l *handLine) ended() {
+	least := int64(1 << 60) // of the lines that make no plan
+	tried := 0
+	for k := range l.now.states {
+		if s := &l.now.states[k]; s.cost < l.ceiling {
+			if tried++; tried > 20 || !l.complete(k) {
+				least = min(least, s.cost)
+			}
+		}
+	}
+	proved := min(l.cut, least, l.ceiling)
+	l.closed = proved == 1<<60
+	l.proved = max(l.proved, proved)
+	if l.cut >= l.ceiling || l.eye == lastEye && l.width >= mostLines {
+		l.finished = true
+		return
+	}
+	if l.eye++; l.eye > lastEye {
+		l.eye = 0
+		l.width *= 4
+	}
+	l.restart()
+}
+
+// complete makes a plan of a complete line: the line itself or, where it breaks what was
+// not looked at, what a decoder makes of its order. It tells whether the line was a plan.
+func (l *handLine) complete(k int) bool {
+	tasks := make([]int, len(l.steps))
+	for depth := len(l.steps) - 1; depth >= 0; depth-- {
+		s := l.steps[depth][k]
+		tasks[depth], k = int(s.task), int(s.from)
+	}
+	a := l.answer(tasks)
+	whole := l.keeps(a)
+	if !whole {
+		d := newDecoder(l.m)
+		if !d.decode(append(slices.Clone(l.atOnce), tasks...)) {
+			return false
+		}
+		a = d.answer()
+	}
+	if l.best == nil || a.value.cost < l.best.value.cost {
+		l.best = a
+	}
+	l.ceiling = min(l.ceiling, a.value.cost)
+	return whole
+}
+
+// answer is the plan of a line.
+func (l *handLine) answer(tasks []int) *answer {
+	m := l.m
+	n := len(m.tasks)
+	a := &answer{start: make([]int, n), setup: make([]int, n), from: make([]int, n), seq: make([][]int32, len(m.resources))}
+	end := make([]int, n)
+	for _, t := range l.atOnce {
+		a.start[t], end[t] = 0, m.tasks[t].end(0)
+	}
+	var layer lineLayer
+	s := l.empty(&layer)
+	for _, t := range tasks {
+		w := &m.tasks[t]
+		a.start[t], a.setup[t], _ = l.place(&s, layer.waitsOf(&s), t)
+		end[t] = w.end(a.start[t])
+		if w.station >= 0 {
+			a.seq[w.station] = append(a.seq[w.station], int32(t))
+		}
+		s, _ = l.follow(&s, layer.waitsOf(&s), t, &layer)
+	}
+	m.nameStates(a)
+	a.value = m.value(a.start, end, a.setup, make([]int, len(m.jobs)))
+	return a
+}
+
+// keeps tells whether a plan keeps all links, those too that lines do not look at.
+func (l *handLine) keeps(a *answer) bool {
+	for k := range l.m.links {
+		g := &l.m.links[k]
+		p := l.m.tasks[g.before].point(g.from, a.start[g.before])
+		if s := a.start[g.after]; s < p+g.min || s > p+g.max {
+			return false
+		}
+	}
+	return true
+}

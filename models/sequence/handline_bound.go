@@ -1,0 +1,505 @@
+package sequence
+
+import (
+	"math"
+	mathbits "math/bits"
+	"slices"
+)
+
+// lineBound tells what a line can still become at best.
+//
+// Each job is looked at up to a milestone: the tasks of it that have at least so much of
+// the job behind them. One order or another the milestones of the jobs are reached in,
+// and before each the hands have done all that belongs to it and to those before, with
+// the setups that this takes; behind it the job goes on for as long as its links, its
+// unattended times and the hours of the shop want it to. So for every set of jobs the
+// least that they can cost is found from that of the sets with one job fewer. Where the
+// milestones lie is a view; every view gives a bound and the best one counts. Another one
+// goes by the order in which the jobs end, and takes for the end of each set of them
+// the latest that any view says.
+type lineBound struct {
+	l        *handLine
+	all      taskSet
+	stations []int // those with setups
+	slotOf   []int // by resource
+	setups   []*lineSetups
+	whole    [mostLineStations][]int32 // by station: fewest minutes until all is done
+
+	width int           // minutes of the hands that are looked at
+	from  [][]int32     // by task: the least end of its job if it begins no earlier than at a minute of the hands
+	count int           // of views
+	views [][]milestone // by job
+	costs [][]int64     // by job and end
+	known []lineKnown   // by view and set of jobs
+
+	view  lineView // scratch
+	sizes [mostLineJobs]map[taskSet]int32
+	jobs  [mostLineJobs][]lineJob
+}
+
+// milestone is a down-closed set of tasks of a job.
+type milestone struct {
+	tasks taskSet
+	tail  []int32 // the least end of the job if all of it is done at a minute of the hands
+	cost  []int64 // what the job costs then
+}
+
+// lineJob is what is left of a job.
+type lineJob struct {
+	work  []int32 // by view: minutes up to the milestone
+	first []int32 // tasks that wait for nothing else of the job
+	left  int
+}
+
+// lineKnown keeps the tables of fewest setups of a set of jobs.
+type lineKnown struct {
+	setups [mostLineStations][]int32
+	known  bool
+}
+
+// mostViews bounds the milestones of a job, mostLineTable the figures of all tails.
+const (
+	mostViews     = 24
+	mostLineTable = 4 << 20
+)
+
+// prepare works out what does not change; false means that it is too much or that all
+// stops.
+func (b *lineBound) prepare(l *handLine) bool {
+	m := l.m
+	b.l = l
+	work, most := 0, 0
+	for t := range m.tasks {
+		b.all.put(t)
+		work += m.tasks[t].att
+	}
+	order, ancestors := b.inOrder()
+	if len(order) < len(m.tasks) {
+		return false
+	}
+	b.slotOf = make([]int, len(m.resources))
+	for r := range m.resources {
+		b.slotOf[r] = -1
+		c := m.resources[r].setups
+		if c == nil || len(c.tasks) == 0 {
+			continue
+		}
+		if len(b.stations) == mostLineStations || len(c.names) >= anySetting {
+			return false
+		}
+		b.slotOf[r] = len(b.stations)
+		b.stations = append(b.stations, r)
+		u := newLineSetups(l, r, ancestors)
+		b.setups = append(b.setups, u)
+		b.whole[b.slotOf[r]] = u.table(u.full)
+		for a := range u.minutes {
+			most = max(most, int(slices.Max(u.minutes[a])))
+		}
+	}
+	b.width = min(2*work+len(m.tasks)*most+2000, m.horizon)
+	if l.clock != nil {
+		b.width = min(b.width, l.clock.total)
+	}
+	if (b.width+1)*(len(m.tasks)+mostViews*len(m.jobs)) > mostLineTable || m.horizon*len(m.jobs) > mostLineTable {
+		return false
+	}
+	tails := b.tails(order)
+	if m.halted() {
+		return false
+	}
+	if b.see(order, tails); m.halted() {
+		return false
+	}
+	b.price()
+	return true
+}
+
+// inOrder lists the tasks each behind those before it, and finds all those.
+func (b *lineBound) inOrder() (order []int, ancestors []taskSet) {
+	l := b.l
+	n := len(l.m.tasks)
+	ancestors = make([]taskSet, n)
+	var done taskSet
+	for more := true; more; {
+		more = false
+		for t := range n {
+			if done.has(t) || !l.before[t].within(&done) {
+				continue
+			}
+			done.put(t)
+			order, more = append(order, t), true
+			for p := range n {
+				if l.before[t].has(p) {
+					ancestors[t].put(p)
+					ancestors[t].union(&ancestors[p])
+				}
+			}
+		}
+	}
+	return order, ancestors
+}
+
+// tails finds how early a job can end once a task's attended time is over at each minute
+// of the hands, and from each minute on at which the task may begin.
+func (b *lineBound) tails(order []int) [][]int32 {
+	l, m := b.l, b.l.m
+	after := make([][]int32, len(m.tasks))
+	b.from = make([][]int32, len(m.tasks))
+	for _, t := range slices.Backward(order) {
+		if m.halted() {
+			return nil
+		}
+		w := &m.tasks[t]
+		after[t], b.from[t] = make([]int32, b.width+1), make([]int32, b.width+1)
+		for x := range after[t] {
+			end := b.over(x) + w.unatt
+			for _, k := range l.out[t] {
+				g := &m.links[k]
+				if m.tasks[g.after].job != w.job || g.from == atStart {
+					continue
+				}
+				at := b.over(x) + g.min
+				if g.from == atEnd {
+					at += w.unatt
+				}
+				end = max(end, int(b.from[g.after][b.minute(at)]))
+			}
+			after[t][x] = int32(min(end, m.horizon+1))
+		}
+		for x := range b.from[t] {
+			b.from[t][x] = int32(m.horizon + 1)
+			at := w.nextStart(l.clock.begin(x))
+			if w.fixed >= 0 { // it may begin between windows
+				at = m.early[t]
+			}
+			if at < never {
+				b.from[t][x] = after[t][b.minute(w.attEnd(at))]
+			}
+		}
+	}
+	return after
+}
+
+// over is when so many minutes of the hands are over, or the horizon.
+func (b *lineBound) over(x int) int {
+	if x == 0 {
+		return 0
+	}
+	return min(b.l.clock.begin(x-1)+1, b.l.m.horizon)
+}
+
+// minute counts the minutes of the hands before a time, as far as they are looked at.
+func (b *lineBound) minute(at int) int { return min(b.l.clock.worked(at), b.width) }
+
+// see chooses the views: how much lies at least behind the tasks of a milestone.
+func (b *lineBound) see(order []int, tails [][]int32) {
+	behind := b.behind(order)
+	limits := slices.Clone(behind)
+	slices.Sort(limits)
+	limits = slices.Compact(limits)
+	if n := len(limits); n > mostViews {
+		some := make([]int, mostViews)
+		for k := range some {
+			some[k] = limits[k*(n-1)/(mostViews-1)]
+		}
+		limits = some
+	}
+	b.count = len(limits)
+	for j := range b.l.m.jobs {
+		var views []milestone
+		for _, limit := range limits {
+			if b.l.m.halted() {
+				return
+			}
+			views = append(views, b.milestone(j, limit, behind, tails))
+		}
+		b.views = append(b.views, views)
+		b.sizes[j] = map[taskSet]int32{}
+	}
+	b.known = make([]lineKnown, len(limits)<<len(b.l.m.jobs))
+}
+
+// behind is how much of its job lies behind each task at least, in minutes.
+func (b *lineBound) behind(order []int) []int {
+	m := b.l.m
+	behind := make([]int, len(m.tasks))
+	for _, t := range slices.Backward(order) {
+		w := &m.tasks[t]
+		behind[t] = w.unatt
+		for _, k := range b.l.out[t] {
+			g := &m.links[k]
+			if v := &m.tasks[g.after]; v.job == w.job && g.from != atStart {
+				lag := g.min + v.att + behind[g.after]
+				if g.from == atEnd {
+					lag += w.unatt
+				}
+				behind[t] = max(behind[t], lag)
+			}
+		}
+	}
+	return behind
+}
+
+func (b *lineBound) milestone(j, limit int, behind []int, tails [][]int32) milestone {
+	var s milestone
+	s.tail = make([]int32, b.width+1)
+	for x := range s.tail {
+		s.tail[x] = math.MaxInt32
+	}
+	for _, t := range b.l.m.jobs[j].tasks {
+		if behind[t] < limit {
+			continue
+		}
+		s.tasks.put(t)
+		for x := range s.tail {
+			s.tail[x] = min(s.tail[x], tails[t][x])
+		}
+	}
+	return s
+}
+
+// price tabulates what jobs cost by their ends, and at least by their milestones.
+func (b *lineBound) price() {
+	m := b.l.m
+	for j := range m.jobs {
+		cost := make([]int64, m.horizon+2)
+		for end := range cost {
+			cost[end] = m.jobCost(&m.jobs[j], end)
+		}
+		cost[m.horizon+1] = noCost
+		b.costs = append(b.costs, cost)
+		for v := range b.views[j] {
+			s := &b.views[j][v]
+			s.cost = make([]int64, len(s.tail))
+			for x, end := range s.tail {
+				s.cost[x] = cost[min(int(end), m.horizon+1)]
+			}
+		}
+	}
+}
+
+// left returns the number of what is left of a job.
+func (b *lineBound) left(j int, done *taskSet) int32 {
+	key := done.and(&b.l.ofJob[j])
+	if k, ok := b.sizes[j][key]; ok {
+		return k
+	}
+	left := lineJob{work: make([]int32, b.count)}
+	for _, t := range b.l.m.jobs[j].tasks {
+		if done.has(t) {
+			continue
+		}
+		left.left++
+		for v := range left.work {
+			if b.views[j][v].tasks.has(t) {
+				left.work[v] += int32(b.l.m.tasks[t].att)
+			}
+		}
+		if own := b.l.before[t].and(&b.l.ofJob[j]); own.within(&key) {
+			left.first = append(left.first, int32(t))
+		}
+	}
+	k := int32(len(b.jobs[j]))
+	b.jobs[j] = append(b.jobs[j], left)
+	b.sizes[j][key] = k
+	return k
+}
+
+// lineView is a state as the bound looks at it.
+type lineView struct {
+	now   int                      // minutes of the hands that are gone
+	n     int                      // jobs that are not complete
+	open  [mostLineJobs]int        // these jobs
+	left  [mostLineJobs]*lineJob   // what is left of each
+	alone [mostLineJobs]int32      // the least end of each if the hands did nothing else
+	cost  [mostLineJobs]int64      // what each costs then
+	busy  []int                    // stations with setups where something is left
+	room  [mostLineStations]int    // for busy
+	place [mostLineStations]int    // of each station in its tables of fewest setups
+	work  [1 << mostLineJobs]int32 // by set of open jobs: minutes up to their milestones
+	of    [1 << mostLineJobs]int   // the same set as the problem numbers jobs
+	least [1 << mostLineJobs]int64 // what they cost at least
+	until [1 << mostLineJobs]int32 // the least end of the last of them, by all views so far
+}
+
+// promise bounds a state from below, by its parent's bound too, and says what a plan that
+// begins so may come to, as a round sees it.
+func (b *lineBound) promise(s *lineState, waits []lineWait, see lineEye) {
+	v := &b.view
+	b.look(v, s, waits)
+	known, highest, sum := s.cost, int64(0), int64(0)
+	for k, table := range b.setups {
+		known += b.l.m.weights.Setup * int64(b.whole[k][table.place(s, k)])
+	}
+	if b.l.m.weights.Makespan > 0 && v.n > 0 {
+		known += b.l.m.weights.Makespan * int64(slices.Max(v.alone[:v.n]))
+	}
+	clear(v.until[:1<<v.n])
+	c := int64(0)
+	for view := range b.count {
+		if view == 0 || v.differs(view) {
+			c = b.ordered(v, view)
+		}
+		highest, sum = max(highest, c), sum+c
+	}
+	one := b.together(v)
+	s.bound = max(s.bound, known+max(highest, one))
+	switch see {
+	case byMean:
+		s.hope = known + sum/int64(b.count)
+	case byEnds:
+		s.hope = known + one
+	default:
+		s.hope = known + highest
+	}
+}
+
+// look prepares a view of a state.
+func (b *lineBound) look(v *lineView, s *lineState, waits []lineWait) {
+	l := b.l
+	v.n, v.now = 0, b.minute(int(s.free))
+	for j := range l.m.jobs {
+		left := &b.jobs[j][s.jobs[j]]
+		if left.left == 0 {
+			continue
+		}
+		v.open[v.n], v.left[v.n] = j, left
+		v.alone[v.n] = b.alone(v.now, j, left, waits)
+		v.cost[v.n] = b.costs[j][min(int(v.alone[v.n]), l.m.horizon+1)]
+		v.n++
+	}
+	v.busy = v.room[:0]
+	for k, table := range b.setups {
+		if v.place[k] = table.place(s, k); s.doneA[k] != table.full {
+			v.busy = append(v.busy, k)
+		}
+	}
+}
+
+// alone is the least end of a job if the hands did nothing else from now on.
+func (b *lineBound) alone(now, j int, left *lineJob, waits []lineWait) int32 {
+	l := b.l
+	end := int32(0)
+	for _, t := range left.first {
+		x := now
+		if early := l.m.early[t]; early > 0 {
+			x = max(x, b.minute(early))
+		}
+		for _, w := range waits {
+			if w.what == t {
+				x = max(x, b.minute(int(w.until)))
+			}
+		}
+		end = max(end, b.from[t][x])
+	}
+	for _, w := range waits {
+		if w.what == l.jobWait(j) {
+			end = max(end, w.until)
+		}
+	}
+	return end
+}
+
+// noCost stands for what cannot be.
+const noCost = math.MaxInt64 / 4
+
+// differs tells whether more is left by a view than by the one before it, which looks at
+// less but at what is farther from the end.
+func (v *lineView) differs(view int) bool {
+	for _, left := range v.left[:v.n] {
+		if left.work[view] != left.work[view-1] {
+			return true
+		}
+	}
+	return false
+}
+
+// ordered is what the open jobs cost at least by one view.
+func (b *lineBound) ordered(v *lineView, view int) int64 {
+	var costs [mostLineJobs][]int64
+	var tails [mostLineJobs][]int32
+	for a := range v.n {
+		if v.left[a].work[view] > 0 {
+			costs[a] = b.views[v.open[a]][view].cost
+			tails[a] = b.views[v.open[a]][view].tail
+		}
+	}
+	for x := 1; x < 1<<v.n; x++ {
+		last := mathbits.TrailingZeros(uint(x))
+		rest := x & (x - 1)
+		v.work[x] = v.work[rest] + v.left[last].work[view]
+		v.of[x] = v.of[rest] | 1<<v.open[last]
+		minutes := v.work[x]
+		known := b.knownSetups(view, v.of[x])
+		for _, k := range v.busy {
+			minutes += known[k][v.place[k]]
+		}
+		at := min(b.width, v.now+int(minutes))
+		least := int64(noCost)
+		for y := x; y != 0; y &= y - 1 {
+			a := mathbits.TrailingZeros(uint(y))
+			c := v.cost[a]
+			if costs[a] != nil {
+				c = max(c, costs[a][at])
+			}
+			least = min(least, v.least[x&^(1<<a)]+c)
+		}
+		v.least[x] = least
+		v.until[x] = max(v.until[x], earliestOf(&tails, x, at))
+	}
+	return v.least[1<<v.n-1]
+}
+
+// earliestOf is the least end of the jobs of a set that have a milestone before them, all
+// of these being reached at a minute of the hands; 0 if there is none.
+func earliestOf(tails *[mostLineJobs][]int32, jobs, at int) int32 {
+	least := int32(math.MaxInt32)
+	for ; jobs != 0; jobs &= jobs - 1 {
+		if tail := tails[mathbits.TrailingZeros(uint(jobs))]; tail != nil {
+			least = min(least, tail[at])
+		}
+	}
+	if least == math.MaxInt32 {
+		return 0
+	}
+	return least
+}
+
+// together is what the open jobs cost at least in the order in which they are complete:
+// the last one of each set no earlier than some job of it can be by each view.
+func (b *lineBound) together(v *lineView) int64 {
+	for x := 1; x < 1<<v.n; x++ {
+		end := v.until[x]
+		for y := x; y != 0; y &= y - 1 {
+			end = max(end, v.alone[mathbits.TrailingZeros(uint(y))])
+		}
+		least := int64(noCost)
+		if int(end) <= b.l.m.horizon {
+			for y := x; y != 0; y &= y - 1 {
+				a := mathbits.TrailingZeros(uint(y))
+				least = min(least, v.least[x&^(1<<a)]+b.costs[v.open[a]][end])
+			}
+		}
+		v.least[x] = least
+	}
+	return v.least[1<<v.n-1]
+}
+
+// knownSetups returns the tables of fewest setups up to the milestones of some jobs, by
+// station.
+func (b *lineBound) knownSetups(view, jobs int) *[mostLineStations][]int32 {
+	k := &b.known[view<<len(b.l.m.jobs)|jobs]
+	if !k.known {
+		var asked taskSet
+		for j := range b.l.m.jobs {
+			if jobs>>j&1 != 0 {
+				asked.union(&b.views[j][view].tasks)
+			}
+		}
+		for i, u := range b.setups {
+			k.setups[i] = u.table(u.among(&asked))
+		}
+		k.known = true
+	}
+	return &k.setups
+}

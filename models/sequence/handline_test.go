@@ -1,0 +1,215 @@
+package sequence
+
+import (
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"sync/atomic"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// drawForOne draws a problem in which all that is done needs the one pair of hands,
+// setups too.
+func drawForOne(t *rapid.T) *Problem {
+	p := drawProblem(t)
+	p.Previous, p.Resources[0].Capacity = nil, 1
+	if len(p.Jobs) == 0 {
+		p.Jobs = append(p.Jobs, Job{ID: "only", Due: new(5), Weight: 1})
+	}
+	for i := range p.Resources {
+		if s := p.Resources[i].Setups; s != nil {
+			s.Hands, p.Resources[i].Calendar = &Amount{Resource: "hands", Amount: 1}, ""
+		}
+	}
+	for i := range p.Tasks {
+		w := &p.Tasks[i]
+		uses := []Use{{"hands", 1, Attended}}
+		for _, u := range w.Uses {
+			if u.Resource == "clamps" {
+				uses = append(uses, u)
+			}
+		}
+		w.Uses = uses
+		if w.Attended == 0 {
+			w.Attended = 1
+		}
+		if w.Job == "" && rapid.Bool().Draw(t, "belongs") {
+			w.Job = p.Jobs[0].ID
+		}
+	}
+	return p
+}
+
+// finish lets a search of lines run until it has nothing left to do.
+func (l *handLine) finish() {
+	for !l.finished {
+		l.run(&budget{work: never, stop: new(atomic.Bool)})
+	}
+}
+
+// Lines find what brute force finds. Where greatest lags count, which they do
+// not look at, their bound is none too high and their plans keep the rules; so
+// it is where a round goes on with one line only.
+func TestLinesEqualBruteForce(t *testing.T) {
+	drawn, taken := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawForOne(t)
+		drawn++
+		m := compile(p, nil)
+		if m.broken != nil {
+			return
+		}
+		l := newHandLine(m)
+		if l == nil {
+			return
+		}
+		taken++
+		best := bruteForce(p)
+		text, err := json.Marshal(p)
+		require.NoError(t, err)
+		narrow := newHandLine(m)
+		narrow.width, narrow.eye = 1, lineEye(rapid.IntRange(0, int(lastEye)).Draw(t, "eye"))
+		narrow.restart()
+		for round := narrow.eye; round == narrow.eye && !narrow.finished; {
+			narrow.run(&budget{work: 1, stop: new(atomic.Bool)})
+		}
+		requireLine(t, p, narrow, best, string(text))
+		l.finish()
+		requireLine(t, p, l, best, string(text))
+		if m.maxLag {
+			return
+		}
+		if best == nil {
+			require.True(t, l.closed, "%s", text)
+			return
+		}
+		require.NotNil(t, l.best, "%s", text)
+		require.Equal(t, best.Objective, l.best.value.cost, "%s", text)
+		require.Equal(t, best.Objective, l.proved, "%s", text)
+	})
+	assert.Greater(t, taken, drawn/3, "of %d", drawn)
+}
+
+// requireLine compares what lines found with the best there is, nil for none.
+func requireLine(t require.TestingT, p *Problem, l *handLine, best *Plan, text string) {
+	if best == nil {
+		require.Nil(t, l.best, "%s", text)
+		return
+	}
+	require.False(t, l.closed, "%s", text)
+	require.LessOrEqual(t, l.proved, best.Objective, "%s", text)
+	if l.best != nil {
+		plan := l.m.plan(l.best)
+		plan.Status, plan.Bound = Feasible, l.proved
+		require.NoError(t, Check(p, plan), "%s", text)
+		require.GreaterOrEqual(t, plan.Objective, best.Objective, "%s", text)
+	}
+}
+
+// What a state promises is never more than what a plan costs that begins so: along the
+// lines of random plans of weeks.
+func TestNoLinePromisesTooLittle(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 5))
+	for _, w := range []shopWeek{{3, 60}, {6, 60}, {9, 60}, {12, 60}, {15, 20}, {18, 30}} {
+		m := compile(w.problem(), nil)
+		l := newHandLine(m)
+		require.NotNil(t, l, "week %v", w)
+		for range 20 {
+			var layer lineLayer
+			s := l.empty(&layer)
+			bounds := []int64{s.bound}
+			for range m.tasks {
+				s = l.anyNext(t, rng, s, &layer)
+				l.bounds.promise(&s, layer.waitsOf(&s), byMean)
+				bounds = append(bounds, s.bound)
+			}
+			for k, b := range bounds {
+				require.LessOrEqual(t, b, s.cost, "week %v after %d tasks", w, k)
+			}
+		}
+	}
+}
+
+// anyNext puts one of the tasks that may follow behind a line.
+func (l *handLine) anyNext(t *testing.T, rng *rand.Rand, s lineState, y *lineLayer) lineState {
+	for _, k := range rng.Perm(len(l.m.tasks)) {
+		if !s.done.has(k) && l.before[k].within(&s.done) {
+			next, ok := l.follow(&s, y.waitsOf(&s), k, y)
+			require.True(t, ok)
+			return next
+		}
+	}
+	require.Fail(t, "nothing can follow")
+	return s
+}
+
+// The fewest setups are those of the best order, whatever is done in between.
+func TestFewestSetupsOfALine(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		states := rapid.IntRange(1, 4).Draw(t, "states")
+		u := &lineSetups{states: states, fewest: map[uint16][]int32{}}
+		for range states {
+			u.minutes = append(u.minutes, rapid.SliceOfN(rapid.Int32Range(0, 20), states, states).Draw(t, "minutes"))
+		}
+		u.state = rapid.SliceOfN(rapid.IntRange(0, states-1), 1, 6).Draw(t, "state")
+		u.tasks, u.full = make([]int, len(u.state)), 1<<len(u.state)-1
+		for i := range u.state {
+			before := uint16(0)
+			for k := range i {
+				if rapid.Bool().Draw(t, "before") {
+					before |= 1<<k | u.before[k]
+				}
+			}
+			u.before = append(u.before, before)
+		}
+		asked := uint16(rapid.IntRange(0, int(u.full)).Draw(t, "asked"))
+		set := rapid.IntRange(0, states).Draw(t, "set")
+		require.Equal(t, u.byTrying(asked, 0, set), u.table(asked)[set])
+	})
+}
+
+func (u *lineSetups) byTrying(asked, done uint16, set int) int32 {
+	if asked&^done == 0 {
+		return 0
+	}
+	least := int32(math.MaxInt32)
+	for i, state := range u.state {
+		if done>>i&1 != 0 || u.before[i]&^done != 0 {
+			continue
+		}
+		minutes := u.byTrying(asked, done|1<<i, state)
+		if set < u.states {
+			minutes += u.minutes[set][state]
+		}
+		least = min(least, minutes)
+	}
+	return least
+}
+
+// A week of one person that is not too long is proved by its lines alone.
+func TestLinesProveAShortWeek(t *testing.T) {
+	for _, w := range []shopWeek{{3, 10}, {6, 15}, {12, 15}} {
+		p := w.problem()
+		l := newHandLine(compile(p, nil))
+		require.NotNil(t, l)
+		l.finish()
+		require.NotNil(t, l.best)
+		assert.Equal(t, l.best.value.cost, l.proved, "week %v", w)
+		plan := l.m.plan(l.best)
+		plan.Status, plan.Bound = Optimal, l.proved
+		assert.NoError(t, Check(p, plan))
+	}
+}
+
+// Where somebody else has hands, or something is done without any, lines do not apply.
+func TestLinesAreForOnePerson(t *testing.T) {
+	assert.Nil(t, newHandLine(compile(shopWeek{1, 20}.problem(), nil)))
+	p := shopWeek{3, 20}.problem()
+	require.NotNil(t, newHandLine(compile(p, nil)))
+	p.Tasks[4].Uses = nil
+	assert.Nil(t, newHandLine(compile(p, nil)))
+}
