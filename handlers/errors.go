@@ -25,6 +25,7 @@ var statuses = map[models.Code]int{
 	models.SignedOut: http.StatusUnauthorized,
 	models.TooSoon:   http.StatusTooManyRequests,
 	models.Busy:      http.StatusServiceUnavailable,
+	models.NoRoom:    http.StatusInsufficientStorage,
 
 	models.DiskFull:  http.StatusInsufficientStorage,
 	models.DiskFails: http.StatusServiceUnavailable,
@@ -56,9 +57,9 @@ func formStatus(err error) int {
 }
 
 // failed says whether the server could not do what was asked, though nothing was wrong
-// with it. That it is busy is told where it was asked, like a refusal.
+// with it. That it is busy, or has no room, is told where it was asked, like any refusal.
 func failed(err error) bool {
-	return formStatus(err) >= http.StatusInternalServerError && models.CodeOf(err) != models.Busy
+	return formStatus(err) >= http.StatusInternalServerError && !models.CodeOf(err).Refusal()
 }
 
 // sentence is what a person is told of an error. What is not theirs to mend

@@ -33,7 +33,7 @@ func (s *server) addNote(c *gin.Context) {
 		seeOther(c, localPath(form.fields["back"]))
 		return
 	}
-	if status := statusOf(err); status >= http.StatusInternalServerError || status == http.StatusNotFound {
+	if failed(err) || models.CodeOf(err) == models.NotFound {
 		s.fail(c, err)
 		return
 	}

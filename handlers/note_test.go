@@ -164,6 +164,44 @@ func TestPhotosThatAreRefusedKeepTheNote(t *testing.T) {
 	}
 }
 
+// What all photos take together is bounded: the next one is refused, what was written
+// stays on the form, and room comes by taking a photo away.
+func TestPhotosTakeABoundedRoom(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	ana, step := r.as("Ana"), r.step("joint").ID
+	path := stepHref(step) + "/note"
+	grain := image.NewGray(image.Rect(0, 0, 1600, 1200)) // of noise, which no JPEG makes small
+	for i := range grain.Pix {
+		grain.Pix[i] = uint8(i * i >> 3 * 2654435761 >> 7)
+	}
+	var large bytes.Buffer
+	require.NoError(t, jpeg.Encode(&large, grain, nil))
+	ana.sendNote(ana.get(path), "Crack", large.Bytes())
+	require.Len(t, r.notes(step), 1)
+	kept, err := r.store.PhotoOf(t.Context(), *r.notes(step)[0].Photo)
+	require.NoError(t, err)
+
+	r.store.LimitPhotos(int64(len(kept.JPEG)))
+	p := ana.sendNote(ana.get(path), "End of board 2", picture(t, 640, 480, color.RGBA{1, 2, 3, 255}))
+	assert.Equal(t, http.StatusInsufficientStorage, p.status)
+	size := fmt.Sprintf("%.1f MB", float64(len(kept.JPEG))/(1<<20))
+	assert.Contains(t, p.text(".refusal"), "The photo would take 0.0 MB, and the photos that are kept take "+size+" of the "+size+" that they may take together.")
+	assert.Equal(t, "End of board 2", p.typed("text"))
+	require.Len(t, r.notes(step), 1)
+
+	ana.sendNote(ana.get(path), "It goes through", large.Bytes())
+	require.Len(t, r.notes(step), 1)
+	assert.Contains(t, r.notes(step)[0].Text, "It goes through", "a photo that is kept takes no more room")
+	ana.sendNote(ana.get(path), "without a photo", nil)
+	require.Len(t, r.notes(step), 2)
+
+	require.NoError(t, r.store.RemoveNote(t.Context(), step, r.notes(step)[1].ID))
+	p = ana.sendNote(ana.get(path), "End of board 2", picture(t, 640, 480, color.RGBA{1, 2, 3, 255}))
+	assert.Equal(t, http.StatusOK, p.status)
+	require.Len(t, r.notes(step), 2)
+}
+
 // A body that never says how long it is may not fill the memory.
 func TestAnEndlessPhotoIsRefused(t *testing.T) {
 	r := newRig(t)

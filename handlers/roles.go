@@ -97,6 +97,7 @@ const admissionKey = "admission"
 const (
 	sessionCookie = "faceside_session"
 	keyCookie     = "faceside_key"
+	knownCookie   = "faceside_known" // of a browser on which the planner signed in
 )
 
 // admission is as what a request was let in.
@@ -160,6 +161,7 @@ func shown(c *gin.Context) models.Credentials {
 	}
 	all.Session, _ = c.Cookie(sessionCookie)
 	all.Tablet, _ = c.Cookie(keyCookie)
+	all.Browser, _ = c.Cookie(knownCookie)
 	return all
 }
 

@@ -204,6 +204,7 @@ func (s *server) takePassphrase(c *gin.Context) {
 	switch {
 	case err == nil:
 		s.showSession(c, token)
+		s.knowBrowser(c)
 		seeOther(c, back)
 	case failed(err):
 		s.fail(c, err)
@@ -211,6 +212,16 @@ func (s *server) takePassphrase(c *gin.Context) {
 		waitFor(c, err)
 		s.passphrasePage(c, statusOf(err), views.PlannerSignIn{Back: back, Notice: s.words(c).sentence(err)})
 	}
+}
+
+// knowBrowser has a browser show from now on that the planner signed in there.
+func (s *server) knowBrowser(c *gin.Context) {
+	known, err := s.store.KnowBrowser(c.Request.Context(), admission(c))
+	if err != nil { // they are signed in all the same
+		s.log.Error("know a browser", "error", models.Logged(err))
+		return
+	}
+	setCookie(c, knownCookie, known)
 }
 
 // signOff ends the session; the tablet asks who is there.

@@ -293,6 +293,49 @@ func TestWrongPINsAreToldInPlainWords(t *testing.T) {
 	assert.Equal(t, "/pin", tab.try(ana, pin).path)
 }
 
+// A thousand strangers who try the passphrase at once have no more of theirs looked at
+// than one, and the planner's own browser signs in among them.
+func TestAThousandStrangersKeepNoPlannerWaiting(t *testing.T) {
+	r := newDoor(t)
+	planner := r.asPlanner()
+	planner.press(planner.get("/"), "Sign off The planner")
+	var strangers sync.WaitGroup
+	numbers := make(chan int)
+	own := &http.Client{Transport: &http.Transport{MaxConnsPerHost: 50}}
+	for range 50 {
+		strangers.Go(func() {
+			for n := range numbers {
+				res, err := own.PostForm(r.server.URL+plannerSignInPath, url.Values{"passphrase": {fmt.Sprintf("one of a thousand, number %d", n)}})
+				if assert.NoError(t, err) {
+					assert.NotEqual(t, http.StatusSeeOther, res.StatusCode)
+					_ = res.Body.Close()
+				}
+			}
+		})
+	}
+	for n := range 1000 {
+		numbers <- n
+		if n == 500 {
+			p := planner.post(plannerSignInPath, url.Values{"passphrase": {plannersWords}})
+			assert.Equal(t, http.StatusOK, p.status)
+			assert.Equal(t, "/", p.path)
+		}
+	}
+	close(numbers)
+	strangers.Wait()
+	events, err := r.store.SignInEvents(t.Context(), 2000)
+	require.NoError(t, err)
+	looked := 0
+	for _, e := range events {
+		if e.Kind == models.EventWrongPassphrase {
+			looked++
+		}
+	}
+	assert.Equal(t, 3, looked, "passphrases that were looked at, on a clock that stands")
+	p := r.browser().post(plannerSignInPath, url.Values{"passphrase": {plannersWords}})
+	assert.Equal(t, http.StatusTooManyRequests, p.status, "a stranger waits")
+}
+
 // A thousand guesses at once are no more than ten, however they fall.
 func TestAThousandTriesAtOnce(t *testing.T) {
 	r := newDoor(t)
@@ -406,7 +449,7 @@ func TestCookiesOfWhoIsSignedIn(t *testing.T) {
 					seen[c.Name] = c
 				}
 			}
-			for _, name := range []string{sessionCookie, keyCookie} {
+			for _, name := range []string{sessionCookie, keyCookie, knownCookie} {
 				c := seen[name]
 				require.NotNil(t, c, name)
 				assert.True(t, c.HttpOnly, name)

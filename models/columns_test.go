@@ -18,7 +18,7 @@ func Columns(t *testing.T) map[string][]string {
 		&Plan{}, &PlanStep{}, &PlanSetup{}, &PlanDay{}, &PlanMoves{}, &RemovedStep{}, &OwnPattern{}, &Board{}, &BoardDefect{},
 		&Cutting{}, &CuttingBoard{}, &CuttingPart{},
 		&PartTick{}, &StepNote{}, &Photo{}, &Feed{},
-		&SignIn{}, &PIN{}, &Tries{}, &AccessKey{}, &Session{}, &SignInEvent{},
+		&SignIn{}, &PIN{}, &Tries{}, &KnownBrowser{}, &AccessKey{}, &Session{}, &SignInEvent{},
 		&ExtraHours{}, &Stay{}, &Closure{}, &Loan{}, &Wanted{}, &Steered{},
 	} {
 		s, err := schema.Parse(record, &sync.Map{}, schema.NamingStrategy{})

@@ -25,6 +25,7 @@ const (
 	SignedOut Code = "signed out" // only for who is signed in
 	TooSoon   Code = "too soon"   // not yet: Wait says how long
 	Busy      Code = "busy"       // too many want the same at once: Wait says how long
+	NoRoom    Code = "no room"    // as much as may be kept is kept already
 
 	DiskFull  Code = "disk full"  // the store failed: there is no room for its records
 	DiskFails Code = "disk fails" // the store failed: its records cannot be read or written

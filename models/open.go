@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/url"
 	"path/filepath"
+	"sync/atomic"
 	"time"
 
 	"github.com/mattn/go-sqlite3"
@@ -34,10 +35,11 @@ type Store struct {
 	order   lastOrder   // written by who has the token of writing
 	log     checkpoints // how long it is, and who shortens it
 
-	hashing   hashing
-	signInNow signInCache
-	admitted  admitted
-	returned  returnedCache
+	hashing    hashing
+	signInNow  signInCache
+	admitted   admitted
+	returned   returnedCache
+	photosMost atomic.Int64 // bytes of all photos together
 
 	beforeMigration func(ctx context.Context, schema int64) error // of records that there are; nil: nothing
 }
@@ -119,6 +121,7 @@ func OpenStore(ctx context.Context, path string, clock Clock, how ...OpenWay) (*
 		return nil, fmt.Errorf("open the records in %s: %w", path, err)
 	}
 	s := &Store{path: abs, clock: clock, writing: make(chan struct{}, 1), log: newCheckpoints(), hashing: newHashing()}
+	s.LimitPhotos(PhotosUsual)
 	for _, say := range how {
 		say(s)
 	}

@@ -78,6 +78,7 @@ func (s *Session) over(in SignIn) time.Time {
 type Credentials struct {
 	Session string // of the session's cookie
 	Tablet  string // of the tablet's cookie
+	Browser string // of the cookie of a browser on which the planner signed in
 	Bearer  string // of a program; cookies do not count beside it
 }
 
@@ -89,6 +90,7 @@ type Admission struct {
 	Session *Session   // nil: nobody is signed in
 	Key     *AccessKey // of the tablet or program; nil: it is not enrolled
 	OwnPIN  bool       // false: the person has the PIN that was given
+	Browser string     // what was shown of having signed the planner in before; looked up once a passphrase is tried
 }
 
 // signInCache keeps for a moment what the shop says of signing in, as every request
@@ -147,15 +149,15 @@ func (s *Store) Admit(ctx context.Context, shown Credentials, acts bool) (Admiss
 	if err != nil {
 		return Admission{}, err
 	}
-	nobody := Admission{On: in.On()}
-	if shown == (Credentials{}) {
+	nobody := Admission{On: in.On(), Browser: shown.Browser}
+	if shown.Session == "" && shown.Tablet == "" && shown.Bearer == "" {
 		return nobody, nil
 	}
 	a, over, err := s.letIn(ctx, shown, in)
 	if err != nil {
 		return Admission{}, err
 	}
-	a.On = nobody.On
+	a.On, a.Browser = nobody.On, nobody.Browser
 	err = s.noteSeen(ctx, shown, &a, over, in, acts)
 	if code := CodeOf(err); code == DiskFull || code == DiskFails {
 		err = nil // the bench can still be read; who wants to write is told
@@ -272,7 +274,7 @@ func (s *Store) SignInAgain(ctx context.Context, in Admission, person ID) (token
 
 // SignInPlanner signs the planner in by the passphrase, on any browser.
 func (s *Store) SignInPlanner(ctx context.Context, in Admission, passphrase string) (token string, err error) {
-	if err := s.tryPassphrase(ctx, in.Key, passphrase, "passphrase"); err != nil {
+	if err := s.tryPassphrase(ctx, in, passphrase, "passphrase"); err != nil {
 		return "", err
 	}
 	return s.begin(ctx, in, Session{Role: Planner, PersonID: in.Person, KeyID: in.Key.id()})

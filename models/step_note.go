@@ -37,6 +37,13 @@ const stepNoteLimit = 2000
 // stepNotesMost is how many notes a step can have.
 const stepNotesMost = 200
 
+// PhotosUsual is how many bytes the photos of a shop may take together, unless it says
+// otherwise: those of some thousands, as they are made small. Each backup holds them all.
+const PhotosUsual = 1 << 30
+
+// LimitPhotos says how many bytes the photos may take together. What is kept stays.
+func (s *Store) LimitPhotos(bytes int64) { s.photosMost.Store(bytes) }
+
 // AddNote keeps a note with its photo, nil for none. The same photo at the same
 // step is one: it keeps its first note, and a new text is added to it.
 func (s *Store) AddNote(ctx context.Context, n StepNote, photo *Photo) error {
@@ -54,7 +61,7 @@ func (s *Store) AddNote(ctx context.Context, n StepNote, photo *Photo) error {
 		}
 		n.At = s.Now()
 		if photo != nil {
-			if err := storePhoto(tx, photo); err != nil {
+			if err := s.storePhoto(tx, photo); err != nil {
 				return nil, err
 			}
 			n.Photo = &photo.Hash
@@ -126,12 +133,23 @@ func (n *StepNote) addToSame(tx *gorm.DB) (bool, error) {
 }
 
 // storePhoto keeps a photo; one that is kept already stays as it is.
-func storePhoto(tx *gorm.DB, photo *Photo) error {
+func (s *Store) storePhoto(tx *gorm.DB, photo *Photo) error {
+	var others int64 // SQLite reads no photo for its length
+	if err := tx.Model(&Photo{}).Where("hash <> ?", photo.Hash).Select("coalesce(sum(length(jpeg)), 0)").Scan(&others).Error; err != nil {
+		return fmt.Errorf("add up the photos: %w", err)
+	}
+	if bytes, most := int64(len(photo.JPEG)), s.photosMost.Load(); others+bytes > most {
+		return &Error{Code: NoRoom, Field: "photo", Value: fmt.Sprint(bytes),
+			Sentence: phrase.Of("The photo would take %[1]s, and the photos that are kept take %[2]s of the %[3]s that they may take together. Take notes with photos away that nobody needs any more.", megabytes(bytes), megabytes(others), megabytes(most))}
+	}
 	if err := tx.Clauses(clause.OnConflict{DoNothing: true}).Create(photo).Error; err != nil {
 		return fmt.Errorf("store photo %s: %w", photo.Hash, err)
 	}
 	return nil
 }
+
+// megabytes says a number of bytes in MB, so that the limit is not met by rounding.
+func megabytes(bytes int64) string { return fmt.Sprintf("%.1f MB", float64(bytes)/(1<<20)) }
 
 // RemoveNote takes a note of a step away, and its photo if no other note has it.
 func (s *Store) RemoveNote(ctx context.Context, step ID, id string) error {

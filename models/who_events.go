@@ -101,10 +101,12 @@ func (s *Store) PeopleAccess(ctx context.Context) (map[ID]PersonAccess, error) {
 	for _, p := range pins {
 		all[p.PersonID] = PersonAccess{HasPIN: true, Given: p.Given}
 	}
-	for _, t := range tries {
+	for _, t := range tries { // of the passphrase those of who tried most
 		of := all[t.Whose]
-		of.Failed, of.LockedAt, of.Waits = t.Failed, t.LockedAt, t.WaitUntil
-		all[t.Whose] = of
+		if t.Failed > of.Failed {
+			of.Failed, of.LockedAt, of.Waits = t.Failed, t.LockedAt, t.WaitUntil
+			all[t.Whose] = of
+		}
 	}
 	return all, err
 }

@@ -101,20 +101,36 @@ func (s *Store) ChangePassphrase(ctx context.Context, in Admission, now, next st
 	if in.Session == nil {
 		return &Error{Code: Barred, Sentence: phrase.Of("There is no passphrase to change: on the machine that serves, “faceside passphrase” sets the first one.")}
 	}
-	if err := s.tryPassphrase(ctx, in.Key, now, "now"); err != nil {
+	if err := s.tryPassphrase(ctx, in, now, "now"); err != nil {
 		return err
 	}
 	return s.SetPassphrase(ctx, next, in.Session.ID)
 }
 
-// tryPassphrase refuses a wrong passphrase, which was typed into a field.
-func (s *Store) tryPassphrase(ctx context.Context, key *AccessKey, passphrase, field string) error {
+// tryPassphrase refuses a wrong passphrase, which was typed into a field. Who has to wait
+// is told so before the room for hashing is taken: strangers who try in spite of that
+// must not take it from who is known.
+func (s *Store) tryPassphrase(ctx context.Context, in Admission, passphrase, field string) error {
+	var by asker
+	err := s.read(ctx, "sign in", func(tx *gorm.DB) (err error) {
+		if by, err = askerOf(tx, in); err != nil {
+			return err
+		}
+		row, err := triesOf(tx, thePlanner, by)
+		if err != nil {
+			return err
+		}
+		return row.mayTry(s.Now())
+	})
+	if err != nil {
+		return err
+	}
 	_, right, err := s.try(ctx, normal(passphrase), func(tx *gorm.DB) (string, int, error) {
 		row, err := signInOf(tx)
 		if err != nil {
 			return "", 0, err
 		}
-		wrong, err := s.countTry(tx, thePlanner)
+		wrong, err := s.countTry(tx, thePlanner, by)
 		return row.Passphrase, wrong, err
 	})
 	if err != nil {
@@ -122,10 +138,10 @@ func (s *Store) tryPassphrase(ctx context.Context, key *AccessKey, passphrase, f
 	}
 	err = s.write(ctx, "sign in", func(tx *gorm.DB) (*Change, error) {
 		if right {
-			_, err := forgive(tx, thePlanner)
+			_, err := forget(tx.Where("whose = ? AND asker = ?", thePlanner, by))
 			return nil, err
 		}
-		return nil, s.noteEvent(tx, SignInEvent{Kind: EventWrongPassphrase, KeyID: key.id()})
+		return nil, s.noteEvent(tx, SignInEvent{Kind: EventWrongPassphrase, KeyID: in.Key.id()})
 	})
 	if err == nil && !right {
 		err = invalid(field, "", "That is not the planner's passphrase.")

@@ -88,7 +88,7 @@ func (s *Store) tryPIN(ctx context.Context, key *AccessKey, person ID, pin strin
 		if err != nil || known == nil {
 			return "", 1, err // as a first wrong try of somebody; no row for everything that is made up
 		}
-		wrong, err := s.countTry(tx, person)
+		wrong, err := s.countTry(tx, person, anybody)
 		if err != nil || !known.Active {
 			return "", wrong, err
 		}

@@ -352,6 +352,82 @@ func TestThePassphraseBacksOff(t *testing.T) {
 	require.NoError(t, err, "the machine's own command frees it")
 }
 
+// Strangers who try wrongly on purpose keep other strangers waiting, together, however
+// many they are; they keep no enrolled tablet and no browser waiting on which the planner
+// signed in before. Those have tries of their own, which wait the same way.
+func TestStrangersKeepNobodyElseWaiting(t *testing.T) {
+	d := newDoor(t)
+	stranger, tablet := models.Admission{On: true}, d.at("")
+	laptop := models.Admission{On: true}
+	knows := func(in models.Admission) models.Admission {
+		_, err := d.store.SignInPlanner(t.Context(), in, passphrase)
+		require.NoError(t, err)
+		shown, err := d.store.KnowBrowser(t.Context(), in)
+		require.NoError(t, err)
+		again, err := d.store.KnowBrowser(t.Context(), models.Admission{On: true, Browser: shown})
+		require.NoError(t, err)
+		assert.Equal(t, shown, again, "it is known once")
+		in.Browser = shown
+		return in
+	}
+	laptop = knows(laptop)
+	phone := knows(models.Admission{On: true})
+	require.NotEqual(t, laptop.Browser, phone.Browser)
+
+	wrongly := func(in models.Admission) models.Code {
+		_, err := d.store.SignInPlanner(t.Context(), in, "something else entirely")
+		require.Error(t, err)
+		return models.CodeOf(err)
+	}
+	tries := func(in models.Admission) (looked int) { // within an hour, every second one
+		for range 3600 {
+			if wrongly(in) == models.Invalid {
+				looked++
+			}
+			d.clock.Step(time.Second)
+		}
+		return looked
+	}
+	made := models.Admission{On: true, Browser: "MADEUP"}
+	assert.Equal(t, 13, tries(stranger), "five seconds, ten … and a quarter of an hour each")
+	assert.Equal(t, models.TooSoon, wrongly(made), "a secret that is made up is a stranger's")
+	for _, known := range []models.Admission{tablet, laptop, phone} {
+		_, err := d.store.SignInPlanner(t.Context(), known, passphrase)
+		require.NoError(t, err)
+	}
+	assert.Equal(t, models.TooSoon, wrongly(stranger), "who is known frees no stranger")
+
+	for _, known := range []models.Admission{tablet, laptop} {
+		for range 3 {
+			assert.Equal(t, models.Invalid, wrongly(known))
+		}
+		_, err := d.store.SignInPlanner(t.Context(), known, passphrase)
+		assert.Equal(t, models.TooSoon, models.CodeOf(err), "theirs wait, too")
+	}
+	_, err := d.store.SignInPlanner(t.Context(), phone, passphrase)
+	require.NoError(t, err)
+
+	path := filepath.Join(t.TempDir(), "shop.db") // a restart changes nothing of that
+	require.NoError(t, d.store.Backup(t.Context(), path))
+	again, err := models.OpenStore(t.Context(), path, d.clock.Now)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, again.Close()) })
+	for _, waits := range []models.Admission{stranger, laptop, tablet} {
+		_, err = again.SignInPlanner(t.Context(), waits, passphrase)
+		assert.Equal(t, models.TooSoon, models.CodeOf(err))
+	}
+	_, err = again.SignInPlanner(t.Context(), phone, passphrase)
+	require.NoError(t, err)
+
+	for range 60 { // the browsers that were not used for longest are forgotten
+		d.clock.Step(time.Minute)
+		_, err := d.store.KnowBrowser(t.Context(), models.Admission{On: true})
+		require.NoError(t, err)
+	}
+	assert.Equal(t, models.Invalid, wrongly(stranger))
+	assert.Equal(t, models.TooSoon, wrongly(phone), "it is a stranger now")
+}
+
 func TestPassphrases(t *testing.T) {
 	store := testrig.Shop(t, testrig.Monday())
 	for given, why := range map[string]string{

@@ -13,7 +13,8 @@ import (
 
 // Tries is how often in a row a secret was given wrongly.
 type Tries struct {
-	Whose     ID `gorm:"primaryKey;autoIncrement:false"` // a person; 0: the planner's passphrase
+	Whose     ID    `gorm:"primaryKey;autoIncrement:false"` // a person; 0: the planner's passphrase
+	Asker     asker `gorm:"primaryKey"`                     // who tried
 	Failed    int
 	WaitUntil *time.Time // no try is looked at before; nil: it is
 	LockedAt  *time.Time // none is until the planner frees the person
@@ -68,9 +69,9 @@ func (s *Store) try(ctx context.Context, secret string, counted func(tx *gorm.DB
 	return wrong, right, nil
 }
 
-// countTry counts one more failure, or refuses to try at all.
-func (s *Store) countTry(tx *gorm.DB, whose ID) (int, error) {
-	row, err := triesOf(tx, whose)
+// countTry counts one more failure of who asks, or refuses to try at all.
+func (s *Store) countTry(tx *gorm.DB, whose ID, by asker) (int, error) {
+	row, err := triesOf(tx, whose, by)
 	if err != nil {
 		return 0, err
 	}
@@ -93,13 +94,13 @@ func (s *Store) countTry(tx *gorm.DB, whose ID) (int, error) {
 	return row.Failed, nil
 }
 
-func triesOf(tx *gorm.DB, whose ID) (Tries, error) {
-	row, err := one[Tries](tx.Where("whose = ?", whose))
+func triesOf(tx *gorm.DB, whose ID, by asker) (Tries, error) {
+	row, err := one[Tries](tx.Where("whose = ? AND asker = ?", whose, by))
 	if err != nil {
 		return Tries{}, fmt.Errorf("look how often it failed: %w", err)
 	}
 	if row == nil {
-		return Tries{Whose: whose}, nil
+		return Tries{Whose: whose, Asker: by}, nil
 	}
 	return *row, nil
 }
@@ -120,9 +121,14 @@ func (t *Tries) mayTry(now time.Time) error {
 	return &Error{Code: TooSoon, Field: "pin", Wait: wait, Sentence: phrase.Of("The PIN was wrong %d times in a row: wait another %d seconds.", t.Failed, seconds)}
 }
 
-// forgive forgets the failures of somebody.
+// forgive forgets the failures at somebody's secret.
 func forgive(tx *gorm.DB, whose ID) (bool, error) {
-	done := tx.Where("whose = ?", whose).Delete(&Tries{})
+	return forget(tx.Where("whose = ?", whose))
+}
+
+// forget forgets the failures that are asked for.
+func forget(asked *gorm.DB) (bool, error) {
+	done := asked.Delete(&Tries{})
 	if done.Error != nil {
 		return false, fmt.Errorf("forget the failures: %w", done.Error)
 	}

@@ -90,7 +90,7 @@ func TestComposeBuildsByDockerfileInline(t *testing.T) {
 	require.NotNil(t, service.Build)
 	assert.Empty(t, service.Build.Dockerfile, "no Dockerfile stands beside it")
 	inline := service.Build.DockerfileInline
-	for _, want := range []string{"go generate ./static", "go build", "USER 10001:10001", "ENTRYPOINT"} {
+	for _, want := range []string{"go generate ./static", "go build", "USER 10001:10001", "ENTRYPOINT", "install -d -m 0700 -o 10001 -g 10001 /data"} {
 		assert.Contains(t, inline, want)
 	}
 	assert.NotContains(t, inline, "$", "Compose would take it for a variable")

@@ -29,11 +29,15 @@ func runServe(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	o.reach.tlsFlags(flags)
 	flags.StringVar(&o.data, "data", defaultData, "`FOLDER` that keeps the shop; made where it is missing")
 	backupsFlag(flags, &o.backups)
+	flags.Int64Var(&o.photos, "photos", models.PhotosUsual>>20, "how many `MB` the photos of notes may take together; every backup holds them, too")
 	flags.StringVar(&o.metrics, "metrics", "", "`HOST:PORT` of this machine alone (127.0.0.1:9321) at which the program can be measured")
 	o.log.add(flags)
 	profile := flags.String("profile", "", "`FILE` that gets a profile of the processor time; written at the end")
 	if status, done := parseFlags(flags, args, stderr); done {
 		return status
+	}
+	if o.photos < 1 || o.photos > photosMostMB {
+		return fail(stderr, "serve", fmt.Errorf("-photos %d must be from 1 to %d MB", o.photos, photosMostMB))
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
@@ -43,6 +47,9 @@ func runServe(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	}
 	return exitOK
 }
+
+// photosMostMB is the largest -photos: a terabyte.
+const photosMostMB = 1 << 20
 
 // profiled runs work and writes where its processor time went to a file; "" for
 // none.
@@ -68,6 +75,7 @@ type serveOptions struct {
 	data  string // the folder that keeps the shop
 
 	backups string // the folder that keeps its backups; "": within that of the shop
+	photos  int64  // how many MB they may take together; 0: as many as usual
 	metrics string // where the program is measured; "": nowhere
 	log     logFlags
 }
@@ -110,6 +118,9 @@ func serve(ctx context.Context, o serveOptions, stdout, stderr io.Writer) (err e
 		return err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
+	if o.photos > 0 {
+		store.LimitPhotos(o.photos << 20)
+	}
 
 	// Before an authority is made: who is refused may come back with names for it.
 	if err := needPassphrase(ctx, store, listener.Addr(), o.data, stderr); err != nil {
