@@ -125,3 +125,20 @@ func TestWeekMonth(t *testing.T) {
 	assert.Zero(t, p.doc.Find("#week-list .week-items").Length(), "a month's days are told in a line each")
 	assert.Equal(t, 26, p.doc.Find("#week-list .week-day").Length())
 }
+
+// What came between the same two plans is named all, and nobody says which of it moved what.
+func TestWeekSinceSeveralThingsCameTogether(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	r.plan()
+	ana := r.as("Ana")
+	r.clock.Step(time.Minute)
+	_, err := r.store.Steer(r.Context(), "act", []models.Steer{{Kind: models.SteerDayOff, Date: "2026-03-02"}}, 0, r.revision())
+	require.NoError(t, err)
+	ana.tap(models.TapTrouble, r.step("joint"))
+	r.plan()
+	said := ana.get("/week").text(".week-since")
+	assert.Contains(t, said, "These came close together, and which of them moved what cannot be told apart:")
+	assert.Contains(t, said, "Ana reported trouble with “Joint a face and an edge”, 8:31.")
+	assert.Contains(t, said, "Kept, 8:31: The whole shop is off on Mon 2 Mar")
+}

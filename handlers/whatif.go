@@ -23,8 +23,14 @@ func (s *server) whatIf(c *gin.Context) {
 		return
 	}
 	asked := askedIf(c.Request.URL.Query(), r.say)
-	longer := c.Query("longer") != ""
-	data, err := s.whatIfData(c, r, &asked, longer)
+	effort := planner.IfAtOnce
+	switch {
+	case c.Query("longer") != "":
+		effort = planner.IfLonger
+	case c.Query("better") != "":
+		effort = planner.IfBetter
+	}
+	data, err := s.whatIfData(c, r, &asked, effort)
 	status := http.StatusOK
 	if err != nil {
 		if formStatus(err) >= http.StatusInternalServerError {
@@ -38,11 +44,15 @@ func (s *server) whatIf(c *gin.Context) {
 		status = formStatus(err)
 		data = r.askAgain(&asked, err)
 	}
-	s.pageOrPart(c, status, "what-if", "what-if", r.say.say("What if"), data)
+	part := "what-if"
+	if effort == planner.IfBetter && data.Result {
+		part = "what-if-better"
+	}
+	s.pageOrPart(c, status, "what-if", part, r.say.say("What if"), data)
 }
 
 // whatIfData tries what was asked, where anything was.
-func (s *server) whatIfData(c *gin.Context, r *room, asked *whatIfAsked, longer bool) (views.WhatIf, error) {
+func (s *server) whatIfData(c *gin.Context, r *room, asked *whatIfAsked, effort planner.Effort) (views.WhatIf, error) {
 	if asked.err != nil {
 		return views.WhatIf{}, asked.err
 	}
@@ -50,7 +60,7 @@ func (s *server) whatIfData(c *gin.Context, r *room, asked *whatIfAsked, longer 
 	if len(asked.of) == 0 {
 		return data, nil
 	}
-	w, err := s.planner.WhatIf(c.Request.Context(), asked.of, longer)
+	w, err := s.planner.WhatIf(c.Request.Context(), asked.of, effort)
 	if err != nil {
 		return data, err
 	}
@@ -60,8 +70,11 @@ func (s *server) whatIfData(c *gin.Context, r *room, asked *whatIfAsked, longer 
 		}
 	}
 	r.tellIf(&data, w, asked.with)
-	if !longer && !w.Proved {
-		data.Longer = data.Href + "&longer=1"
+	if effort != planner.IfLonger && !w.Proved {
+		data.Longer, data.First = data.Href+"&longer=1", effort == planner.IfAtOnce
+	}
+	if effort == planner.IfAtOnce {
+		data.Better = data.Href + "&better=1"
 	}
 	return data, nil
 }
@@ -172,8 +185,8 @@ func (r *room) moreOrLess(minutes int) string {
 // now were.
 func (r *room) promiseIf(p *planner.PromiseIf, then *planner.Promises) views.PromiseIf {
 	played := r.played.Of(p.CommissionID)
-	if played == nil {
-		then = nil
+	if played == nil || then == nil {
+		played, then = nil, nil // both or neither
 	}
 
 	row := views.PromiseIf{Name: p.Name, Href: commissionHref(p.CommissionID), Promised: r.say.date(p.PromisedOn)}

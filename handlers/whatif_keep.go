@@ -8,6 +8,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
+	"faceside/models/planner"
 )
 
 // keepWhatIf keeps the changes of a what-if, or shows it again where something else
@@ -37,7 +38,7 @@ func (s *server) keepWhatIf(c *gin.Context) {
 		s.fail(c, refusal)
 		return
 	}
-	data, err := s.whatIfData(c, r, &asked, false)
+	data, err := s.whatIfData(c, r, &asked, planner.IfAtOnce)
 	if err != nil {
 		data = r.askAgain(&asked, err)
 	}

@@ -175,3 +175,28 @@ func TestWhatHelpsOpensAsWhatIf(t *testing.T) {
 	assert.Contains(t, ana.get(helpsHref(com.ID)).text("main"), "Something was tapped or changed since.")
 	assert.Equal(t, http.StatusNotFound, ana.get("/commissions/99/help").status)
 }
+
+// With script a better answer comes in after the first by itself; it changes what is
+// told, and not what is kept.
+func TestWhatIfIsBettered(t *testing.T) {
+	r := newRig(t)
+	com := r.take("Hall shelf")
+	r.take("Second shelf")
+	r.plan()
+	ana := r.as("Ana")
+	p := ana.get(fmt.Sprintf("/what-if?kind=hold&commission=%d", com.ID))
+	require.Equal(t, http.StatusOK, p.status)
+	better := p.doc.Find("#what-if > [hx-trigger=load]").AttrOr("hx-get", "")
+	require.NotEmpty(t, better)
+	ana.script = true
+	told := ana.get(better)
+	ana.script = false
+	require.Equal(t, http.StatusOK, told.status)
+	assert.Zero(t, told.doc.Find("form").Length(), "what is kept stays as it is")
+	assert.Equal(t, p.text("#if-verdict"), readable(told.doc.Find(`hx-partial[hx-target="#if-verdict"]`)))
+	assert.Equal(t, p.texts(".what-if-rows .row-name"), told.texts(".what-if-rows .row-name"))
+	assert.Zero(t, told.doc.Find("[hx-trigger=load]").Length(), "nothing comes after it by itself")
+	assert.Empty(t, ana.get(strings.Replace(better, "better", "longer", 1)).doc.Find("#what-if > [hx-trigger=load]").Nodes)
+	kept := ana.press(p, "Keep it")
+	assert.Equal(t, "/steered", kept.path)
+}

@@ -39,20 +39,28 @@ func TestDaySinceTellsCauses(t *testing.T) {
 	for name, c := range map[string]struct {
 		happens func(*bench)
 		want    models.MoveCause
+		beside  []models.MoveCause
 	}{
-		"a step taken up": {func(b *bench) { b.tap(models.TapStart, "joint", b.ana) }, models.MovedByWork},
+		"a step taken up": {func(b *bench) { b.tap(models.TapStart, "joint", b.ana) }, models.MovedByWork, nil},
 		"trouble among work": {func(b *bench) {
 			b.do("joint")
 			b.tap(models.TapTrouble, "plane", b.ana)
 			b.tap(models.TapStart, "plane-rails", b.ben)
-		}, models.MovedByTap},
-		"a station down":         {func(b *bench) { b.station(models.TapDown) }, models.MovedByTap},
-		"a start, undone":        {func(b *bench) { b.undone(b.tap(models.TapStart, "joint", b.ana)) }, models.MovedByTap},
-		"another comes in":       {func(b *bench) { testrig.Commission(b.t, b.store, "Shelf for the loft", "2026-03-20") }, models.MovedByTaking},
-		"a commission changed":   {(*bench).weighMore, models.MovedByCommission},
-		"a day off, tried first": {(*bench).dayOff, models.MovedBySteering},
-		"other hours":            {func(b *bench) { require.NoError(b.t, b.store.SaveHours(context.Background(), testrig.Week())) }, models.MovedByShop},
-		"nothing":                {func(*bench) {}, models.MovedByClock},
+		}, models.MovedByTap, []models.MoveCause{models.MovedByWork, models.MovedByWork}},
+		"a station down and a day off": {func(b *bench) {
+			b.dayOff()
+			b.station(models.TapDown)
+		}, models.MovedByTap, []models.MoveCause{models.MovedBySteering}},
+		"a station down, tried first": {func(b *bench) {
+			b.keep(models.Steer{Kind: models.SteerDown, StationID: testrig.Station(b.t, b.snap(), "planer").ID})
+		}, models.MovedBySteering, nil},
+		"a station down":         {func(b *bench) { b.station(models.TapDown) }, models.MovedByTap, nil},
+		"a start, undone":        {func(b *bench) { b.undone(b.tap(models.TapStart, "joint", b.ana)) }, models.MovedByTap, nil},
+		"another comes in":       {func(b *bench) { testrig.Commission(b.t, b.store, "Shelf for the loft", "2026-03-20") }, models.MovedByTaking, nil},
+		"a commission changed":   {(*bench).weighMore, models.MovedByCommission, nil},
+		"a day off, tried first": {(*bench).dayOff, models.MovedBySteering, nil},
+		"other hours":            {func(b *bench) { require.NoError(b.t, b.store.SaveHours(context.Background(), testrig.Week())) }, models.MovedByShop, nil},
+		"nothing":                {func(*bench) {}, models.MovedByClock, nil},
 	} {
 		t.Run(name, func(t *testing.T) {
 			b := newBench(t)
@@ -65,6 +73,13 @@ func TestDaySinceTellsCauses(t *testing.T) {
 			assert.Equal(t, morning.Steps, first.Steps)
 			require.Len(t, moves, 1)
 			assert.Equal(t, c.want, moves[0].Cause)
+			var beside []models.MoveCause
+			for _, m := range moves[0].Beside {
+				beside = append(beside, m.Cause)
+				assert.Equal(t, m.Cause == models.MovedByTap || m.Cause == models.MovedByWork, m.Tap != nil)
+				assert.Equal(t, m.Cause == models.MovedBySteering, m.Steered != nil)
+			}
+			assert.Equal(t, c.beside, beside)
 			assert.Equal(t, 20, moves[0].Moved[morning.Steps[0].StepID])
 		})
 	}

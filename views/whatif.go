@@ -9,7 +9,9 @@ type WhatIf struct {
 
 	Result   bool
 	Href     string // of this what-if
+	Better   string // of what comes after the first answer by itself, "" after it
 	Longer   string // of a longer search for it, "" after one
+	First    bool   // it is the first answer
 	Act      string // of keeping it, so that sending it twice keeps it once
 	Revision int64
 	Lines    []WhatIfLine

@@ -134,7 +134,7 @@ func (s *inventedShop) book(commissions int) *models.Outcomes {
 		o.There += there
 		for range there {
 			if s.rng.Float64() < s.away/s.spell {
-				o.Away += 1 + int(s.rng.ExpFloat64()*s.spell)
+				o.Away += 1 + int(s.rng.ExpFloat64()/-math.Log1p(-1/s.spell))
 			}
 		}
 		for range 10 + s.rng.IntN(20) {

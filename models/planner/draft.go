@@ -11,11 +11,21 @@ import (
 	"faceside/models/phrase"
 )
 
-// Effort is how much is done for what is told of a draft.
+// Effort is how much is done for what is told of a draft, or of a what-if.
 type Effort struct {
 	limit time.Duration // of the search for its plan
 	plays int
+	steps int // planned in all weeks played together, at most; 0: any
 	cores int
+	work  int64 // times the budget of schedules of a what-if, where there is one
+}
+
+// playsOf is how many weeks are played of a plan.
+func (e Effort) playsOf(snap *models.Snapshot) int {
+	if e.steps == 0 {
+		return e.plays
+	}
+	return min(e.plays, e.steps/max(1, len(snap.Plan.Steps)))
 }
 
 // A form waits for what is told at once; what is told better comes after it.

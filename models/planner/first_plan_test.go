@@ -80,7 +80,7 @@ func TestFirstPlanOfManySteps(t *testing.T) {
 }
 
 // processor is how long this process had a processor.
-func processor(t *testing.T) time.Duration {
+func processor(t testing.TB) time.Duration {
 	t.Helper()
 	var used syscall.Rusage
 	require.NoError(t, syscall.Getrusage(syscall.RUSAGE_SELF, &used))

@@ -22,6 +22,8 @@ type Lever struct {
 	Gain  int  // open minutes by which the commission ends earlier; 0 where only its promise moves
 	Holds bool // its promise is kept then
 	Cost  int  // minutes of hands that it takes more
+
+	then *models.Snapshot // the shop with it, while weeks of it may be played yet
 }
 
 // Helps is what was found out for a commission.
@@ -47,6 +49,7 @@ const (
 	helpsClamps    = 4
 	helpsMost      = 40 // levers tried
 	helpsPlays     = 100
+	helpsPlayed    = 5 // of so many, those that rank first, weeks are played
 )
 
 // Helps tries what could help a commission and tells how far it is after each try; it
@@ -75,8 +78,29 @@ func (s *Service) Helps(ctx context.Context, commission models.ID, helper string
 		}
 		h.Tried++
 	}
+	if err := h.playFirst(ctx); err != nil {
+		return err
+	}
 	h.Done = true
 	told(h.told())
+	return nil
+}
+
+// playFirst plays some weeks with each of the levers that rank first.
+func (h *helping) playFirst(ctx context.Context) error {
+	for i := range h.Levers[:min(len(h.Levers), helpsPlayed)] {
+		l := &h.Levers[i]
+		release, err := h.tryingTurn(ctx)
+		if err != nil {
+			return err
+		}
+		l.Played, err = foresee(ctx, l.then, h.turned, playing{plays: helpsPlays, cores: 1, seed: h.opt.Seed})
+		release()
+		if err != nil {
+			return err
+		}
+		l.then = nil
+	}
 	return nil
 }
 
@@ -134,7 +158,8 @@ func (h *helping) try(ctx context.Context, changes []models.Steer) error {
 		var w *WhatIf
 		var then *models.Snapshot
 		if w, then, err = whatIf(ctx, h.snap, tried, h.search()); err == nil {
-			return h.weigh(ctx, changes, w, then)
+			h.weigh(changes, w, then)
+			return nil
 		}
 	}
 	if ctx.Err() != nil {
@@ -147,9 +172,9 @@ func (h *helping) try(ctx context.Context, changes []models.Steer) error {
 	return err
 }
 
-// weigh keeps changes that help, and plays some weeks of those.
-func (h *helping) weigh(ctx context.Context, changes []models.Steer, w *WhatIf, then *models.Snapshot) error {
-	l := Lever{Changes: changes, Cost: w.Then.HandsMin - w.Now.HandsMin}
+// weigh keeps changes that help.
+func (h *helping) weigh(changes []models.Steer, w *WhatIf, then *models.Snapshot) {
+	l := Lever{Changes: changes, WhatIf: *w, Cost: w.Then.HandsMin - w.Now.HandsMin, then: then}
 	for i := range w.Promises {
 		p := &w.Promises[i]
 		if p.CommissionID != h.commission.ID || p.Then.Ends.IsZero() {
@@ -159,16 +184,13 @@ func (h *helping) weigh(ctx context.Context, changes []models.Steer, w *WhatIf, 
 		l.Gain = localCalendar(h.snap).minutes(p.Then.Ends, p.Now.Ends)
 	}
 	if l.Gain < helpsLeastGain && (!l.Holds || !h.Before.Late) {
-		return nil
+		return
 	}
-	var err error
-	if w.Played, err = foresee(ctx, then, h.turned, playing{plays: helpsPlays, cores: 1, seed: h.opt.Seed}); err != nil {
-		return err
-	}
-	l.WhatIf = *w
 	h.Levers = append(h.Levers, l)
 	sort.SliceStable(h.Levers, func(a, b int) bool { return h.Levers[a].before(&h.Levers[b]) })
-	return nil
+	for i := helpsPlayed; i < len(h.Levers); i++ {
+		h.Levers[i].then = nil // its records are many, and not looked at any more
+	}
 }
 
 // before tells whether a lever is to stand before another: one with which the promise

@@ -162,7 +162,7 @@ func TestWhatIfIsWhatComesOfIt(t *testing.T) {
 			r.plan()
 			before := r.snap()
 			c := change(r, all)
-			w, err := r.service.WhatIf(ctx, []models.Steer{c}, false)
+			w, err := r.service.WhatIf(ctx, []models.Steer{c}, IfAtOnce)
 			require.NoError(t, err)
 			assert.Equal(t, before.Shop.Revision, r.snap().Shop.Revision, "nothing was kept")
 			require.Len(t, w.Says, 1)

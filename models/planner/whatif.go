@@ -9,12 +9,16 @@ import (
 	"faceside/models/phrase"
 )
 
-// How long a what-if is searched for: at once, and where somebody asks for better.
-const (
-	whatIfLimit  = 300 * time.Millisecond
-	whatIfLonger = 4 * time.Second
-	longerWork   = 4 // times the budget of schedules, where there is one
+// How much is done for a what-if: at once, what comes after that by itself, and where
+// somebody asks for more. One core is enough for them.
+var (
+	IfAtOnce = Effort{limit: 150 * time.Millisecond, plays: 60, steps: 15000, cores: 1, work: 1}
+	IfBetter = Effort{limit: time.Second, plays: 500, steps: 150000, cores: 1, work: 1}
+	IfLonger = Effort{limit: 4 * time.Second, plays: 500, cores: 1, work: 4}
 )
+
+// leastPlays is of how many weeks less is not told.
+const leastPlays = 20
 
 // Outlook is what a plan comes to.
 type Outlook struct {
@@ -52,10 +56,9 @@ type WhatIf struct {
 	Proved    bool      // no better plan is possible then
 }
 
-// WhatIf tries changes and plans with them, for less than half a second or, where
-// longer is asked for, some seconds. Nothing is kept. It refuses what the store
+// WhatIf tries changes and plans with them. Nothing is kept. It refuses what the store
 // refuses, as a *models.Error, and says where there would be no plan.
-func (s *Service) WhatIf(ctx context.Context, changes []models.Steer, longer bool) (*WhatIf, error) {
+func (s *Service) WhatIf(ctx context.Context, changes []models.Steer, effort Effort) (*WhatIf, error) {
 	release, err := s.tryingTurn(ctx)
 	if err != nil {
 		return nil, err
@@ -66,19 +69,16 @@ func (s *Service) WhatIf(ctx context.Context, changes []models.Steer, longer boo
 		return nil, err
 	}
 	o := s.search(nil)
-	switch {
-	case longer && o.Work != 0:
-		o.Work *= longerWork
-	case longer:
-		o.Limit = whatIfLonger
-	case o.Work == 0:
-		o.Limit = whatIfLimit
+	if o.Work *= effort.work; o.Work == 0 {
+		o.Limit = effort.limit
 	}
 	w, then, err := whatIf(ctx, snap, tried, o)
 	if err != nil {
 		return nil, err
 	}
-	w.Played, err = s.playOut(ctx, then, playing{plays: AtOnce.plays, cores: 1})
+	if plays := effort.playsOf(then); plays >= leastPlays {
+		w.Played, err = s.playOut(ctx, then, playing{plays: plays, cores: effort.cores})
+	}
 	return w, err
 }
 
