@@ -94,10 +94,10 @@
 // clauses. Where a special search makes the plans and the proof is what is missing, a
 // second one helps the first (second.go).
 //
-// Where all that is done goes through one pair of hands, and nobody has seen a plan yet,
-// a third search does something of both (handline.go): a plan is a line of tasks there, and lines are
-// made longer task by task, many side by side. Of two with the same tasks done and the
-// stations set the same way one may be better whatever follows, and the other is
+// Where all that is done goes through one pair of hands, and nobody has seen a plan yet, a
+// third search does something of both (handline.go). A plan is a line of tasks there, and
+// lines are made longer task by task, many side by side. Of two with the same tasks done
+// and the stations set the same way one may be better whatever follows, and the other is
 // forgotten. For each of the rest a bound is known (handline_bound.go), from what the
 // hands still have to do before the jobs' milestones, setups counted (handline_setups.go);
 // the most promising go on. What they leave out bounds the objective, and where they
