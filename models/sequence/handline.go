@@ -56,14 +56,14 @@ const (
 	mostLines  = 1 << 13
 )
 
-// lineEye is how a round looks at what is promising.
+// lineEye is how a round looks at what is promising: each way finds other plans.
 type lineEye int
 
 const (
-	byHighest lineEye = iota
+	byEnds lineEye = iota
 	byMean
-	byEnds
-	lastEye = byEnds
+	byHighest
+	lastEye = byHighest
 )
 
 // taskSet is a set of tasks that can be compared.

@@ -337,7 +337,7 @@ func (b *lineBound) promise(s *lineState, waits []lineWait, see lineEye) {
 	clear(v.until[:1<<v.n])
 	c := int64(0)
 	for view := range b.count {
-		if view == 0 || v.differs(view) {
+		if view == 0 || see == byMean || v.differs(view) {
 			c = b.ordered(v, view)
 		}
 		highest, sum = max(highest, c), sum+c
