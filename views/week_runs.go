@@ -27,7 +27,7 @@ func (p piece) named() bool { return p.end-p.x >= weekNamed && p.block.Kind != S
 type run struct {
 	pieces []piece
 	lane   int
-	beside bool // the label stands to its right
+	beside int // so wide a label stands to its right; 0: it stands inside
 }
 
 func (r run) x() int   { return r.pieces[0].x }
@@ -260,25 +260,35 @@ func gather(runs []run, next int) (together run, costs int) {
 		wide := max(width-need, 0)
 		costs += 60*(letters-1) + wide*wide/8
 	}
+	room, least, all := next-together.end()-badgeStep/3, together.besideWidth(false), together.besideWidth(true)
 	switch {
 	case width >= need:
 		return together, costs + 60
-	case next-together.end() >= together.besideWidth()+gatherLeast/4:
-		together.beside = true
+	case room >= all:
+		together.beside = all
 		return together, costs + 120
+	case room >= least:
+		together.beside = least
+		return together, costs + 180 + 100*min(len(together.steps())-1, 1)
 	}
 	return together, costs + 60 + 800*(need-width)/need
 }
 
-// besideWidth is what the label takes up where it stands beside its run.
-func (r run) besideWidth() int {
+// besideWidth is what the label takes up where it stands beside its run: the letters
+// alone, or all it has to say.
+func (r run) besideWidth(all bool) int {
 	width := 3 + badgeStep*len(r.of())
-	if n := len(r.steps()); n > 1 {
-		width += textWidth(times(n), weekTextSize) + 2
-	}
-	if b := r.block(); b.Pinned {
+	b := r.block()
+	if b.Pinned {
 		width += pinStep
-	} else if marked(b.State) {
+	}
+	if !all {
+		return width
+	}
+	if n := len(r.steps()); n > 1 {
+		width += textWidth(times(n), weekTextSize) + 4
+	}
+	if marked(b.State) {
 		width += badgeStep
 	}
 	return width

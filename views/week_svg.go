@@ -264,8 +264,8 @@ const pinStep = 10
 func (l *weekLayout) drawRunLabel(d *svg, r run, y, height int) {
 	left, right := r.pieces[r.work()].x, r.end()
 	middle := y + 6 + min(height-6, 22)/2
-	if r.beside {
-		left, right = right+2, right+2+r.besideWidth()
+	if r.beside > 0 {
+		left, right = right+2, right+2+r.beside
 		d.rect("wk-hit", r.x(), y, right-r.x(), height, 0)
 	}
 	if r.block().Pinned {
@@ -283,9 +283,9 @@ func (l *weekLayout) drawRunLabel(d *svg, r run, y, height int) {
 	d.group("wk-label")
 	x := drawLetters(d, r, left+3, right, middle)
 	switch {
-	case r.beside && len(r.steps()) > 1 || len(r.of()) > 1:
+	case r.beside > 0 && len(r.steps()) > 1 || len(r.of()) > 1:
 		drawTimes(d, r, x, left+3, right, middle+5, y+height)
-	case !r.beside:
+	case r.beside == 0:
 		drawRunText(d, r.label(l.chart.Say), x, left, right, middle+5, y+height)
 	}
 	d.end()
@@ -301,7 +301,7 @@ func drawLetters(d *svg, r run, x, right, middle int) int {
 		d.badge(i, x, middle-8)
 		x += badgeStep
 	}
-	if state := r.block().State; marked(state) && right-x >= 12 {
+	if state := r.block().State; marked(state) && right-x >= 14 {
 		d.mark(state, x+1, middle-6)
 		x += badgeStep - 2
 	}
@@ -314,7 +314,7 @@ func drawTimes(d *svg, r run, x, left, right, y, bottom int) {
 	said := times(len(r.steps()))
 	width := textWidth(said, weekTextSize)
 	switch {
-	case r.beside || x+width <= right-2:
+	case x+width <= right:
 		d.text("wk-text wk-inside", x, y, said)
 	case y+weekTextLine <= bottom-4:
 		d.text("wk-text wk-inside", left, y+weekTextLine, said)

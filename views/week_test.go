@@ -548,7 +548,7 @@ func TestShortStepsAreGathered(t *testing.T) {
 					said += Letter(of)
 				}
 				said += " " + times(len(r.steps()))
-				if r.beside {
+				if r.beside > 0 {
 					said += " beside"
 				} else if r.block().State != StateInHand {
 					assert.GreaterOrEqual(t, r.end()-r.x(), gatherLeast, "run %d", i)
