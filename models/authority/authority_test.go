@@ -285,10 +285,13 @@ func TestAMachineIsGivenAnotherAddress(t *testing.T) {
 	assert.Equal(t, before.Raw, arrives("198.51.100.4").Raw, "of the internet only what it was made for")
 	require.Error(t, verify(a, before, "198.51.100.4", monday))
 
-	names = Names{}
-	s = a.Server(func() (Names, error) { return names, errors.New("no interfaces") }, func() time.Time { return monday })
-	_, err := s.Certificate(nil)
+	var broken error
+	s = a.Server(func() (Names, error) { return shopNames, broken }, func() time.Time { return monday })
+	here := arrives("192.0.2.20")
+	broken = errors.New("no interfaces")
+	_, err := s.Certificate(&tls.ClientHelloInfo{Conn: at{address: netip.MustParseAddr("10.9.9.9")}})
 	require.ErrorContains(t, err, "no interfaces")
+	assert.Equal(t, here.Raw, arrives("192.0.2.20").Raw, "who connects as ever is served")
 }
 
 // What cannot be used is told, and never written over: tablets trust it.

@@ -58,11 +58,12 @@ func (s *Server) Certificate(hello *tls.ClientHelloInfo) (*tls.Certificate, erro
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	now := s.now()
-	if at := arrivedAt(hello); s.unnamed(at) {
+	at := arrivedAt(hello)
+	unnamed := s.unnamed(at)
+	if unnamed {
 		s.arrived = append(s.arrived[max(0, len(s.arrived)-arrivedKept+1):], at)
-		s.current = nil
 	}
-	if s.current != nil && !now.Before(s.current.Leaf.NotBefore) && now.Before(s.current.Leaf.NotAfter.Add(-renewBefore)) {
+	if !unnamed && s.current != nil && !now.Before(s.current.Leaf.NotBefore) && now.Before(s.current.Leaf.NotAfter.Add(-renewBefore)) {
 		return s.current, nil
 	}
 	next, err := s.make(now)
