@@ -15,7 +15,7 @@ func Columns(t *testing.T) map[string][]string {
 	for _, record := range []any{
 		&Shop{}, &Hours{}, &DayOff{}, &Person{}, &Station{}, &ClampClass{}, &Zone{}, &Glue{}, &Finish{}, &Commission{}, &Piece{}, &Part{},
 		&Assembly{}, &AssemblyPart{}, &AssemblyAssembly{}, &Step{}, &StepPart{}, &StepAssembly{}, &StepClamp{}, &Link{}, &Setup{}, &Tap{}, &Tablet{}, &tapQueue{}, &ReturnedTap{},
-		&Plan{}, &PlanStep{}, &PlanSetup{}, &PlanDay{}, &PlanMoves{}, &RemovedStep{}, &OwnPattern{}, &Board{}, &BoardDefect{},
+		&Plan{}, &PlanStep{}, &PlanSetup{}, &PlanDay{}, &PlanMoves{}, &PlanRun{}, &planProblem{}, &RemovedStep{}, &OwnPattern{}, &Board{}, &BoardDefect{},
 		&Cutting{}, &CuttingBoard{}, &CuttingPart{},
 		&PartTick{}, &StepNote{}, &Photo{}, &Feed{},
 		&SignIn{}, &PIN{}, &Tries{}, &KnownBrowser{}, &AccessKey{}, &Session{}, &SignInEvent{},

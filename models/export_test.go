@@ -1,6 +1,11 @@
 package models
 
-import "flag"
+import (
+	"context"
+	"flag"
+
+	"gorm.io/gorm"
+)
 
 // PowerCuts is how often the power is cut in the tests of it.
 var PowerCuts = flag.Int("cuts", 300, "how often the power is cut")
@@ -30,3 +35,15 @@ func (s *Store) AgeAdmitted() {
 
 // Admitted is of how many it is kept.
 func (s *Store) Admitted() int { return len(s.admitted.all) }
+
+// How many plans are kept, and how many bytes of the problems they answer.
+const (
+	KeptPlans        = keptPlans
+	KeptProblemBytes = keptProblemBytes
+)
+
+// CountProblems is how many problems are kept.
+func (s *Store) CountProblems(ctx context.Context) (n int64, err error) {
+	err = s.read(ctx, "read an earlier plan", func(tx *gorm.DB) error { return tx.Model(&planProblem{}).Count(&n).Error })
+	return n, err
+}

@@ -15,6 +15,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"time"
 
 	"faceside/models"
@@ -40,7 +41,7 @@ func runBundle(args []string, _ io.Reader, stdout, stderr io.Writer) int {
 	if err := writeBundle(context.Background(), *data, *log, *out); err != nil {
 		return fail(stderr, "bundle", err)
 	}
-	fmt.Fprintf(stdout, "wrote %s: versions, sizes, counts, the newest plans and the problem they answer, by numbers; no names, notes, photos or secrets. Look into it before you give it away.\n", *out)
+	fmt.Fprintf(stdout, "wrote %s: versions, sizes, counts, the newest plans and the problems they answer, by numbers; no names, notes, photos or secrets. Look into it before you give it away.\n", *out)
 	return exitOK
 }
 
@@ -130,13 +131,17 @@ func (b *bundle) problem(ctx context.Context, readable bool) error {
 	if !readable {
 		return nil
 	}
+	store, err := openExisting(ctx, b.dir)
+	if err != nil {
+		return b.text("problem-error.txt", []byte(models.Logged(err)+"\n"))
+	}
+	defer store.Close()
+	return errors.Join(b.problemNow(ctx, store), b.runs(ctx, store))
+}
+
+func (b *bundle) problemNow(ctx context.Context, store *models.Store) error {
 	var text bytes.Buffer
 	err := func() error {
-		store, err := openExisting(ctx, b.dir)
-		if err != nil {
-			return err
-		}
-		defer store.Close()
 		snap, err := store.Snapshot(ctx)
 		if err != nil {
 			return err
@@ -151,6 +156,37 @@ func (b *bundle) problem(ctx context.Context, readable bool) error {
 		return b.text("problem-error.txt", []byte(models.Logged(err)+"\n"))
 	}
 	return b.text("problem.json", text.Bytes())
+}
+
+// bundledProblems is how many of the newest plans' problems go along.
+const bundledProblems = 5
+
+// runs are how the plans were made, and what the engine was asked for the newest.
+func (b *bundle) runs(ctx context.Context, store *models.Store) error {
+	runs, err := store.Runs(ctx)
+	if err != nil {
+		return b.text("runs-error.txt", []byte(models.Logged(err)+"\n"))
+	}
+	made := make([]models.PlanRun, len(runs))
+	for i := range runs {
+		made[i] = runs[i].PlanRun
+	}
+	parts := []error{b.json("runs.json", made)}
+	var asked []models.ID
+	for _, r := range made {
+		if slices.Contains(asked, r.ProblemID) {
+			continue
+		}
+		if asked = append(asked, r.ProblemID); len(asked) > bundledProblems {
+			break
+		}
+		_, text, err := store.Run(ctx, r.PlanID)
+		if err != nil {
+			text = []byte(models.Logged(err) + "\n")
+		}
+		parts = append(parts, b.text(fmt.Sprintf("problems/%d.json", r.ProblemID), text))
+	}
+	return errors.Join(parts...)
 }
 
 // tail is the end of the log, from the beginning of a line on.

@@ -5,7 +5,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"io"
+	"log/slog"
 	"os"
 	"path/filepath"
 	"strings"
@@ -15,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"faceside/models"
+	"faceside/models/planner"
 	"faceside/models/sequence"
 )
 
@@ -50,6 +53,8 @@ func TestABundleNamesNobody(t *testing.T) {
 	require.NoError(t, err)
 	const hostile = "Zenobia <script>alert(1)</script>"
 	_, err = store.SavePerson(ctx, models.Person{Name: hostile, Active: true})
+	require.NoError(t, err)
+	_, err = planner.New(store, slog.New(slog.DiscardHandler), planner.Options{Work: quickWork, Seed: 1}).Plan(ctx)
 	require.NoError(t, err)
 	feed, err := store.RenewFeed(ctx, nil)
 	require.NoError(t, err)
@@ -89,6 +94,12 @@ func TestABundleNamesNobody(t *testing.T) {
 	problem, err := sequence.Read(strings.NewReader(files["problem.json"]))
 	require.NoError(t, err, "the engine can be asked it again")
 	assert.Greater(t, len(problem.Tasks), 20)
+	var runs []models.PlanRun
+	require.NoError(t, json.Unmarshal([]byte(files["runs.json"]), &runs))
+	require.NotEmpty(t, runs)
+	asked, err := sequence.Read(strings.NewReader(files[fmt.Sprintf("problems/%d.json", runs[0].ProblemID)]))
+	require.NoError(t, err, "so can those of plans before")
+	assert.Greater(t, len(asked.Tasks), 20)
 	var inside models.Inside
 	require.NoError(t, json.Unmarshal([]byte(files["records.json"]), &inside))
 	assert.Equal(t, []string{"ok"}, inside.Integrity)

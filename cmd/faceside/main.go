@@ -35,6 +35,7 @@ func commands() []command {
 		{"passphrase", "set the planner's passphrase, read from the terminal: everybody signs in from then on", runPassphrase},
 		{"unlock", "free people after wrong PINs, and the passphrase after wrong ones", runUnlock},
 		{"bundle", "gather what tells who is to find a fault how the program stands, without names", runBundle},
+		{"remake", "list the plans whose making is kept, or make one again and say whether it is the same", runRemake},
 		{"health", "ask a running server whether it serves", runHealth},
 		{"load", "tap with 200 tablets on a throw-away shop, and say how fast it was", runLoad},
 	}

@@ -27,6 +27,9 @@ const (
 // longestSearch is the greatest -seconds: some thirty years.
 const longestSearch = 1e9
 
+// mostSearches is the greatest -searches: each takes memory of its own.
+const mostSearches = 256
+
 // sequenceFlags are what the command line of sequence says.
 type sequenceFlags struct {
 	in, out string
@@ -89,6 +92,7 @@ func readSequenceFlags(args []string, stderr io.Writer) (asked sequenceFlags, st
 	flags.Int64Var(&asked.search.Work, "work", 0, "generate so many `SCHEDULES` at most; the same seed then gives the same plan")
 	flags.Int64Var(&asked.search.Seed, "seed", 1, "`NUMBER` that all random choices follow from")
 	flags.IntVar(&asked.search.Cores, "cores", runtime.NumCPU(), "search on so many `CORES` at once")
+	flags.IntVar(&asked.search.Searches, "searches", 0, "let so many `SEARCHES` make plans, as the stats of a plan that is to be made again say; 0: with -work one, else as the cores allow")
 	flags.BoolVar(&asked.trace, "trace", false, "write to the standard error how work, objective and bound went")
 	asked.compare.add(flags)
 	if status, done := parseFlags(flags, args, stderr); done {
@@ -110,6 +114,8 @@ func readSequenceFlags(args []string, stderr io.Writer) (asked sequenceFlags, st
 		err = errors.New("-why is -, as -out is: one of the two must be a file")
 	case asked.search.Work < 0:
 		err = fmt.Errorf("-work is %d: it must be at least 0", asked.search.Work)
+	case asked.search.Searches < 0 || asked.search.Searches > mostSearches:
+		err = fmt.Errorf("-searches is %d: it must be between 0 and %d", asked.search.Searches, mostSearches)
 	case asked.search.Cores < 1:
 		err = fmt.Errorf("-cores is %d: it must be at least 1", asked.search.Cores)
 	}

@@ -36,6 +36,7 @@ type posed struct {
 	notes  []phrase.Phrase
 
 	askedFor map[models.ID]bool // those to whom a step is given
+	written  []byte             // the problem as it is kept, once it has a plan
 }
 
 // item is a step in the problem.

@@ -160,6 +160,7 @@ func (s *Service) save(ctx context.Context, q *posed, answer *sequence.Plan) (*m
 	s.status.PlanRevision, s.status.Planning = plan.Revision, s.late
 	s.mu.Unlock()
 	s.saidSaved()
+	s.keepRun(ctx, q, answer, plan.ID)
 	return plan, nil
 }
 
