@@ -212,7 +212,7 @@ func (p *pace) learnShop() {
 func (p *pace) learnTroubles(turned *models.Outcomes) {
 	steps := float64(len(turned.Steps))
 	p.stop = (troubleCounts*priorStop + float64(len(turned.Stops))) / (troubleCounts + steps)
-	p.stops = append([]int{priorStopMin}, turned.Stops...)
+	p.stops = turned.Stops
 	p.spoil = (troubleCounts*priorSpoil + float64(turned.Spoiled)) / (troubleCounts + steps)
 	p.again = (againCounts*priorAgainMin + float64(turned.Again)) / (againCounts + float64(turned.Spoiled))
 	p.learnAway(turned)

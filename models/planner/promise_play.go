@@ -329,7 +329,7 @@ func (d *dealer) turn(c *chance) (attended, wait int) {
 	minutes := math.Exp(n.drawAbove(d.rng, c.worked)) - c.worked
 	still, spoiled := d.rng.Float64(), d.rng.Float64()
 	if !c.held && still < d.pace.stop {
-		wait = d.pace.stops[d.rng.IntN(len(d.pace.stops))]
+		wait = d.pace.drawStop(d.rng)
 	}
 	if spoiled < d.pace.spoil {
 		if again := d.pace.again * d.rng.ExpFloat64(); c.cut {
@@ -343,6 +343,15 @@ func (d *dealer) turn(c *chance) (attended, wait int) {
 		attended = min(attended, d.longest) // more does not fit in one piece: the rest is done after hours
 	}
 	return attended, wait
+}
+
+// drawStop draws for how long a step stands still: as long as one of the book, or as is
+// usual on average, which most are shorter than and some much longer.
+func (p *pace) drawStop(rng *rand.Rand) int {
+	if k := rng.IntN(len(p.stops) + 1); k > 0 {
+		return p.stops[k-1]
+	}
+	return int(priorStopMin * rng.ExpFloat64())
 }
 
 // drawAbove draws the logarithm of a time of which so many minutes are gone.
