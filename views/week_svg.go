@@ -178,8 +178,15 @@ func (l *weekLayout) drawRun(d *svg, r run, y, height int) {
 	if b.Kind != SetupWork {
 		d.rect("wk-body", r.x(), y, width, height, 0)
 	}
-	for i, p := range r.pieces {
+	free := r.x()
+	for i, p := range r.pieces { // each a pixel of its own, as long as there are any
+		p.x = max(p.x, free)
+		p.end = max(p.end, p.x+1)
+		if i > 0 && p.end > r.end() {
+			break
+		}
 		drawPiece(d, p, y, height, i == 0)
+		free = p.end
 	}
 	if width < weekFramed && marked(b.State) { // around it: on its own lines so close together it would be lost
 		d.rect("wk-frame", r.x()-3, y, width+6, height, 3)
@@ -195,7 +202,7 @@ func (l *weekLayout) drawRun(d *svg, r run, y, height int) {
 // drawPiece draws when whose work of a run is done, and when a station is set: before the
 // run in full, later, or where there is little room, in its band.
 func drawPiece(d *svg, p piece, y, height int, leads bool) {
-	width := max(p.end-p.x, 2)
+	width := p.end - p.x
 	switch {
 	case p.block.Kind == SetupWork && leads && width >= 5:
 		drawSetup(d, p, y, height)
@@ -205,7 +212,7 @@ func drawPiece(d *svg, p piece, y, height int, leads bool) {
 		return
 	}
 	d.group(Look(p.block.Commission))
-	d.line("wk-band", p.x, y+3, max(p.end, p.x+1), y+3)
+	d.line("wk-band", p.x, y+3, p.end, y+3)
 	d.end()
 	drawMoved(d, p, y+height)
 	drawHeavy(d, p, y)
