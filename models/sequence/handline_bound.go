@@ -354,6 +354,17 @@ func (b *lineBound) promise(s *lineState, waits []lineWait, see lineEye) {
 	}
 }
 
+// open counts the jobs that are not complete.
+func (b *lineBound) open(s *lineState) int {
+	n := 0
+	for j := range b.l.m.jobs {
+		if b.jobs[j][s.jobs[j]].left > 0 {
+			n++
+		}
+	}
+	return n
+}
+
 // look prepares a view of a state.
 func (b *lineBound) look(v *lineView, s *lineState, waits []lineWait) {
 	l := b.l
