@@ -189,32 +189,39 @@ func (r run) takes(p piece, kind SectionKind) bool {
 // gathered puts runs that are too narrow to be read together with their neighbours, so
 // that as little as can be is hidden; edge is where the chart ends.
 func gathered(runs []run, edge int) []run {
-	type choice struct {
-		costs, from int
-		run         run
-	}
+	type choice struct{ costs, from, beside int }
 	best := make([]choice, len(runs)+1) // of the first so many runs
+	of, steps := make([][]int, len(runs)), make([]int, len(runs))
+	for i, r := range runs {
+		of[i], steps[i] = r.of(), len(r.steps())
+	}
 	for to := 1; to <= len(runs); to++ {
 		next := edge
 		if to < len(runs) {
 			next = runs[to].x()
 		}
+		g := gathering{end: runs[to-1].end(), room: next - runs[to-1].end()}
 		for from := to - 1; from >= 0; from-- {
 			if from < to-1 && !runs[from].joins(runs[from+1]) {
 				break
 			}
-			together, costs := gather(runs[from:to], next)
+			g.add(runs[from], of[from], steps[from])
+			costs, beside := g.costs()
 			if costs += best[from].costs; from == to-1 || costs < best[to].costs {
-				best[to] = choice{costs, from, together}
+				best[to] = choice{costs, from, beside}
 			}
-			if together.end()-together.x() > gatherMost {
+			if g.end-g.x > gatherMost {
 				break
 			}
 		}
 	}
 	var out []run
 	for to := len(runs); to > 0; to = best[to].from {
-		out = append(out, best[to].run)
+		together := run{lane: runs[0].lane, beside: best[to].beside}
+		for _, r := range runs[best[to].from:to] {
+			together.pieces = append(together.pieces, r.pieces...)
+		}
+		out = append(out, together)
 	}
 	slices.Reverse(out)
 	return out
@@ -240,55 +247,71 @@ const (
 	badgeStep   = 18  // from one letter to the next
 )
 
-// gather makes one of several runs, before the next, and says what that costs the
-// reader: what has no room, who is mixed with whom, which names are lost, what idle time
-// is drawn over.
-func gather(runs []run, next int) (together run, costs int) {
-	together = run{lane: runs[0].lane}
-	for i, r := range runs {
-		together.pieces = append(together.pieces, r.pieces...)
-		if i > 0 {
-			costs += 10 * (r.x() - runs[i-1].end())
-		}
-		if width := r.end() - r.x(); len(runs) > 1 && width >= gatherLeast {
-			costs += 4 * width
+// gathering is runs that might be drawn as one, from the last to the first.
+type gathering struct {
+	x, end, room int // where it begins and ends, and what is free after it
+	runs, steps  int
+	letters      []int
+	idle, hidden int // time without work, and what could be read by itself
+	first        ChartBlock
+}
+
+// add puts a run before those that are there.
+func (g *gathering) add(r run, of []int, steps int) {
+	if g.runs > 0 {
+		g.idle += g.x - r.end()
+	}
+	if width := r.end() - r.x(); width >= gatherLeast {
+		g.hidden += width
+	}
+	for _, i := range of {
+		if !slices.Contains(g.letters, i) {
+			g.letters = append(g.letters, i)
 		}
 	}
-	letters := len(together.of())
-	need, width := max(gatherLeast, badgeStep*letters+6), together.end()-together.x()
+	g.x, g.runs, g.steps, g.first = r.x(), g.runs+1, g.steps+steps, r.block()
+}
+
+// costs is what it costs the reader to have them as one: what has no room, who is mixed
+// with whom, which names are lost, what idle time is drawn over. And how wide a label
+// stands beside it, if one does.
+func (g *gathering) costs() (costs, beside int) {
+	letters := len(g.letters)
+	need, width := max(gatherLeast, badgeStep*letters+6), g.end-g.x
+	costs = 10 * g.idle
+	if g.runs > 1 {
+		costs += 4 * g.hidden
+	}
 	if letters > 1 {
 		wide := max(width-need, 0)
 		costs += 60*(letters-1) + wide*wide/8
 	}
-	room, least, all := next-together.end()-badgeStep/3, together.besideWidth(false), together.besideWidth(true)
+	room, least, all := g.room-badgeStep/3, g.besideWidth(false), g.besideWidth(true)
 	switch {
 	case width >= need:
-		return together, costs + 60
+		return costs + 60, 0
 	case room >= all:
-		together.beside = all
-		return together, costs + 120
+		return costs + 120, all
 	case room >= least:
-		together.beside = least
-		return together, costs + 180 + 100*min(len(together.steps())-1, 1)
+		return costs + 180 + 100*min(g.steps-1, 1), least
 	}
-	return together, costs + 60 + 800*(need-width)/need
+	return costs + 60 + 800*(need-width)/need, 0
 }
 
 // besideWidth is what the label takes up where it stands beside its run: the letters
 // alone, or all it has to say.
-func (r run) besideWidth(all bool) int {
-	width := 3 + badgeStep*len(r.of())
-	b := r.block()
-	if b.Pinned {
+func (g *gathering) besideWidth(all bool) int {
+	width := 3 + badgeStep*len(g.letters)
+	if g.first.Pinned {
 		width += pinStep
 	}
 	if !all {
 		return width
 	}
-	if n := len(r.steps()); n > 1 {
-		width += textWidth(times(n), weekTextSize) + 4
+	if g.steps > 1 {
+		width += textWidth(times(g.steps), weekTextSize) + 4
 	}
-	if marked(b.State) {
+	if marked(g.first.State) {
 		width += badgeStep
 	}
 	return width
