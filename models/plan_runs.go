@@ -37,7 +37,7 @@ func (planProblem) TableName() string { return "plan_problems" }
 
 // Runs are kept as long as their plans are (keptPlans, and those spared), as far as their
 // problems go into keptProblemBytes, the newest first. A problem of 100 steps takes about
-// 4 kB and one of 1,500 some 60: for most shops these are all plans there are, and the
+// 4 kB and one of 1,500 some 40: for most shops these are all plans there are, and the
 // file, which every backup copies, stays small.
 const keptProblemBytes = 8 << 20
 
