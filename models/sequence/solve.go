@@ -11,7 +11,7 @@ import (
 // Options says how long and how to search.
 type Options struct {
 	Limit time.Duration // wall clock; 0: none
-	Work  int64         // schedules generated, conflicts of the exact search included; 0: none
+	Work  int64         // schedules generated, the exact search counted with them, from the first plan on; 0: none
 	Seed  int64         // of all random choices
 	Cores int           // goroutines that search at once; 0: 1
 	// Searches is how many searches make plans. 0: with Work one, so that the plan is the
