@@ -181,8 +181,12 @@ func (s *solver) budgets(slice time.Duration, length int64) []*budget {
 	return all
 }
 
-// head is what the exact search lets the others have before it begins.
+// head is what the exact search lets the others have before it begins: nothing where
+// they found no plan at first, for there may be none.
 func (s *solver) head() int64 {
+	if s.best == nil {
+		return 0
+	}
 	n := int64(min(len(s.m.tasks), mostHopeful))
 	return pushesAPair * n * n
 }
