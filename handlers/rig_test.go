@@ -119,7 +119,7 @@ func (r *rig) browser() *browser {
 	r.Helper()
 	jar, err := cookiejar.New(nil)
 	require.NoError(r, err)
-	return &browser{rig: r, client: &http.Client{Jar: jar, Timeout: 10 * time.Second}}
+	return &browser{rig: r, client: &http.Client{Jar: jar, Timeout: time.Minute}}
 }
 
 // as is a tablet with a person at it.
