@@ -6,7 +6,6 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"faceside/models"
-	"faceside/models/phrase"
 	"faceside/views"
 )
 
@@ -29,7 +28,7 @@ func (r *room) daysOff() []views.DayOffRow {
 
 func (r *room) dayOffForm() views.Form {
 	id, action := recordForm("days-off", 0)
-	return views.Form{ID: id, Action: action, Title: r.say.say("Add a day off"), Save: r.saveOrTry(phrase.Key("Add the day off")), Fields: []views.Field{
+	return views.Form{ID: id, Action: action, Title: r.say.say("Add a day off"), Save: r.saveOrTry(r.say.say("Add the day off")), Fields: []views.Field{
 		{Name: "date", Label: r.say.say("Day"), Kind: "date"},
 		{Name: "person", Label: r.say.say("Who"), Kind: "select", Options: r.peopleOptions(r.say.say("the whole shop"))},
 		{Name: "reason", Label: r.say.say("Reason"), Kind: "text"},

@@ -22,7 +22,7 @@ const openings = 2
 
 func (r *room) hoursForm() views.HoursForm {
 	w, hours := r.say, r.snap.Hours
-	form := views.HoursForm{Save: r.saveOrTry(phrase.Key("Save the hours"))}
+	form := views.HoursForm{Save: r.saveOrTry(w.say("Save the hours"))}
 	for _, day := range weekdays {
 		row := views.HoursDay{Name: w.tell(phrase.Weekday(day)), Total: w.say("closed")}
 		var times []string
@@ -66,13 +66,9 @@ func (s *server) saveHours(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	week := in.week()
-	snap, to := (*models.Snapshot)(nil), "/shop#hours"
+	week, to := in.week(), "/shop#hours"
 	if err = in.err(); err == nil {
-		snap, err = s.snapshot(c)
-	}
-	if err == nil && !slices.Equal(opens(week), opens(snap.Hours)) {
-		to, err = s.triedFirst(c, models.Steer{Kind: models.SteerWeek, Week: opens(week)}, to, func() error { return s.store.SaveHours(c.Request.Context(), week) })
+		to, err = s.weekTried(c, week, to)
 	}
 	forget(c)
 	if err == nil {
@@ -95,13 +91,17 @@ func (s *server) saveHours(c *gin.Context) {
 	s.page(c, formStatus(err), "shop", s.words(c).say("Shop"), data)
 }
 
-// opens is the week as a change that is tried carries it.
-func opens(week []models.Hours) []models.Opens {
-	var all []models.Opens
-	for _, h := range week {
-		all = append(all, models.Opens{Weekday: h.Weekday, Opens: h.Opens, Closes: h.Closes})
+// weekTried has a week tried, unless it is the one that there is.
+func (s *server) weekTried(c *gin.Context, week []models.Hours, home string) (string, error) {
+	snap, err := s.snapshot(c)
+	if err != nil {
+		return home, err
 	}
-	return all
+	change := models.Steer{Kind: models.SteerWeek, Week: models.OpeningsOf(week)}
+	if slices.Equal(change.Week, models.OpeningsOf(snap.Hours)) {
+		return home, nil
+	}
+	return s.triedFirst(c, change, home, func() error { return s.store.SaveHours(c.Request.Context(), week) })
 }
 
 // writeWeek writes a week as the fields that week reads.

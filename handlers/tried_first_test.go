@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -50,6 +51,25 @@ func TestShopFormsAreTriedFirst(t *testing.T) {
 			assert.False(t, c.holds(r.snap()))
 		})
 	}
+}
+
+// The hours as they are, also of a shop that is open on Sundays, are nothing to try; longer
+// ones have their caution.
+func TestHoursThatStayAreNothingToTry(t *testing.T) {
+	r := newRig(t)
+	require.NoError(t, r.store.SaveHours(r.Context(), append(r.snap().Hours, models.Hours{Weekday: time.Sunday, Opens: 8 * 60, Closes: 12 * 60})))
+	r.take("Hall shelf")
+	r.plan()
+	ana, before := r.as("Ana"), r.revision()
+	values := fieldsOf(ana.get("/shop").doc.Find(`form[action="/shop/hours"]`), nil)
+	p := ana.post("/shop/hours", values)
+	assert.Equal(t, http.StatusOK, p.status)
+	assert.Equal(t, "/shop", p.path)
+	assert.Equal(t, before, r.revision())
+	values.Set("sunday_1", "11:00")
+	assert.NotContains(t, ana.post("/shop/hours", values).text("#what-if"), "Tired hands")
+	values.Set("sunday_1", "13:00")
+	assert.Contains(t, ana.post("/shop/hours", values).text("#what-if"), "Tired hands make mistakes at machines")
 }
 
 // A station that is down from now on is tried from its own screen; kept, the journal says
@@ -136,7 +156,7 @@ func TestEachDoorRefuses(t *testing.T) {
 					v.Set(fmt.Sprintf("friday_%d", i), "")
 				}
 			})
-		}, http.StatusConflict, "#hours", "The shop would be closed on Fri 6 Mar: “Glue up the panel” (Hall shelf) is pinned to that."},
+		}, http.StatusConflict, "#hours", "The shop would be closed then: “Glue up the panel” (Hall shelf) is pinned to Fri 6 Mar."},
 		"a week that overlaps": {func() page {
 			return post(`form[action="/shop/hours"]`, func(v url.Values) { v.Set("monday_2", "11:00") })
 		}, http.StatusUnprocessableEntity, "#hours", "The hours of Monday overlap: 8:00–12:00 and 11:00–17:00."},

@@ -69,7 +69,7 @@ func (s *server) whatIfData(c *gin.Context, r *room, asked *whatIfAsked, effort 
 			data.Forms[i].Forms[k].Open = false // it was answered
 		}
 	}
-	r.tellIf(&data, w, asked.with)
+	r.tellIf(&data, w, asked)
 	if effort != planner.IfLonger && !w.Proved {
 		data.Longer, data.First = data.Href+"&longer=1", effort == planner.IfAtOnce
 	}
@@ -108,7 +108,8 @@ func (r *room) askAgain(asked *whatIfAsked, refusal error) views.WhatIf {
 }
 
 // tellIf tells what a what-if comes to.
-func (r *room) tellIf(data *views.WhatIf, w *planner.WhatIf, with []string) {
+func (r *room) tellIf(data *views.WhatIf, w *planner.WhatIf, asked *whatIfAsked) {
+	with := asked.with
 	data.Result, data.Href, data.Act, data.Revision, data.Proved = true, whatIfHref(with), uuid.NewString(), w.Revision, w.Proved
 	for i, says := range w.Says {
 		change := views.TriedChange{Says: capital(r.say.tell(says)), Value: with[i]}
@@ -140,7 +141,7 @@ func (r *room) tellIf(data *views.WhatIf, w *planner.WhatIf, with []string) {
 	data.Verdict = r.verdictIf(broken, held)
 	data.Lines = r.linesIf(w, moved)
 	data.Notes = r.say.tellAll(w.Notes)
-	data.Cautions = r.cautionsIf(w, with)
+	data.Cautions = r.cautionsIf(asked.of)
 }
 
 // verdictIf says in a sentence what becomes of the promises.
@@ -235,18 +236,34 @@ func (r *room) laterBy(now, then time.Time) string {
 }
 
 // cautionsIf are what a maker must see to before such changes are kept.
-func (r *room) cautionsIf(w *planner.WhatIf, with []string) []string {
+func (r *room) cautionsIf(changes []models.Steer) []string {
 	var all []string
-	for _, text := range with {
-		switch models.SteerKind(fieldOf(text, kindField)) {
+	for _, c := range changes {
+		switch c.Kind {
+		case models.SteerWeek:
+			if openFor(c.Week) > openFor(models.OpeningsOf(r.snap.Hours)) {
+				all = append(all, r.longHours())
+			}
 		case models.SteerGlue, models.SteerFinish:
 			all = append(all, r.say.say("These are times of a class: what the maker's sheet of the glue or finish says goes before them. Try it on a piece of waste first."))
 		case models.SteerHands:
 			all = append(all, r.say.say("Whoever helps must know the machines and their guards: show them, and see the machine's manual and the rules where you are."))
 		case models.SteerHours:
-			all = append(all, r.say.say("Tired hands make mistakes at machines: leave cutting for the day, and see what the law says of long hours."))
+			all = append(all, r.longHours())
 		}
 	}
 	slices.Sort(all)
 	return slices.Compact(all)
+}
+
+func (r *room) longHours() string {
+	return r.say.say("Tired hands make mistakes at machines: leave cutting for the day, and see what the law says of long hours.")
+}
+
+// openFor is how many minutes of a week are open.
+func openFor(week []models.Opens) (minutes int) {
+	for _, o := range week {
+		minutes += o.Closes - o.Opens
+	}
+	return minutes
 }

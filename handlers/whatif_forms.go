@@ -38,7 +38,7 @@ type trying struct {
 
 // tryTitles are the changes as their forms are headed, and the words of their buttons.
 var tryTitles = map[models.SteerKind]phrase.Key{
-	models.SteerDayOff: "A day off", models.SteerHours: "Extra hours", models.SteerHands: "A borrowed pair of hands",
+	models.SteerDayOff: "A day off, or somebody is ill", models.SteerHours: "Extra hours", models.SteerHands: "A borrowed pair of hands",
 	models.SteerDown: "A station down from now on", models.SteerStation: "A station down for some days", models.SteerLend: "Clamps lent out", models.SteerBorrow: "Clamps borrowed",
 	models.SteerHold: "Hold a commission", models.SteerResume: "Go on with a held one", models.SteerWeight: "Raise or lower one",
 	models.SteerPromise: "Another promised date", models.SteerGlue: "Another glue", models.SteerFinish: "Another finish",

@@ -58,12 +58,3 @@ func (s *server) keepAsked(c *gin.Context, r *room, asked *whatIfAsked) error {
 	_, err = s.store.Steer(c.Request.Context(), c.PostForm("act"), asked.of, by, seen)
 	return err
 }
-
-// fieldOf reads one field of a change as a form carries it.
-func fieldOf(text, name string) string {
-	fields, err := url.ParseQuery(text)
-	if err != nil {
-		return ""
-	}
-	return fields.Get(name)
-}

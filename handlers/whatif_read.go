@@ -94,7 +94,7 @@ func (r *reader) steer(kind models.SteerKind) models.Steer {
 			c.PersonID = *p
 		}
 	case models.SteerWeek:
-		c.Week = opens(r.week())
+		c.Week = models.OpeningsOf(r.week())
 	case models.SteerHands:
 		c.Name, c.Date, c.Until = r.text("name"), r.text("date"), r.text("until")
 	case models.SteerStation:

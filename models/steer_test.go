@@ -325,7 +325,7 @@ func TestSteeringIsRefused(t *testing.T) {
 		{models.Steer{Kind: models.SteerWeek}, models.Invalid, "hours", "", "With these hours the shop would never be open."},
 		{models.Steer{Kind: models.SteerWeek, Week: []models.Opens{{Weekday: 1, Opens: 480, Closes: 900}, {Weekday: 1, Opens: 840, Closes: 1020}}}, models.Invalid, "hours", "14:00–17:00", "The hours of Monday overlap: 8:00–15:00 and 14:00–17:00."},
 		{models.Steer{Kind: models.SteerWeek, Week: []models.Opens{{Weekday: 1, Opens: 480, Closes: 400}}}, models.Invalid, "hours", "8:00–6:40", "The hours of Monday, 8:00–6:40, do not open before they close within one day."},
-		{models.Steer{Kind: models.SteerWeek, Week: week[:len(week)-2]}, models.Conflict, "hours", "Fri 6 Mar", "The shop would be closed on Fri 6 Mar: “Trim the panel” (Shelf for the hall) is pinned to that. Let go of that pin first."},
+		{models.Steer{Kind: models.SteerWeek, Week: week[:len(week)-2]}, models.Conflict, "hours", "Fri 6 Mar", "The shop would be closed then: “Trim the panel” (Shelf for the hall) is pinned to Fri 6 Mar. Let go of that pin first."},
 		{models.Steer{Kind: models.SteerWeek, Week: week}, models.Conflict, "hours", "Mon–Fri 8:00–12:00, 12:30–17:00", "These are the hours of the week already: Mon–Fri 8:00–12:00, 12:30–17:00."},
 		{models.Steer{Kind: models.SteerDown, StationID: 99}, models.NotFound, "station", "99", "There is no station with number 99."},
 		{models.Steer{Kind: models.SteerDown, StationID: jointer, Name: strings.Repeat("x", 1001)}, models.Invalid, "reason", strings.Repeat("x", 1001), "The reason has 1001 characters; at most 1000 can be kept."},

@@ -1,6 +1,7 @@
 package models
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"time"
@@ -22,12 +23,12 @@ func (s *steerer) week(c *Steer) (was SteerWas, says phrase.Phrase, err error) {
 	if len(hours) == 0 {
 		return was, says, invalid("hours", "", "With these hours the shop would never be open.")
 	}
-	c.Week = openingsOf(hours)
+	c.Week = OpeningsOf(hours)
 	before, err := s.snapshot()
 	if err != nil {
 		return was, says, err
 	}
-	was.Week = openingsOf(before.Hours)
+	was.Week = OpeningsOf(before.Hours)
 	if slices.Equal(was.Week, c.Week) {
 		return was, says, conflict("hours", weekWords(c.Week), "These are the hours of the week already: %s.", weekWords(c.Week))
 	}
@@ -63,7 +64,7 @@ func (s *steerer) noPinClosed(before, after *Snapshot) error {
 			when, shut = dayWords(w.Day), len(was.Day(day, 0)) > 0 && len(is.Day(day, 0)) == 0
 		}
 		if shut {
-			return conflict("hours", when, "The shop would be closed on %[1]s: “%[2]s” (%[3]s) is pinned to that. Let go of that pin first.", when, st.Name, c.Name)
+			return conflict("hours", when, "The shop would be closed then: “%[1]s” (%[2]s) is pinned to %[3]s. Let go of that pin first.", st.Name, c.Name, when)
 		}
 	}
 	return nil
@@ -75,8 +76,8 @@ func (s *steerer) weekBack(row *Steered) error {
 	if err := s.tx.Order("weekday, opens").Find(&now).Error; err != nil {
 		return fmt.Errorf("read the week: %w", err)
 	}
-	if !slices.Equal(openingsOf(now), row.Change.Week) {
-		return conflict("hours", weekWords(openingsOf(now)), "The hours of the week were changed since: change them back on the Shop screen.")
+	if !slices.Equal(OpeningsOf(now), row.Change.Week) {
+		return conflict("hours", weekWords(OpeningsOf(now)), "The hours of the week were changed since: change them back on the Shop screen.")
 	}
 	back := make([]Hours, len(row.Was.Week))
 	for i, o := range row.Was.Week {
@@ -85,11 +86,16 @@ func (s *steerer) weekBack(row *Steered) error {
 	return saveWeek(s.tx, back)
 }
 
-func openingsOf(hours []Hours) []Opens {
+// OpeningsOf are the hours of a week as a change carries them, in the order in which they
+// are kept.
+func OpeningsOf(hours []Hours) []Opens {
 	var all []Opens
 	for _, h := range hours {
 		all = append(all, Opens{h.Weekday, h.Opens, h.Closes})
 	}
+	slices.SortStableFunc(all, func(a, b Opens) int {
+		return cmp.Or(cmp.Compare(a.Weekday, b.Weekday), cmp.Compare(a.Opens, b.Opens))
+	})
 	return all
 }
 
