@@ -16,7 +16,7 @@ func FuzzTap(f *testing.F) {
 	for _, form := range []string{
 		"", "tap_id=%ff", id + "&kind=start&step=1&said_at=2026-03-09T08:00:00Z",
 		id + "&kind=start&queue=q&number=1&first=on&late=on&waited=60000&heard=2026-03-09T08:00:00Z&sent_at=0000-01-01T00:00:00Z",
-		id + "&kind=trouble&step=1&trouble=spoiled&count.7=2&count.8=&count.x=1", id + "&kind=trouble&trouble=spoiled:all:3", id + "&kind=trouble&trouble=spoiled:part:-7",
+		id + "&kind=trouble&step=1&trouble=spoiled&count.7=2&count.8=&count.x=1", id + "&kind=trouble&trouble=spoiled&count.7=2&count.07=3&count.%2B7=4", id + "&kind=trouble&trouble=spoiled:all:3", id + "&kind=trouble&trouble=spoiled:part:-7",
 		id + "&kind=trouble&trouble=estimate:45", id + "&kind=trouble&trouble=estimate&left=1,5+Std.+30", id + "&kind=trouble&trouble=missing&expected_day=9999-99-99",
 		id + "&kind=trouble&trouble=order&first=2", id + "&kind=trouble&trouble=help:9223372036854775808", id + "&kind=trouble&from=trouble",
 		id + "&kind=start-run&steps=1&steps=2&steps=2&steps=-1&station=2&setup=1&run=%00", id + "&kind=undo&undoes=9223372036854775807&undoes_id=%ff&queue=q&number=-1&waited=3153600000001",
@@ -31,11 +31,11 @@ func FuzzTap(f *testing.F) {
 		}
 		tap, wrong := Read(form)
 		again, wrongAgain := Read(form)
-		if (wrong == nil) != (wrongAgain == nil) {
-			t.Fatalf("%q: first %v, then %v", text, wrong, wrongAgain)
+		if !reflect.DeepEqual(wrong, wrongAgain) {
+			t.Fatalf("%q: first %+v, then %+v", text, wrong, wrongAgain)
 		}
 		if wrong != nil {
-			if wrong.Field == "" || wrong.Error() == "" {
+			if wrong.Field == "" || wrong.Sentence.Empty() {
 				t.Fatalf("%q: refused without field or sentence: %+v", text, wrong)
 			}
 			return

@@ -44,9 +44,6 @@ type Refusal struct {
 	Sentence     phrase.Phrase
 }
 
-// Error returns the sentence in English.
-func (r *Refusal) Error() string { return r.Sentence.String() }
-
 func refused(field, value, format string, args ...any) *Refusal {
 	return &Refusal{Field: field, Value: value, Sentence: phrase.Of(format, args...)}
 }

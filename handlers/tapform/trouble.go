@@ -1,7 +1,9 @@
 package tapform
 
 import (
+	"maps"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -62,9 +64,9 @@ func (t *Trouble) spoiled(form url.Values, rest string) *Refusal {
 		return wrong
 	}
 	t.Parts = map[int64]int{}
-	for name, typed := range form {
+	for _, name := range slices.Sorted(maps.Keys(form)) { // so that the same form is read the same each time
 		of, is := strings.CutPrefix(name, "count.")
-		text := strings.TrimSpace(strings.Join(typed, ""))
+		text := strings.TrimSpace(strings.Join(form[name], ""))
 		if !is || text == "" || text == "0" {
 			continue
 		}
