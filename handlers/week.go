@@ -134,7 +134,7 @@ func (w *weekRoom) view() views.Week {
 	return v
 }
 
-// leftNamed is how many rows a sheet names that it has no room for.
+// leftNamed is how many rows a sheet names that it has no room for; one more is named too.
 const leftNamed = 8
 
 // leftOut says what a sheet of paper has no room for, and where it is; "" if nothing.
@@ -142,7 +142,7 @@ func (w *weekRoom) leftOut(rows []string) string {
 	switch {
 	case len(rows) == 0:
 		return ""
-	case len(rows) > leftNamed:
+	case len(rows) > leftNamed+1:
 		return w.say.say("No room on this sheet for: %[1]s and %[2]d more rows. The week printed as a list has every step.", strings.Join(rows[:leftNamed], ", "), len(rows)-leftNamed)
 	}
 	return w.say.say("No room on this sheet for: %s. The week printed as a list has every step.", strings.Join(rows, ", "))

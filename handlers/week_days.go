@@ -45,7 +45,7 @@ func (d weekDay) minutesFor(person models.ID) int {
 	return sum
 }
 
-// minutes is how long the shop is open.
+// minutes is how long the shop is open, for all or for some.
 func (d weekDay) minutes() int {
 	sum := time.Duration(0)
 	for _, o := range d.open {

@@ -66,11 +66,11 @@ func (w *weekRoom) slack(f planner.Forecast) string {
 	return w.openSpan(minutes)
 }
 
-// fullDay is the open minutes of the longest day shown, at least 1.
+// fullDay is how many minutes the shop is open on the longest day shown, at least 1.
 func (w *weekRoom) fullDay() int {
 	most := 1
 	for _, d := range w.days {
-		most = max(most, d.minutes())
+		most = max(most, d.minutesFor(0)) // without what some work beside that
 	}
 	return most
 }

@@ -175,12 +175,13 @@ type weekSizes struct {
 	manyLanes [3]int // of several, by kind of section
 	bar       [3]int // by the day
 	rests     int    // so many lanes at most for one kind of rest; of more, those within a day are left to the curve
+	promises  int    // so many have a line at most; 0: all that have something to show
 	hour      int    // the least width of an hour
 }
 
 var (
-	onScreen = weekSizes{[3]int{62, 26, 23}, [3]int{34, 24, 23}, [3]int{48, 24, 24}, 6, byHour.hour}
-	onPaper  = weekSizes{[3]int{48, 24, 21}, [3]int{30, 22, 21}, [3]int{40, 20, 20}, 3, 1}
+	onScreen = weekSizes{[3]int{62, 26, 23}, [3]int{34, 24, 23}, [3]int{48, 24, 24}, 6, 0, byHour.hour}
+	onPaper  = weekSizes{[3]int{48, 24, 21}, [3]int{30, 22, 21}, [3]int{40, 20, 20}, 3, 12, 1}
 )
 
 func (w WeekChart) place(sizes weekSizes) *weekLayout {
@@ -317,7 +318,7 @@ func (l *weekLayout) reach(b ChartBlock) (left, right int) {
 		return left, right
 	}
 	p := l.restPlace(b)
-	return min(left, p.badge, p.text) - 4, max(right, p.badge+18, p.text+textWidth(restLabel(b), weekTextSize)) + 4
+	return min(left, p.badge, p.text) - 4, max(right, p.badge+badgeWidth(b.Commission)+badgeGap, p.text+textWidth(restLabel(b), weekTextSize)) + 4
 }
 
 // labelPlace is where a rest's badge and text begin.
@@ -334,15 +335,15 @@ func restLabel(b ChartBlock) string {
 // restPlace puts a rest's label into its bar if it fits, else to the bar's right,
 // or to its left near the chart's end.
 func (l *weekLayout) restPlace(b ChartBlock) labelPlace {
-	x, end, width := l.axis.x(b.At.From), l.axis.x(b.At.To), textWidth(restLabel(b), weekTextSize)
-	if 34+width <= end-x {
-		return labelPlace{x + 8, x + 28}
+	x, end, width, badge := l.axis.x(b.At.From), l.axis.x(b.At.To), textWidth(restLabel(b), weekTextSize), badgeWidth(b.Commission)
+	if 18+badge+width <= end-x {
+		return labelPlace{x + 8, x + 12 + badge}
 	}
-	if right := max(end+4, x+28); right+width <= l.axis.width() {
+	if right := max(end+4, x+12+badge); right+width <= l.axis.width() {
 		return labelPlace{x + 8, right}
 	}
-	if end-x >= 30 {
+	if end-x >= 14+badge {
 		return labelPlace{x + 8, x - 6 - width}
 	}
-	return labelPlace{x - 22, x - 28 - width}
+	return labelPlace{x - 6 - badge, x - 12 - badge - width}
 }

@@ -1,6 +1,7 @@
 package views
 
 import (
+	"slices"
 	"time"
 
 	"faceside/views/tongues"
@@ -30,8 +31,9 @@ func (l *weekLayout) placePromises(y int) int {
 	}
 	l.promiseY = y
 	y += weekTitle
+	lines := l.promiseLines()
 	for i, c := range l.chart.Commissions {
-		if len(l.chart.Commissions) > promisesAll && !c.within(l.axis.stretch()) {
+		if !lines[i] {
 			l.others = append(l.others, c)
 			continue
 		}
@@ -44,6 +46,29 @@ func (l *weekLayout) placePromises(y int) int {
 	return y + weekRowGap
 }
 
+// promiseLines are the commissions that have a line: of many those with something to show
+// and, where there is room for so many alone, of those the ones in danger first.
+func (l *weekLayout) promiseLines() map[int]bool {
+	var shown []int
+	for i, c := range l.chart.Commissions {
+		if len(l.chart.Commissions) <= promisesAll || c.within(l.axis.stretch()) {
+			shown = append(shown, i)
+		}
+	}
+	if most := l.sizes.promises; most > 0 && len(shown) > most {
+		danger := map[Promise]int{PromiseLate: 2, PromiseTight: 1}
+		slices.SortStableFunc(shown, func(a, b int) int {
+			return danger[l.chart.Commissions[b].State] - danger[l.chart.Commissions[a].State]
+		})
+		shown = shown[:most]
+	}
+	lines := map[int]bool{}
+	for _, i := range shown {
+		lines[i] = true
+	}
+	return lines
+}
+
 // within says whether a promise has something to show in a stretch of time.
 func (c ChartCommission) within(shown Stretch) bool {
 	return inside(c.Promised, shown) || inside(c.Ends, shown)
@@ -54,6 +79,9 @@ func (l *weekLayout) othersSaid() string {
 	n := map[Promise]int{}
 	for _, c := range l.others {
 		n[c.State]++
+	}
+	if slices.ContainsFunc(l.others, func(c ChartCommission) bool { return c.within(l.axis.stretch()) }) {
+		return l.chart.Say.Say("without a line: %[1]d late, %[2]d tight, %[3]d in time", n[PromiseLate], n[PromiseTight], n[PromiseInTime])
 	}
 	return l.chart.Say.Say("outside the days shown: %[1]d late, %[2]d tight, %[3]d in time", n[PromiseLate], n[PromiseTight], n[PromiseInTime])
 }

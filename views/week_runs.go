@@ -244,7 +244,9 @@ const (
 	gatherLeast = 26  // narrower no letter has room in its frame
 	gatherGap   = 24  // idle time is drawn over up to this
 	gatherMost  = 160 // wider nothing need be gathered
-	badgeStep   = 18  // from one letter to the next
+	gatherApart = 6   // from a label beside its run to what follows
+	badgeGap    = 2   // from one letter to the next
+	markWidth   = 16  // of the shape of a state
 )
 
 // gathering is runs that might be drawn as one, from the last to the first.
@@ -252,6 +254,7 @@ type gathering struct {
 	x, end, room int // where it begins and ends, and what is free after it
 	runs, steps  int
 	letters      []int
+	lettersWidth int
 	idle, hidden int // time without work, and what could be read by itself
 	first        ChartBlock
 }
@@ -267,6 +270,7 @@ func (g *gathering) add(r run, of []int, steps int) {
 	for _, i := range of {
 		if !slices.Contains(g.letters, i) {
 			g.letters = append(g.letters, i)
+			g.lettersWidth += badgeWidth(i) + badgeGap
 		}
 	}
 	g.x, g.runs, g.steps, g.first = r.x(), g.runs+1, g.steps+steps, r.block()
@@ -277,7 +281,7 @@ func (g *gathering) add(r run, of []int, steps int) {
 // stands beside it, if one does.
 func (g *gathering) costs() (costs, beside int) {
 	letters := len(g.letters)
-	need, width := max(gatherLeast, badgeStep*letters+6), g.end-g.x
+	need, width := max(gatherLeast, g.lettersWidth+6), g.end-g.x
 	costs = 10 * g.idle
 	if g.runs > 1 {
 		costs += 4 * g.hidden
@@ -286,7 +290,7 @@ func (g *gathering) costs() (costs, beside int) {
 		wide := max(width-need, 0)
 		costs += 60*(letters-1) + wide*wide/8
 	}
-	room, least, all := g.room-badgeStep/3, g.besideWidth(false), g.besideWidth(true)
+	room, least, all := g.room-gatherApart, g.besideWidth(false), g.besideWidth(true)
 	switch {
 	case width >= need:
 		return costs + 60, 0
@@ -301,7 +305,7 @@ func (g *gathering) costs() (costs, beside int) {
 // besideWidth is what the label takes up where it stands beside its run: the letters
 // alone, or all it has to say.
 func (g *gathering) besideWidth(all bool) int {
-	width := 3 + badgeStep*len(g.letters)
+	width := 3 + g.lettersWidth
 	if g.first.Pinned {
 		width += pinStep
 	}
@@ -312,7 +316,7 @@ func (g *gathering) besideWidth(all bool) int {
 		width += textWidth(times(g.steps), weekTextSize) + 4
 	}
 	if marked(g.first.State) {
-		width += badgeStep
+		width += markWidth + badgeGap
 	}
 	return width
 }

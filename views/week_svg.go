@@ -302,15 +302,15 @@ func (l *weekLayout) drawRunLabel(d *svg, r run, y, height int) {
 // its state; what comes next stands at x.
 func drawLetters(d *svg, r run, x, right, middle int) int {
 	for _, i := range r.of() {
-		if x+16 > right {
+		if x+badgeWidth(i) > right {
 			break
 		}
 		d.badge(i, x, middle-8)
-		x += badgeStep
+		x += badgeWidth(i) + badgeGap
 	}
 	if state := r.block().State; marked(state) && right-x >= 14 {
 		d.mark(state, x+1, middle-6)
-		x += badgeStep - 2
+		x += markWidth
 	}
 	return x + 3
 }
@@ -406,10 +406,13 @@ const commissionLooks = 8
 // Look is the class of the i-th commission's colour and pattern.
 func Look(i int) string { return "com-" + strconv.Itoa(max(i, 0)%commissionLooks+1) }
 
-// badge draws a commission's letter in a square of 16 pixels.
+// badgeWidth is that of a commission's letter in its frame: a square of 16 pixels, and more
+// for two letters.
+func badgeWidth(commission int) int { return max(16, textWidth(Letter(commission), weekTextSize)+4) }
+
+// badge draws a commission's letter in its frame.
 func (d *svg) badge(commission, x, y int) {
-	letter := Letter(commission)
-	width := max(16, textWidth(letter, weekTextSize)+4)
+	letter, width := Letter(commission), badgeWidth(commission)
 	d.group("badge " + Look(commission))
 	d.rect("badge-box", x, y, width, 16, 3)
 	d.text("badge-letter", x+width/2, y+13, letter)

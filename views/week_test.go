@@ -428,7 +428,15 @@ func TestWeekOnPaper(t *testing.T) {
 		row.Name = fmt.Sprint("Maker ", i)
 		many.Sections[0].Rows = append(many.Sections[0].Rows, row)
 	}
-	for name, w := range map[string]WeekChart{"small": week, "many stations": tall, "a month": month, "many people": many} {
+	busy := month
+	for i := range 40 {
+		c := week.Commissions[2]
+		c.Name, c.State, c.Ends = fmt.Sprint("Commission ", i), PromiseInTime, c.Ends.Add(time.Duration(i)*time.Minute)
+		busy.Commissions = append(busy.Commissions, c)
+	}
+	busy.Commissions[len(busy.Commissions)-1].State = PromiseLate
+	lines := map[string]int{"many promises": onPaper.promises}
+	for name, w := range map[string]WeekChart{"small": week, "many stations": tall, "a month": month, "many people": many, "many promises": busy} {
 		t.Run(name, func(t *testing.T) {
 			paper, left := w.OnPaper()
 			var width, height int
@@ -445,11 +453,21 @@ func TestWeekOnPaper(t *testing.T) {
 				}
 			}
 			assert.Less(t, len(left), rows)
+			l := w.place(onPaper)
+			if most := lines[name]; most > 0 {
+				assert.Len(t, l.promises, most)
+				assert.Equal(t, len(w.Commissions)-1, l.promises[most-1].commission, "one that is late has a line, wherever it stands")
+				assert.Contains(t, said, "without a line: 0 late, 0 tight, 31 in time")
+				return
+			}
+			assert.Len(t, l.promises, len(w.Commissions), "the promises are the key to the letters")
 			for _, c := range w.Commissions {
-				assert.Contains(t, said, c.Verdict, "the promises are the key to the letters")
+				assert.Contains(t, said, c.Verdict)
 			}
 		})
 	}
+	_, left = busy.OnPaper()
+	assert.NotContains(t, left, "Ana", "promises do not take the room of people")
 	_, left = tall.OnPaper()
 	assert.Contains(t, left, "At once")
 	assert.NotContains(t, left, "Ana")
