@@ -264,6 +264,7 @@ func TestAMachineIsGivenAnotherAddress(t *testing.T) {
 		names.Addresses = []netip.Addr{netip.MustParseAddr("127.0.0.1"), netip.MustParseAddr(given)}
 		c := arrives(given)
 		require.NoError(t, verify(a, c, given, monday), given)
+		assert.Len(t, c.IPAddresses, len(names.Addresses)+n, "each is named once, and those that came before it")
 		require.NoError(t, verify(a, c, "bench.local", monday), "and by its names as ever")
 		assert.NotEqual(t, first.Raw, c.Raw)
 		assert.Equal(t, c.Raw, arrives(given).Raw, "made once")
@@ -289,9 +290,32 @@ func TestAMachineIsGivenAnotherAddress(t *testing.T) {
 	s = a.Server(func() (Names, error) { return shopNames, broken }, func() time.Time { return monday })
 	here := arrives("192.0.2.20")
 	broken = errors.New("no interfaces")
-	_, err := s.Certificate(&tls.ClientHelloInfo{Conn: at{address: netip.MustParseAddr("10.9.9.9")}})
-	require.ErrorContains(t, err, "no interfaces")
+	for range 2 {
+		_, err := s.Certificate(&tls.ClientHelloInfo{Conn: at{address: netip.MustParseAddr("10.9.9.9")}})
+		require.ErrorContains(t, err, "no interfaces")
+	}
 	assert.Equal(t, here.Raw, arrives("192.0.2.20").Raw, "who connects as ever is served")
+	assert.Len(t, s.arrived, 1, "it is kept once")
+	broken = nil
+	named := arrives("10.9.9.9")
+	require.NoError(t, verify(a, named, "10.9.9.9", monday), "as soon as it can be")
+	assert.Len(t, named.IPAddresses, len(shopNames.Addresses)+1)
+}
+
+// One that could not be renewed is good until it ends.
+func TestACertificateThatCannotBeRenewedIsShownWhileItHolds(t *testing.T) {
+	a := open(t, t.TempDir())
+	now, broken := monday, error(nil)
+	s := a.Server(func() (Names, error) { return shopNames, broken }, func() time.Time { return now })
+	first := leaf(t, s)
+	broken = errors.New("no interfaces")
+	now = first.NotAfter.Add(-time.Minute)
+	assert.Equal(t, first.Raw, leaf(t, s).Raw)
+	now = first.NotAfter
+	_, err := s.Certificate(nil)
+	require.ErrorContains(t, err, "no interfaces")
+	broken = nil
+	assert.NotEqual(t, first.Raw, leaf(t, s).Raw)
 }
 
 // What cannot be used is told, and never written over: tablets trust it.

@@ -60,18 +60,26 @@ func (s *Server) Certificate(hello *tls.ClientHelloInfo) (*tls.Certificate, erro
 	now := s.now()
 	at := arrivedAt(hello)
 	unnamed := s.unnamed(at)
-	if unnamed {
+	if unnamed && !slices.Contains(s.arrived, at) {
 		s.arrived = append(s.arrived[max(0, len(s.arrived)-arrivedKept+1):], at)
 	}
-	if !unnamed && s.current != nil && !now.Before(s.current.Leaf.NotBefore) && now.Before(s.current.Leaf.NotAfter.Add(-renewBefore)) {
+	if !unnamed && s.holds(now, renewBefore) {
 		return s.current, nil
 	}
 	next, err := s.make(now)
 	if err != nil {
+		if !unnamed && s.holds(now, 0) { // until it ends it is tried again
+			return s.current, nil
+		}
 		return nil, err
 	}
 	s.current = next
 	return next, nil
+}
+
+// holds says whether the certificate is good now and for a while.
+func (s *Server) holds(now time.Time, while time.Duration) bool {
+	return s.current != nil && !now.Before(s.current.Leaf.NotBefore) && now.Before(s.current.Leaf.NotAfter.Add(-while))
 }
 
 // arrivedAt is the address of this machine that somebody connected to.
@@ -120,7 +128,12 @@ func (s *Server) make(now time.Time) (*tls.Certificate, error) {
 		KeyUsage: x509.KeyUsageDigitalSignature, ExtKeyUsage: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth},
 		BasicConstraintsValid: true,
 	}
-	for _, a := range append(names.Addresses, s.arrived...) {
+	for _, a := range s.arrived {
+		if !slices.Contains(names.Addresses, a) {
+			names.Addresses = append(names.Addresses, a)
+		}
+	}
+	for _, a := range names.Addresses {
 		template.IPAddresses = append(template.IPAddresses, net.IP(a.AsSlice()))
 	}
 	der, err := x509.CreateCertificate(rand.Reader, template, root, key.Public(), s.authority.key)
