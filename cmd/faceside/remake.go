@@ -117,11 +117,8 @@ func printRemade(stdout io.Writer, r *planner.Remade, took time.Duration) error 
 		return err
 	}
 	for _, o := range r.Other {
-		was := "not planned"
-		if !o.Was.IsZero() {
-			was = o.Was.UTC().Format("2006-01-02 15:04")
-		}
-		if _, err := fmt.Fprintf(stdout, "  step %d: started %s then, %s now\n", o.StepID, was, o.Now.UTC().Format("2006-01-02 15:04")); err != nil {
+		const minute = "2006-01-02 15:04"
+		if _, err := fmt.Fprintf(stdout, "  step %d: started %s then, %s now\n", o.StepID, o.Was.UTC().Format(minute), o.Now.UTC().Format(minute)); err != nil {
 			return err
 		}
 	}

@@ -62,8 +62,9 @@ func Remake(ctx context.Context, store *models.Store, plan models.ID) (*Remade, 
 	return r, nil
 }
 
-// compare looks step by step. Those that were begun, which have the times of the shop's
-// clock in a saved plan, are left out.
+// compare looks step by step. Left out are those that were begun, which have the times of
+// the shop's clock in a saved plan, and those that were taken out of their order of work
+// since, which no saved plan has any more.
 func (r *Remade) compare(p *sequence.Problem, saved *models.Plan) {
 	given := map[string]bool{}
 	for i := range p.Tasks {
@@ -77,7 +78,6 @@ func (r *Remade) compare(p *sequence.Problem, saved *models.Plan) {
 		}
 		i := slices.IndexFunc(saved.Steps, func(ps models.PlanStep) bool { return ps.StepID == id })
 		if i < 0 {
-			r.Other = append(r.Other, Other{StepID: id, Now: line.time(t.Start)})
 			continue
 		}
 		r.Compared++
@@ -118,11 +118,11 @@ func (s *Service) writeRun(ctx context.Context, q *posed, answer *sequence.Plan,
 		}
 		q.written = text.Bytes()
 	}
-	print, err := fingerprint(answer)
+	made, err := fingerprint(answer)
 	if err != nil {
 		return err
 	}
-	run := models.PlanRun{PlanID: plan, Work: answer.Stats.Work, Searches: answer.Stats.Searches, Answer: print, Program: ProgramVersion()}
+	run := models.PlanRun{PlanID: plan, Work: answer.Stats.Work, Searches: answer.Stats.Searches, Answer: made, Program: ProgramVersion()}
 	for i := range q.snap.LastTaps {
 		run.TapSeq = max(run.TapSeq, q.snap.LastTaps[i].Seq)
 	}

@@ -97,6 +97,20 @@ func TestAnotherPlanIsToldFromTheSame(t *testing.T) {
 	assert.Equal(t, models.NotFound, models.CodeOf(err))
 }
 
+// A step that was taken out since is in no saved plan any more: that makes no plan another.
+func TestAStepTakenOutMakesNoOtherPlan(t *testing.T) {
+	r := newRig(t, "2026-12-01 08:00")
+	c := r.take("A table", "2026-12-10")
+	p := r.plan()
+	out := r.snap().StepsOf(c.ID)[0]
+	require.NoError(t, r.store.EditCommission(ctx, c.ID, 0, []models.Edit{models.RemoveStep{StepID: out.ID}}, nil))
+	again, err := Remake(ctx, r.store, p.ID)
+	require.NoError(t, err)
+	assert.True(t, again.Same)
+	assert.Empty(t, again.Other)
+	assert.Equal(t, len(p.Steps)-1, again.Compared)
+}
+
 // What is kept of a problem says nothing that anybody typed.
 func TestAKeptProblemNamesNobody(t *testing.T) {
 	r := newRig(t, "2026-12-01 08:00")
