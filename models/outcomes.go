@@ -2,6 +2,7 @@ package models
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"gorm.io/gorm"
@@ -35,27 +36,40 @@ func (s *Store) Outcomes(ctx context.Context) (*Outcomes, error) {
 			into any
 			sql  string
 		}{
-			{&all.Steps, outcomesOfSteps}, {&all.Stops, stopsOfSteps}, {&all.Spoiled, countSpoiled}, {&all.Again, minutesAgain}, {&all.There, daysThere},
+			{&all.Steps, outcomesOfSteps}, {&all.Stops, stopsOfSteps}, {&all.Spoiled, countSpoiled}, {&all.Again, minutesAgain},
 		} {
 			if err := tx.Raw(read.sql).Scan(read.into).Error; err != nil {
 				return err
 			}
 		}
-		var off []DayOff
-		today, err := today(tx, s.Now())
-		if err != nil {
-			return err
-		}
-		if err := tx.Where("person_id IS NOT NULL AND noted_on <> '' AND date <= ?", today).Order("person_id, date").Find(&off).Error; err != nil {
-			return err
-		}
-		all.Away = unannounced(off)
-		return nil
+		return all.readPresence(tx, s.Now())
 	})
 	if err != nil {
 		return nil, err
 	}
 	return all, nil
+}
+
+// readPresence counts the days on which people were there, and away without notice.
+func (o *Outcomes) readPresence(tx *gorm.DB, now time.Time) error {
+	shop, err := get[Shop](tx, "shop", 1)
+	if err != nil {
+		return err
+	}
+	zone, err := shop.Location()
+	if err != nil {
+		return err
+	}
+	var off []DayOff
+	day := now.In(zone).Format(time.DateOnly)
+	if err := tx.Where("person_id IS NOT NULL AND noted_on <> '' AND date <= ?", day).Order("person_id, date").Find(&off).Error; err != nil {
+		return err
+	}
+	o.Away = unannounced(off)
+	// The days are the shop's: where it is far from Greenwich one day's work lies in two
+	// of UTC. Half of a year may be an hour off, which matters to who works at midnight.
+	_, east := now.In(zone).Zone()
+	return tx.Raw(daysThere, fmt.Sprintf("%+d seconds", east)).Scan(&o.There).Error
 }
 
 // Unannounced tells whether a day off was noted only when it had begun.
@@ -76,9 +90,16 @@ func unannounced(off []DayOff) int {
 
 // follows tells whether a day comes after another with no more than a weekend between.
 func follows(day, next string) bool {
-	a, err := time.Parse(time.DateOnly, day)
-	b, err2 := time.Parse(time.DateOnly, next)
-	return err == nil && err2 == nil && b.Sub(a) <= 3*24*time.Hour
+	at, err := time.Parse(time.DateOnly, day)
+	if err != nil {
+		return false
+	}
+	for at = at.AddDate(0, 0, 1); at.Weekday() == time.Saturday || at.Weekday() == time.Sunday; at = at.AddDate(0, 0, 1) {
+		if at.Format(time.DateOnly) == next {
+			return true
+		}
+	}
+	return at.Format(time.DateOnly) == next
 }
 
 // outcomesOfSteps has a step set its station where the one begun before it there
@@ -111,7 +132,7 @@ const stopsOfSteps = `
 // daysThere counts the days of each person on which they tapped anything. Where no day
 // off was ever noted nothing is said of who was away, either.
 const daysThere = `
-	SELECT count(*) FROM (SELECT DISTINCT person_id, date(at) FROM taps
+	SELECT count(*) FROM (SELECT DISTINCT person_id, date(at, ?) FROM taps
 		WHERE at >= (SELECT min(noted_on) FROM days_off WHERE noted_on <> ''))`
 
 const countSpoiled = `SELECT count(*) FROM taps WHERE trouble = 'spoiled' AND ` + standingTroubles

@@ -86,3 +86,47 @@ func TestOutcomesCountWhoWasAway(t *testing.T) {
 	away, there = counted()
 	assert.Equal(t, []int{2, 2}, []int{away, there})
 }
+
+// A day's work is one day there, also where the shop's evening is the next day of UTC.
+func TestADayThereIsOneOfTheShop(t *testing.T) {
+	b := newBench(t)
+	shop := b.snap().Shop
+	shop.TimeZone = "America/Los_Angeles"
+	require.NoError(t, b.store.SaveShop(t.Context(), shop))
+	_, err := b.store.SaveDayOff(t.Context(), models.DayOff{Date: "2026-03-09", PersonID: &b.ben})
+	require.NoError(t, err)
+	b.clock.Set(*when(t, "2026-03-02 17:30")) // of Zurich: half past eight in the morning
+	b.tap(models.TapStart, "joint", b.ana)
+	b.clock.Step(8 * time.Hour)
+	b.tap(models.TapFinish, "joint", b.ana)
+	assert.Equal(t, 1, b.outcomes().There)
+	b.clock.Step(16 * time.Hour)
+	b.tap(models.TapStart, "plane", b.ana)
+	assert.Equal(t, 2, b.outcomes().There)
+}
+
+// Who is away without notice stays away over a weekend; a day off that was known before
+// is none of that, however near it is.
+func TestASpellAwayGoesOnOverAWeekend(t *testing.T) {
+	for _, c := range []struct {
+		name, ill, next string
+		away            int
+	}{
+		{"the day after", "2026-03-03", "2026-03-04", 2},
+		{"Friday and Monday", "2026-03-06", "2026-03-09", 2},
+		{"Friday and Saturday", "2026-03-06", "2026-03-07", 2},
+		{"Tuesday and Friday", "2026-03-03", "2026-03-06", 1},
+		{"Friday and Tuesday", "2026-03-06", "2026-03-10", 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			b := newBench(t)
+			_, err := b.store.SaveDayOff(t.Context(), models.DayOff{Date: c.next, PersonID: &b.ben})
+			require.NoError(t, err)
+			b.clock.Set(*when(t, c.ill+" 08:00"))
+			_, err = b.store.SaveDayOff(t.Context(), models.DayOff{Date: c.ill, PersonID: &b.ben})
+			require.NoError(t, err)
+			b.clock.Step(8 * 24 * time.Hour)
+			assert.Equal(t, c.away, b.outcomes().Away)
+		})
+	}
+}
