@@ -90,28 +90,37 @@ func (s *Store) DaySince(ctx context.Context) (first *Plan, moves []PlanMoves, e
 		if err := tx.Preload("Tap").Preload("Steered").Where("day = ?", date).Order("at, id").Find(&moves).Error; err != nil {
 			return err
 		}
-		for i := range moves {
-			if err := readCame(tx, moves[i].Beside); err != nil {
-				return err
-			}
-		}
-		return nil
+		return readBeside(tx, date, moves)
 	})
 	return first, moves, err
 }
 
-// readCame reads the taps and the kept changes that causes name.
-func readCame(tx *gorm.DB, all []CameBetween) (err error) {
-	for i := range all {
-		if seq := all[i].TapSeq; seq != nil {
-			if all[i].Tap, err = one[Tap](tx.Where("seq = ?", *seq)); err != nil {
-				return fmt.Errorf("read tap %d: %w", *seq, err)
+// readBeside reads the taps and the kept changes that came together with the causes of a
+// day's moves.
+func readBeside(tx *gorm.DB, day string, moves []PlanMoves) error {
+	const named = " IN (SELECT json_extract(c.value, ?) FROM plan_moves m, json_each(m.beside) c WHERE m.day = ?)"
+	var taps []Tap
+	if err := tx.Where("seq"+named, "$.tap", day).Find(&taps).Error; err != nil {
+		return fmt.Errorf("read the taps that came together: %w", err)
+	}
+	var steered []Steered
+	if err := tx.Where("id"+named, "$.steered", day).Find(&steered).Error; err != nil {
+		return fmt.Errorf("read the changes that came together: %w", err)
+	}
+	bySeq, byID := map[int64]*Tap{}, map[ID]*Steered{}
+	for i := range taps {
+		bySeq[taps[i].Seq] = &taps[i]
+	}
+	for i := range steered {
+		byID[steered[i].ID] = &steered[i]
+	}
+	for i := range moves {
+		for k := range moves[i].Beside {
+			c := &moves[i].Beside[k]
+			if c.TapSeq != nil {
+				c.Tap = bySeq[*c.TapSeq]
 			}
-		}
-		if id := all[i].SteeredID; id != nil {
-			if all[i].Steered, err = one[Steered](tx.Where("id = ?", *id)); err != nil {
-				return fmt.Errorf("read change %d: %w", *id, err)
-			}
+			c.Steered = byID[idOf(c.SteeredID)]
 		}
 	}
 	return nil

@@ -23,7 +23,7 @@ func (s *steerer) down(c *Steer) (was SteerWas, says phrase.Phrase, err error) {
 	if err != nil {
 		return was, says, err
 	}
-	if was.Tap, err = s.tapped(TapDown, c, who); err != nil {
+	if was.Tap, err = s.tapped(TapRequest{Kind: TapDown, StationID: at.ID, PersonID: who, Note: c.Name}); err != nil {
 		return was, says, err
 	}
 	return was, phrase.Of("“%[1]s” is out of order from now on%[2]s", at.Name, colon(c.Name)), nil
@@ -49,13 +49,14 @@ func (s *steerer) up(row *Steered) error {
 	if err != nil {
 		return err
 	}
-	_, err = s.tapped(TapUp, &row.Change, who)
+	_, err = s.tapped(TapRequest{Kind: TapUp, StationID: at.ID, PersonID: who})
 	return err
 }
 
 // tapped records the tap and returns its number.
-func (s *steerer) tapped(kind TapKind, c *Steer, who ID) (int64, error) {
-	t := tapper{store: s.Store, tx: s.tx, now: s.now, request: TapRequest{ID: uuid.NewString(), Kind: kind, StationID: c.StationID, PersonID: who, Note: c.Name}}
+func (s *steerer) tapped(r TapRequest) (int64, error) {
+	r.ID = uuid.NewString()
+	t := tapper{store: s.Store, tx: s.tx, now: s.now, request: r}
 	var result TapResult
 	if _, err := t.record(&result); err != nil {
 		return 0, err
