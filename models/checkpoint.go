@@ -26,17 +26,17 @@ const (
 
 // checkpoints brings what was committed into the file.
 type checkpoints struct {
-	pages   int
+	pages   int // from how many on, and every how many commits; for who has the token of writing
 	every   int
-	commits int           // since it was looked at; for who has the token of writing
-	wanted  chan struct{} // holds one when it is to be looked at
-	db      *sql.DB       // nil until somebody keeps watch
+	commits int      // since it was looked at; for the same
+	wanted  chan int // holds pages when it is to be looked at
+	db      *sql.DB  // nil until somebody keeps watch
 	leave   chan struct{}
 	left    chan struct{}
 }
 
 func newCheckpoints() checkpoints {
-	return checkpoints{pages: checkpointPages, every: checkpointCommits, wanted: make(chan struct{}, 1), leave: make(chan struct{}), left: make(chan struct{})}
+	return checkpoints{pages: checkpointPages, every: checkpointCommits, wanted: make(chan int, 1), leave: make(chan struct{}), left: make(chan struct{})}
 }
 
 // watchLog begins to watch the log. The connection is not opened before it is needed.
@@ -55,10 +55,10 @@ func (s *Store) watchLog(ctx context.Context) error {
 			select {
 			case <-s.log.leave:
 				return
-			case <-s.log.wanted:
+			case pages := <-s.log.wanted:
 				// One that fails, as on a disk that is full, leaves the log as it was: it
 				// is tried again some commits later, and whoever writes is told.
-				_ = s.shortenLog()
+				_ = s.shortenLog(pages)
 			}
 		}
 	}()
@@ -84,15 +84,15 @@ func (c *checkpoints) committed() {
 	}
 	c.commits = 0
 	select {
-	case c.wanted <- struct{}{}:
+	case c.wanted <- c.pages:
 	default:
 	}
 }
 
-// shortenLog brings what the log alone has into the file, where it is enough.
-func (s *Store) shortenLog() error {
+// shortenLog brings what the log alone has into the file, where it is so many pages.
+func (s *Store) shortenLog(pages int) error {
 	length, there, err := s.log.bring("NOOP")
-	if err != nil || length-there < s.log.pages {
+	if err != nil || length-there < pages {
 		return err
 	}
 	if _, _, err := s.log.bring("PASSIVE"); err != nil {

@@ -14,8 +14,12 @@ var PowerCuts = flag.Int("cuts", 300, "how often the power is cut")
 func (s *Store) Pragma(setting string) error { return s.w.Exec("PRAGMA " + setting).Error }
 
 // ShortenLog has what is in the log alone brought into the file from so many pages on,
-// looked at after each commit; to be said before the first.
-func (s *Store) ShortenLog(pages int) { s.log.pages, s.log.every = pages, 1 }
+// looked at after each commit.
+func (s *Store) ShortenLog(pages int) {
+	s.writing <- struct{}{}
+	s.log.pages, s.log.every = pages, 1
+	<-s.writing
+}
 
 // Log is how many pages are in the log, and how many of them in the file, too.
 func (s *Store) Log() (length, there int, err error) { return s.log.bring("NOOP") }
