@@ -20,10 +20,9 @@ import (
 // player keeps hours, hands, stations, setups, clamps, air and least times between
 // steps; what is drawn anew in each play is attended time, trouble, how long glue and
 // finish need (promise_cure.go), and who is away without notice (promise_away.go). Hours
-// and days off are as planned. A greatest time
-// between two steps is overrun where a play comes to that, a pin where what it waits for
-// is late; parts that are spoiled are made again where the step stands. The book's times
-// of a step hold whoever does it.
+// and days off are as planned. A greatest time between two steps is overrun where a play
+// comes to that, a pin where what it waits for is late; parts that are spoiled are made
+// again where the step stands. The book's times of a step hold whoever does it.
 type weeks struct {
 	problem     *sequence.Problem
 	plan        []sequence.Start

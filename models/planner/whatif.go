@@ -17,7 +17,7 @@ var (
 	IfLonger = Effort{limit: 4 * time.Second, plays: 500, cores: 1, work: 4}
 )
 
-// leastPlays is of how many weeks less is not told.
+// leastPlays is the fewest weeks of which anything is told.
 const leastPlays = 20
 
 // Outlook is what a plan comes to.
