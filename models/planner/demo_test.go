@@ -75,26 +75,37 @@ func TestAnHourLaterInTheDemo(t *testing.T) {
 	assert.Positive(t, moves, "a delay that nobody feels tests nothing")
 }
 
-// The demo shows each verdict that weeks played can come to: promises that are safe, two
-// that are tight, and one in danger.
+// The demo shows each verdict that weeks played can come to. How many promises have it
+// hangs on the plan that is found; that the tea table's is safe, and which one is in
+// danger, does not: that was so of each plan found with a budget from 300 to 2500.
 func TestThePromisesOfTheDemo(t *testing.T) {
-	for day, want := range map[string][3]int{"2026-11-24": {2, 2, 1}, "2026-11-26": {4, 0, 1}} {
-		snap, service := plannedDemo(t, day, 1500)
+	const safe, tight, danger = 0, 1, 2
+	for day, want := range map[string]struct {
+		counts [3]int
+		danger string
+	}{
+		"2026-11-24": {[3]int{2, 2, 1}, "Bedside cabinet in walnut"},
+		"2026-11-26": {[3]int{4, 0, 1}, "Shelves for the reading room"},
+	} {
+		snap, service := plannedDemo(t, day, 1000)
 		played, err := service.Foresee(t.Context())
 		require.NoError(t, err)
-		var got [3]int
+		var counts [3]int
+		verdicts := map[string]int{}
 		for _, f := range planner.Forecasts(snap) {
+			verdict := danger
 			switch holds := played.Of(f.CommissionID).Holds(f.PromisedBy); {
 			case holds >= 0.9:
-				got[0]++
+				verdict = safe
 			case holds >= 0.5:
-				got[1]++
-			default:
-				got[2]++
+				verdict = tight
 			}
+			counts[verdict]++
+			verdicts[f.Name] = verdict
 			assert.False(t, f.Late, "%s: by the plan all are in time", f.Name)
 		}
-		assert.Equal(t, want, got, "safe, tight, in danger on %s", day)
+		assert.Subset(t, verdicts, map[string]int{"Tea table in cherry": safe, want.danger: danger}, day)
+		assert.Equal(t, want.counts, counts, "safe, tight, in danger on %s", day)
 		assert.NotEmpty(t, played.Heaviest(0.1))
 	}
 }
