@@ -54,6 +54,7 @@ func TestCancellingReturnsAtOnce(t *testing.T) {
 func heavyProblems(t *testing.T) map[string]*Problem {
 	return map[string]*Problem{
 		"shop weeks of 300":       shopWeeks(shopSize{2, 8, 300, 1}),
+		"weeks of one person":     shopWeek{6, 100}.problem(),
 		"shop weeks of 1500":      shopWeeks(shopSize{3, 12, 1500, 1}),
 		"a job shop of 1000":      largeShop(50, 20),
 		"a project of 1500":       chains(1500, 3),

@@ -7,8 +7,9 @@ import "slices"
 // as early as it can be, since nothing of the objective gets better by waiting. The
 // search lengthens lines task by task, all of one length at a time, forgets those to
 // which another is to be preferred whatever follows (handline_state.go), and goes on
-// with the most promising (handline_bound.go), at first with a few, then with more. When a round had to leave out none that could still be better than the best
-// plan, that plan is optimal; before that the least promise left out is a bound.
+// with the most promising (handline_bound.go), at first with a few, then with more. When
+// a round had to leave out none that could still be better than the best plan, that plan
+// is optimal; before that the least promise left out is a bound.
 //
 // Greatest lags and negative least ones do not fit into this and are not looked at before
 // a line is complete; the bound holds all the same. Nor does it fit that people have seen
@@ -53,7 +54,7 @@ const (
 // How many lines of one length go on in the first round and in the last one.
 const (
 	leastLines = 64
-	mostLines  = 1 << 13
+	mostLines  = 1 << 14
 )
 
 // lineEye is how a round looks at what is promising: each way finds other plans.
@@ -325,6 +326,7 @@ func (l *handLine) lengthened() {
 	l.steps = append(l.steps, steps)
 	l.next.clear()
 	l.table.clear()
+	l.bounds.forget(mostLeft, l.now.states)
 	l.depth, l.at = l.depth+1, 0
 	if l.depth == len(l.m.tasks) || len(kept) == 0 {
 		l.ended()

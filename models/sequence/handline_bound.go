@@ -31,6 +31,7 @@ type lineBound struct {
 	views [][]milestone // by job
 	costs [][]int64     // by job and end
 	known []lineKnown   // by view and set of jobs
+	free  lineKnown     // no setups at all
 
 	view  lineView // scratch
 	sizes [mostLineJobs]map[taskSet]int32
@@ -68,7 +69,7 @@ const (
 func (b *lineBound) prepare(l *handLine) bool {
 	m := l.m
 	b.l = l
-	work, most := 0, 0
+	work := 0
 	for t := range m.tasks {
 		b.all.put(t)
 		work += m.tasks[t].att
@@ -77,24 +78,9 @@ func (b *lineBound) prepare(l *handLine) bool {
 	if len(order) < len(m.tasks) {
 		return false
 	}
-	b.slotOf = make([]int, len(m.resources))
-	for r := range m.resources {
-		b.slotOf[r] = -1
-		c := m.resources[r].setups
-		if c == nil || len(c.tasks) == 0 {
-			continue
-		}
-		if len(b.stations) == mostLineStations || len(c.names) >= anySetting {
-			return false
-		}
-		b.slotOf[r] = len(b.stations)
-		b.stations = append(b.stations, r)
-		u := newLineSetups(l, r, ancestors)
-		b.setups = append(b.setups, u)
-		b.whole[b.slotOf[r]] = u.table(u.full)
-		for a := range u.minutes {
-			most = max(most, int(slices.Max(u.minutes[a])))
-		}
+	most, ok := b.set(ancestors)
+	if !ok {
+		return false
 	}
 	b.width = min(2*work+len(m.tasks)*most+2000, m.horizon)
 	if l.clock != nil {
@@ -107,11 +93,39 @@ func (b *lineBound) prepare(l *handLine) bool {
 	if m.halted() {
 		return false
 	}
-	if b.see(order, tails); m.halted() {
+	b.see(order, tails)
+	if m.halted() {
 		return false
 	}
 	b.price()
-	return true
+	return !m.halted()
+}
+
+// set takes the stations with setups and returns the longest setup; false means that they
+// are too many or that all stops.
+func (b *lineBound) set(ancestors []taskSet) (longest int, ok bool) {
+	m := b.l.m
+	b.slotOf = make([]int, len(m.resources))
+	for r := range m.resources {
+		b.slotOf[r] = -1
+		c := m.resources[r].setups
+		if c == nil || len(c.tasks) == 0 {
+			continue
+		}
+		if len(b.stations) == mostLineStations || len(c.names) >= anySetting || m.halted() {
+			return 0, false
+		}
+		b.slotOf[r] = len(b.stations)
+		b.stations = append(b.stations, r)
+		u := newLineSetups(b.l, r, ancestors)
+		b.setups = append(b.setups, u)
+		b.whole[b.slotOf[r]] = u.table(u.full)
+		b.free.setups[b.slotOf[r]] = make([]int32, len(b.whole[b.slotOf[r]]))
+		for a := range u.minutes {
+			longest = max(longest, int(slices.Max(u.minutes[a])))
+		}
+	}
+	return longest, true
 }
 
 // inOrder lists the tasks each behind those before it, and finds all those.
@@ -264,6 +278,9 @@ func (b *lineBound) price() {
 	for j := range m.jobs {
 		cost := make([]int64, m.horizon+2)
 		for end := range cost {
+			if end&1023 == 0 && m.halted() {
+				return
+			}
 			cost[end] = m.jobCost(&m.jobs[j], end)
 		}
 		cost[m.horizon+1] = noCost
@@ -303,6 +320,26 @@ func (b *lineBound) left(j int, done *taskSet) int32 {
 	b.jobs[j] = append(b.jobs[j], left)
 	b.sizes[j][key] = k
 	return k
+}
+
+// mostLeft is how much of what may be left of a job is kept from one length of lines to
+// the next.
+const mostLeft = 1 << 15
+
+// forget drops what is left of a job, where that is more than so much, but for what the
+// states that go on need.
+func (b *lineBound) forget(most int, layers ...[]lineState) {
+	for j := range b.jobs {
+		if len(b.jobs[j]) <= most {
+			continue
+		}
+		b.jobs[j], b.sizes[j] = nil, map[taskSet]int32{}
+		for _, states := range layers {
+			for k := range states {
+				states[k].jobs[j] = b.left(j, &states[k].done)
+			}
+		}
+	}
 }
 
 // lineView is a state as the bound looks at it.
@@ -497,10 +534,13 @@ func (b *lineBound) together(v *lineView) int64 {
 }
 
 // knownSetups returns the tables of fewest setups up to the milestones of some jobs, by
-// station.
+// station; none where all stops, since to find one takes a while.
 func (b *lineBound) knownSetups(view, jobs int) *[mostLineStations][]int32 {
 	k := &b.known[view<<len(b.l.m.jobs)|jobs]
 	if !k.known {
+		if b.l.m.halted() {
+			return &b.free.setups
+		}
 		var asked taskSet
 		for j := range b.l.m.jobs {
 			if jobs>>j&1 != 0 {

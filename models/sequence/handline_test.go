@@ -76,6 +76,7 @@ func TestLinesEqualBruteForce(t *testing.T) {
 		narrow.restart()
 		for round := narrow.eye; round == narrow.eye && !narrow.finished; {
 			narrow.run(&budget{work: 1, stop: new(atomic.Bool)})
+			narrow.bounds.forget(0, narrow.now.states, narrow.next.states)
 		}
 		requireLine(t, p, narrow, best, string(text))
 		l.finish()
