@@ -130,7 +130,7 @@ const rulesFirst = 150
 
 // begin tries the starting lists and the dispatching rules. Where there is a previous
 // plan, shown is told as soon as a plan near it is found; where there are many tasks,
-// before the rules are tried. It says whether to go on.
+// before the rules are tried. What shown returns is whether to go on.
 func (im *improver) begin(stop *atomic.Bool, shown func() bool) {
 	m := im.d.m
 	tails := m.tails()

@@ -67,7 +67,7 @@ func TestJobShopsWithSetups(t *testing.T) {
 // Where all go one after the other the exact search decides orders alone; deciding
 // starts as well it came to no end here.
 func TestJobShopWithSetupsIsProved(t *testing.T) {
-	plan := solveWith(t, instance(t, "bt/t2-ps01.dat"), Options{Work: 600000, Seed: 1})
+	plan := solveWith(t, instance(t, "bt/t2-ps01.dat"), Options{Work: 150000, Seed: 1})
 	assert.Equal(t, Optimal, plan.Status)
 	assert.EqualValues(t, 798, plan.Objective)
 }

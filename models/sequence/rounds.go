@@ -21,8 +21,8 @@ import (
 // other only between rounds, so that a run does not depend on how they are
 // spread over cores.
 type worker interface {
-	// chunk is the work of a round where nothing says how long a unit takes: less
-	// where it takes long, so that no worker waits long for another.
+	// chunk is the work of a round beside a search for the problem's kind: less where
+	// a unit takes long, so that no worker waits long for another.
 	chunk() int64
 	// run searches until the budget is used up and returns the work done.
 	run(b *budget) int64
@@ -70,10 +70,12 @@ func (b *budget) over(done int64) bool {
 // first takes some 5 ms of a processor, later ones up to 50. An exact search lowers a
 // bound in about the time in which six tasks are placed (measured on shop weeks of 60 and
 // 100 steps: 1 to 5 µs, and 0.4 µs). What it takes beyond its share, as some of its steps
-// are long, it pays back in the next rounds.
+// are long, it pays back in the next rounds. Its share counts as an eighth of the schedules
+// that take as long, since schedules are what work is asked for in.
 const (
 	firstRound, longestRound = 12_000, 120_000
 	placedAPush              = 6
+	exactCounts              = 8
 	// The first step of an exact search can be a long one, the longer the more pairs of
 	// tasks there are: before it plans are made for a while, where it has little hope of
 	// an end not longer than for so many tasks.
@@ -81,20 +83,15 @@ const (
 )
 
 // byClock tells whether the cores are shared out by the clock.
-func (s *solver) byClock() bool {
-	if s.o.Work > 0 || len(s.workers) == 0 {
+func (s *solver) byClock() bool { return s.o.Work == 0 && s.ofAKind() }
+
+// ofAKind tells whether searches for the problem's kind make the plans.
+func (s *solver) ofAKind() bool {
+	if len(s.workers) == 0 {
 		return false
 	}
-	return ofAKind(s.workers[0])
-}
-
-// ofAKind tells whether a search is one for the problem's kind.
-func ofAKind(w worker) bool {
-	switch w.(type) {
-	case *shopTabu, *project, *oneMachine:
-		return true
-	}
-	return false
+	_, one := s.workers[0].(*oneMachine)
+	return one || specialized(s.workers)
 }
 
 // usedUp tells whether the work to be done is done.
@@ -113,7 +110,7 @@ func (s *solver) begun(first *improver) bool {
 }
 
 // broken takes over what was found in work that was broken off, where there is no plan
-// else.
+// else. It cannot be made again.
 func (s *solver) broken(from ...worker) {
 	if s.best != nil {
 		return
@@ -121,7 +118,7 @@ func (s *solver) broken(from ...worker) {
 	for _, w := range from {
 		s.collect(w)
 	}
-	s.torn = s.best != nil
+	s.torn = true
 	s.tell()
 }
 
@@ -137,8 +134,13 @@ func (s *solver) rounds() {
 		s.exchange()
 		s.round(budgets)
 		s.workers = slices.DeleteFunc(s.workers, func(w worker) bool {
-			e, ok := w.(*exact)
-			return ok && e.x.halted
+			switch w := w.(type) {
+			case *exact:
+				return w.x.halted
+			case *handLine:
+				return w.finished
+			}
+			return false
 		})
 		slice, length = min(slice*5/4, 100*time.Millisecond), min(length*5/4, longestRound)
 	}
@@ -162,20 +164,23 @@ func (s *solver) budgets(slice time.Duration, length int64) []*budget {
 		chunk := max(1, length/int64(len(s.m.tasks)))
 		e, exact := w.(*exact)
 		switch {
-		case ofAKind(s.workers[0]):
+		case s.ofAKind():
 			chunk = w.chunk()
 		case exact && s.large():
 			chunk = max(1, chunk/5)
 		}
-		b.work = max(0, min(chunk, left))
-		left -= chunk
-		if ofAKind(s.workers[0]) {
+		counted := chunk
+		if exact && !s.ofAKind() {
+			counted = max(1, chunk/exactCounts)
+		}
+		b.work = max(0, min(counted, left))
+		left -= counted
+		if s.ofAKind() {
 			continue
 		}
-		if b.nominal = b.work; exact {
-			b.work = never
-			s.allowed += b.nominal * int64(len(s.m.tasks)) / placedAPush
-			b.counter, b.most = &e.x.pushed, s.allowed
+		if b.nominal = b.work; exact && b.work > 0 {
+			s.allowed += chunk * b.nominal / counted * int64(len(s.m.tasks)) / placedAPush
+			b.work, b.counter, b.most = never, &e.x.pushed, s.allowed
 		}
 	}
 	return all
@@ -212,6 +217,9 @@ func (s *solver) round(budgets []*budget) {
 	stopped := s.stop.Load() && !s.byClock()
 	for i, w := range s.workers {
 		b := budgets[i]
+		if b.work == 0 { // no work was left for it and those behind it
+			break
+		}
 		if stopped && (b.nominal == 0 || work[i] < b.work) {
 			s.broken(s.workers...)
 			break

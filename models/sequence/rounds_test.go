@@ -89,6 +89,25 @@ func TestARoundThatIsBrokenOffIsLeftOut(t *testing.T) {
 	assert.Zero(t, s.plan().Stats.Work, "it cannot be made again")
 }
 
+// A search that had no share of the work that counts has no say, whatever it knows from
+// the beginning: neither where the round was broken off in it, nor when that work is done
+// again.
+func TestARoundThatIsBrokenOffBehindTheFirstSearch(t *testing.T) {
+	s, p := &solver{}, shopWeek{Number: 3, Steps: 60}.problem()
+	s.m = compile(p, &s.stop)
+	s.bound = s.m.lowerBound()
+	s.open()
+	begun := s.spent
+	_, bound, _ := s.workers[1].found()
+	require.Greater(t, bound, s.bound)
+	s.workers[1] = &breaking{worker: s.workers[1], s: s}
+	s.rounds()
+	plan := s.plan()
+	require.Greater(t, plan.Stats.Work, begun)
+	require.Less(t, plan.Bound, bound)
+	requireAgain(t, p, plan, 1)
+}
+
 // breaking is a worker in whose first round all stops.
 type breaking struct {
 	worker
@@ -96,9 +115,9 @@ type breaking struct {
 }
 
 func (b *breaking) run(to *budget) int64 {
-	done := b.worker.run(&budget{work: to.work - 1, stop: &b.s.stop})
+	b.worker.run(&budget{work: to.work - 1, stop: &b.s.stop})
 	b.s.stop.Store(true)
-	return done
+	return to.work - 1
 }
 
 // Where a special search makes the plans those of the first moment, and those of a given

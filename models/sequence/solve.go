@@ -11,7 +11,7 @@ import (
 // Options says how long and how to search.
 type Options struct {
 	Limit time.Duration // wall clock; 0: none
-	Work  int64         // schedules generated, the exact search counted with them, from the first plan on; 0: none
+	Work  int64         // schedules generated, the exact search counted with them, those of a first plan at least; 0: none
 	Seed  int64         // of all random choices
 	Cores int           // goroutines that search at once; 0: 1
 	// Searches is how many searches make plans. 0: with Work one, so that the plan is the
@@ -20,7 +20,8 @@ type Options struct {
 	OnPlan   func(*Plan) // each better plan as it is found; may be nil; called from one goroutine at a time
 	OnStep   func(Step)  // each round that found something; may be nil; called like OnPlan
 
-	// Without* switch one of the two searches off, for tests and comparisons.
+	// Without* switch one of the two kinds of search off, and lines of tasks with either,
+	// for tests and comparisons.
 	WithoutImprove, WithoutExact bool
 }
 
@@ -95,7 +96,7 @@ type solver struct {
 	infeasible bool
 	trace      []TracePoint
 	spent      int64  // up to where plans were taken last
-	torn       bool   // the best plan is from work that was broken off
+	torn       bool   // what is known is from work that was broken off
 	searches   int    // that make plans
 	allowed    int64  // how many bounds the exact search may have lowered
 	last       Step   // told of last
