@@ -89,7 +89,7 @@ func readSequenceFlags(args []string, stderr io.Writer) (asked sequenceFlags, st
 	flags.StringVar(&asked.out, "out", "-", "`FILE` for the plan; - is the standard output")
 	flags.StringVar(&asked.why, "why", "", "`FILE` for what keeps each task where it is and how far it may slip")
 	seconds := flags.Float64("seconds", 10, "search for so many `SECONDS` at most; without it, -work alone ends the search")
-	flags.Int64Var(&asked.search.Work, "work", 0, "generate so many `SCHEDULES`, a first plan's at least; the same seed then gives the same plan")
+	flags.Int64Var(&asked.search.Work, "work", 0, "generate so many `SCHEDULES`, those of a first plan at least; the same seed then gives the same plan")
 	flags.Int64Var(&asked.search.Seed, "seed", 1, "`NUMBER` that all random choices follow from")
 	flags.IntVar(&asked.search.Cores, "cores", runtime.NumCPU(), "search on so many `CORES` at once")
 	flags.IntVar(&asked.search.Searches, "searches", 0, "let so many `SEARCHES` make plans, as the stats of a plan that is to be made again say; 0: with -work one, else as the cores allow")

@@ -135,6 +135,8 @@ func TestSequenceFails(t *testing.T) {
 		"no seconds":      {[]string{"-seconds", "0"}, "-seconds is 0"},
 		"not a number":    {[]string{"-seconds", "NaN"}, "-seconds is NaN"},
 		"negative work":   {[]string{"-work", "-1"}, "-work is -1"},
+		"no searches":     {[]string{"-searches", "-1"}, "-searches is -1: it must be between 0 and 256"},
+		"many searches":   {[]string{"-searches", "257"}, "-searches is 257: it must be between 0 and 256"},
 		"no cores":        {[]string{"-cores", "0"}, "-cores is 0"},
 		"unknown flag":    {[]string{"-speed", "9"}, "-speed"},
 		"a word too many": {[]string{"problem.json"}, "problem.json"},

@@ -48,9 +48,9 @@ func TestWhatAnHourFinds(t *testing.T) {
 		ctx, cancel := context.WithCancel(context.Background())
 		began := processorTime(t)
 		go func() {
+			defer cancel()
 			for range time.Tick(time.Second) {
 				if ctx.Err() != nil || processorTime(t)-began >= *hour {
-					cancel()
 					return
 				}
 			}
