@@ -87,7 +87,11 @@ func TestTable(t *testing.T) {
 			if i%*tableEvery != 0 {
 				continue
 			}
-			sum.add(t, k, noted(t, notes, set, k.File, func() outcome { return set.solve(t, *setsOf, k.File) }))
+			o := noted(t, notes, set, k.File, func() outcome { return set.solve(t, *setsOf, k.File) })
+			sum.add(t, k, o)
+			if o.rule >= 0 {
+				sum.beside(atcs(t, instanceFile(t, set.path(*setsOf, k.File))), o.objective)
+			}
 		}
 		lines = append(lines, sum.line())
 		require.NoError(t, os.WriteFile(*tableTo, []byte(tableText(lines, time.Now())), 0o644))
@@ -117,6 +121,11 @@ func (s publishedSet) instances(t *testing.T, bench string) []known {
 	return all
 }
 
+// path is where an instance is.
+func (s publishedSet) path(bench, file string) string {
+	return filepath.Join(bench, filepath.FromSlash(s.folder), file)
+}
+
 // outcome is what came of one instance: the plan, and what it is held against apart
 // from the best known value.
 type outcome struct {
@@ -129,7 +138,7 @@ type outcome struct {
 
 // solve finds a plan, which passes the checker.
 func (s publishedSet) solve(t *testing.T, bench, file string) outcome {
-	p := instanceFile(t, filepath.Join(bench, filepath.FromSlash(s.folder), file))
+	p := instanceFile(t, s.path(bench, file))
 	plan := solveWith(t, p, Options{Limit: s.limit, Cores: *tableCores, Seed: 1})
 	o := outcome{status: plan.Status, objective: plan.Objective, bound: plan.Bound, path: int64(criticalPath(p)), rule: -1, seconds: plan.Stats.Seconds}
 	if n := len(plan.Trace); n > 0 {
@@ -241,6 +250,16 @@ type tableSum struct {
 	all, solvable, found, best, better, proved int
 	known, ruled, worse                        int // with a best known value; with a rule's; worse than that
 	gaps, worst, above                         float64
+	late, spared                               float64 // instances that are late by Apparent Tardiness Cost with Setups; of that spared, in sum
+}
+
+// beside counts an instance with the objective that Apparent Tardiness Cost with Setups
+// reaches; where that is nothing there is nothing to spare.
+func (s *tableSum) beside(rule, objective int64) {
+	if rule > 0 {
+		s.late++
+		s.spared += float64(rule-objective) / float64(rule)
+	}
 }
 
 // add counts an outcome; one that contradicts what is known fails the test.
@@ -300,17 +319,18 @@ func (s *tableSum) line() string {
 	} else {
 		above = share("%.2f", s.above, float64(s.found))
 	}
-	return fmt.Sprintf("| %s | %g | %d | %d of %d | %s | %d (%s %%) | %s | %s | %s | %s |", s.set.name(), s.set.limit.Seconds(), s.all, s.found, s.solvable,
+	return fmt.Sprintf("| %s | %g | %d | %d of %d | %s | %d (%s %%) | %s | %s | %s | %s | %s |", s.set.name(), s.set.limit.Seconds(), s.all, s.found, s.solvable,
 		best, s.proved, share("%.1f", 100*float64(s.proved), float64(s.all)), share("%.3f", s.gaps, float64(s.known)),
-		share("%.2f", s.worst, min(1, float64(s.known))), above, rules)
+		share("%.2f", s.worst, min(1, float64(s.known))), above, rules, share("%.1f", 100*s.spared, s.late))
 }
 
 // tableText is the table as it is written.
 func tableText(lines []string, now time.Time) string {
 	return fmt.Sprintf("# Published sets\n\nWritten by `TestTable` on %s; the command is in `README.md`; `%s` has every instance. "+
-		"Cores used: %d of %d (%s, %s); times are of the clock on the wall, so that a busy machine does worse.\n\n"+
-		"| set | s each | instances | plans, of those that have one | best known or below | proved optimal or without a plan | mean gap %% | worst gap %% | mean above critical path %% | worse than a dispatching rule |\n"+
-		"|---|---|---|---|---|---|---|---|---|---|\n%s\n",
+		"Cores used: %d of %d (%s, %s); times are of the clock on the wall, so that a busy machine does worse. "+
+		"ATCS: Apparent Tardiness Cost with Setups, the rule of Lee, Bhaskaran and Pinedo (1997).\n\n"+
+		"| set | s each | instances | plans, of those that have one | best known or below | proved optimal or without a plan | mean gap %% | worst gap %% | mean above critical path %% | worse than a dispatching rule | mean below ATCS %% |\n"+
+		"|---|---|---|---|---|---|---|---|---|---|---|\n%s\n",
 		now.Format("2 January 2006"), strings.TrimSuffix(filepath.Base(*tableTo), filepath.Ext(*tableTo))+".csv", *tableCores, runtime.NumCPU(), runtime.GOARCH, runtime.Version(),
 		strings.Join(lines, "\n"))
 }
@@ -336,7 +356,11 @@ func TestTableGoesOnFromItsNotes(t *testing.T) {
 	}
 	assert.Equal(t, 3, found)
 	assert.Equal(t, optimal, look(set, "a.sm", none))
-	assert.Equal(t, "| rcpsp/j30 | 1 | 3 | 2 of 2 | 1 (0 below) | 2 (66.7 %) | 5.000 | 10.00 | 17.50 | – |", sum.line())
+	assert.Equal(t, "| rcpsp/j30 | 1 | 3 | 2 of 2 | 1 (0 below) | 2 (66.7 %) | 5.000 | 10.00 | 17.50 | – | – |", sum.line())
+	sum.beside(0, 0)
+	sum.beside(200, 100)
+	sum.beside(40, 30)
+	assert.Equal(t, "37.5 |", sum.line()[len(sum.line())-6:])
 	assert.Equal(t, open, look(publishedSet{folder: set.folder, limit: 2 * time.Second}, "a.sm", open))
 	assert.Equal(t, 4, found)
 }
