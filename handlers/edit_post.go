@@ -90,7 +90,7 @@ func (s *server) postStep(c *gin.Context, f stepForm) {
 // again reads the commission anew after a refusal, so that a form shows the
 // edition that is now. An answer is given where that fails; the error is nil then.
 func (s *server) again(c *gin.Context, e *editing, refusal error) (*editing, error) {
-	if formStatus(refusal) >= http.StatusInternalServerError {
+	if failed(refusal) {
 		s.fail(c, refusal)
 		return e, nil
 	}

@@ -33,7 +33,7 @@ func (s *server) whatIf(c *gin.Context) {
 	data, err := s.whatIfData(c, r, &asked, effort)
 	status := http.StatusOK
 	if err != nil {
-		if formStatus(err) >= http.StatusInternalServerError {
+		if failed(err) {
 			s.fail(c, err)
 			return
 		}

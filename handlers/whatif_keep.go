@@ -1,7 +1,6 @@
 package handlers
 
 import (
-	"net/http"
 	"net/url"
 	"strconv"
 
@@ -34,7 +33,7 @@ func (s *server) keepWhatIf(c *gin.Context) {
 	}
 	refusal := asked.err
 	asked.err = nil
-	if formStatus(refusal) >= http.StatusInternalServerError {
+	if failed(refusal) {
 		s.fail(c, refusal)
 		return
 	}
