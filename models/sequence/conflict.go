@@ -67,7 +67,7 @@ func (s *solver) conflict(p *Problem) (ids []string, irreducible bool) {
 
 // judge tells whether a problem has a plan, as far as a little work shows it.
 func (s *solver) judge(p *Problem, work int64) verdict {
-	m := compile(p, &s.stop)
+	m := s.compile(p)
 	switch {
 	case s.stop.Load():
 		return isOpen

@@ -98,3 +98,48 @@ func (m *model) positiveCycle() []int {
 	}
 	return cycle
 }
+
+// components numbers the strongly connected components of a graph, given for each node
+// where its edges lead (Tarjan, "Depth-first search and linear graph algorithms", SIAM
+// Journal on Computing 1, 1972; O(nodes + edges)).
+func components(next [][]int) []int {
+	n := len(next)
+	index, low, group := make([]int, n), make([]int, n), make([]int, n)
+	var stack []int
+	on := make([]bool, n)
+	clock, groups := 0, 0
+	var visit func(v int)
+	visit = func(v int) {
+		clock++
+		index[v], low[v] = clock, clock
+		stack = append(stack, v)
+		on[v] = true
+		for _, u := range next[v] {
+			if index[u] == 0 {
+				visit(u)
+				low[v] = min(low[v], low[u])
+			} else if on[u] {
+				low[v] = min(low[v], index[u])
+			}
+		}
+		if low[v] != index[v] {
+			return
+		}
+		for {
+			u := stack[len(stack)-1]
+			stack = stack[:len(stack)-1]
+			on[u] = false
+			group[u] = groups
+			if u == v {
+				break
+			}
+		}
+		groups++
+	}
+	for v := range next {
+		if index[v] == 0 {
+			visit(v)
+		}
+	}
+	return group
+}

@@ -58,52 +58,16 @@ func (m *model) orderEdges() [][]int32 {
 	return before
 }
 
-// cycles numbers the strongly connected components of the links with a least
-// lag of 0 or more (Tarjan's algorithm, O(tasks + links)).
+// cycles numbers the strongly connected components of the links with a least lag of 0
+// or more.
 func (m *model) cycles() []int {
-	n := len(m.tasks)
-	index, low, group := make([]int, n), make([]int, n), make([]int, n)
-	var stack []int
-	on := make([]bool, n)
-	clock, groups := 0, 0
-	var visit func(v int)
-	visit = func(v int) {
-		clock++
-		index[v], low[v] = clock, clock
-		stack = append(stack, v)
-		on[v] = true
-		for _, k := range m.tasks[v].out {
-			l := &m.links[k]
-			if l.min < 0 {
-				continue
-			}
-			if index[l.after] == 0 {
-				visit(l.after)
-				low[v] = min(low[v], low[l.after])
-			} else if on[l.after] {
-				low[v] = min(low[v], index[l.after])
-			}
-		}
-		if low[v] != index[v] {
-			return
-		}
-		for {
-			u := stack[len(stack)-1]
-			stack = stack[:len(stack)-1]
-			on[u] = false
-			group[u] = groups
-			if u == v {
-				break
-			}
-		}
-		groups++
-	}
-	for v := 0; v < n; v++ {
-		if index[v] == 0 {
-			visit(v)
+	next := make([][]int, len(m.tasks))
+	for _, l := range m.links {
+		if l.min >= 0 {
+			next[l.before] = append(next[l.before], l.after)
 		}
 	}
-	return group
+	return components(next)
 }
 
 // arrange sets d.next to the list with every task behind those it waits for: a

@@ -103,8 +103,9 @@
 // the most promising go on. What they leave out bounds the objective, and where they
 // leave nothing out the best line is proved.
 //
-// Links that push tasks off each other for ever are found before any search
-// (cycle.go). Every loop that may run for more than a few milliseconds asks
+// Links that push tasks off each other for ever are found before any search (cycle.go),
+// and so, mostly, are tasks that greatest lags tie to each other and that have no plan
+// among themselves (tied.go). Every loop that may run for more than a few milliseconds asks
 // whether to stop (model.halted), so that a cancelled Solve returns at once; the
 // exact search also gives itself up where bounds creep up minute by minute.
 //

@@ -68,7 +68,7 @@ func Solve(ctx context.Context, p *Problem, o Options) (*Plan, error) {
 	}
 	s := &solver{o: o, began: time.Now(), done: func() bool { return ctx.Err() != nil }}
 	defer context.AfterFunc(ctx, func() { s.stop.Store(true) })()
-	s.m = compile(p, &s.stop)
+	s.m = s.compile(p)
 	if s.m.broken != nil {
 		s.infeasible = true
 		return s.finish(p), nil
@@ -81,6 +81,16 @@ func Solve(ctx context.Context, p *Problem, o Options) (*Plan, error) {
 	s.step()
 	s.rounds()
 	return s.finish(p), nil
+}
+
+// compile states the problem, and looks for what shows before any search that it has no
+// plan.
+func (s *solver) compile(p *Problem) *model {
+	m := compile(p, &s.stop)
+	if m.broken == nil && !m.halted() {
+		m.broken = m.brokenTie(p)
+	}
+	return m
 }
 
 // solver is one run of Solve: the searches, and what they know in common.

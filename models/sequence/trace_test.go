@@ -28,6 +28,8 @@ func TestTracesOfTheSearch(t *testing.T) {
 		plan := solveWith(t, p, Options{Work: 300, Seed: 1})
 		return changedBy(p, plan, repairs["a step takes longer"])
 	}
+	tooShort := instance(t, "ubo10/psp67.sch")
+	tooShort.Horizon = 65
 	for _, c := range []struct {
 		name, of string
 		p        *Problem
@@ -36,7 +38,7 @@ func TestTracesOfTheSearch(t *testing.T) {
 		{"job-shop", "a job shop, ft/ft06.jss", instance(t, "ft/ft06.jss"), 20000},
 		{"project", "a project, j30/j3029_4.sm", instance(t, "j30/j3029_4.sm"), 40000},
 		{"greatest-lags", "a project with greatest lags, ubo10/psp67.sch", instance(t, "ubo10/psp67.sch"), 3000},
-		{"no-plan", "a project with greatest lags that has no plan, ubo10/psp27.sch", instance(t, "ubo10/psp27.sch"), 3000},
+		{"no-plan", "a project with greatest lags, ubo10/psp67.sch, within a horizon of 65, in which it has no plan", tooShort, 3000},
 		{"one-machine", "one machine with setups, wt_sds/wt_sds_1.instance", instance(t, "wt_sds/wt_sds_1.instance"), 25000},
 		{"shop-weeks", "weeks of an invented shop, 60 steps", weeks(60, 4), 10000},
 		{"shop-weeks-again", "the same after a step took longer, its plan being the previous one", again(), 10000},
