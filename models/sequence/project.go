@@ -37,6 +37,8 @@ type project struct {
 	child      person // scratch, like what follows
 	mirror     []int
 	keys       []int
+	counts     []int32 // by key
+	was        []int32 // a list before it was sorted
 	list, open []int32
 	waits      []int32
 }
@@ -305,11 +307,11 @@ func (p *project) justify(c *person) {
 	c.length = p.schedule(&p.there, c.list, c.start)
 	for {
 		length := c.length
-		p.turn(c.list, c.start)
-		p.schedule(&p.back, c.list, p.mirror)
-		p.turn(c.list, p.mirror)
+		p.turn(c.list, c.start, length)
+		mirrored := p.schedule(&p.back, c.list, p.mirror)
+		p.turn(c.list, p.mirror, mirrored)
 		c.length = p.schedule(&p.there, c.list, c.start)
-		p.byStart(c.list, c.start)
+		p.byStart(c.list, c.start, c.length)
 		if c.length >= length {
 			break
 		}
@@ -325,27 +327,38 @@ func (p *project) justify(c *person) {
 // turn sorts a list for the other way, the last end first. Of two that end
 // together the one behind comes first, so that each stays behind what it waits
 // for as seen from there.
-func (p *project) turn(list []int32, start []int) {
+func (p *project) turn(list []int32, start []int, length int) {
+	slices.Reverse(list)
 	p.keys = p.keys[:0]
-	for i, t := range list {
-		p.keys = append(p.keys, -(start[t]+p.takes[t])<<32|(p.n-i)<<16|int(t))
+	for _, t := range list {
+		p.keys = append(p.keys, length-start[t]-p.takes[t])
 	}
-	p.byKeys(list)
+	p.byKeys(list, length)
 }
 
 // byStart sorts a list by start; of two that start together the first stays first.
-func (p *project) byStart(list []int32, start []int) {
+func (p *project) byStart(list []int32, start []int, length int) {
 	p.keys = p.keys[:0]
-	for i, t := range list {
-		p.keys = append(p.keys, start[t]<<32|i<<16|int(t))
+	for _, t := range list {
+		p.keys = append(p.keys, start[t])
 	}
-	p.byKeys(list)
+	p.byKeys(list, length)
 }
 
-func (p *project) byKeys(list []int32) {
-	slices.Sort(p.keys)
+// byKeys sorts a list by keys from 0 to a greatest one; of two with the same key the
+// first stays first. O(tasks + greatest).
+func (p *project) byKeys(list []int32, greatest int) {
+	p.counts = append(p.counts[:0], make([]int32, greatest+2)...)
+	for _, k := range p.keys {
+		p.counts[k+1]++
+	}
+	for k := range greatest {
+		p.counts[k+1] += p.counts[k]
+	}
+	p.was = append(p.was[:0], list...)
 	for i, k := range p.keys {
-		list[i] = int32(k & 0xffff)
+		list[p.counts[k]] = p.was[i]
+		p.counts[k]++
 	}
 }
 
