@@ -54,7 +54,7 @@ const mostToSpare = planner.MostFloat - 1
 func (r *room) later(stake planner.Stake) string {
 	switch {
 	case stake.FloatMin > mostToSpare:
-		return r.say.say("no promise moves; more than %d h of shop hours to spare.", mostToSpare/60)
+		return r.say.say("no promise moves; more than %s of shop hours to spare.", span(mostToSpare/60*60))
 	case stake.FloatMin >= 60:
 		return r.say.say("no promise moves; %s of shop hours to spare.", span(stake.FloatMin))
 	case stake.Hour.Stuck:

@@ -40,7 +40,7 @@ func (r *room) promiseRoom(room planner.Room) views.PromiseRoom {
 	row := views.PromiseRoom{Name: room.Name, Href: r.planners(commissionHref(room.CommissionID)), Promised: r.say.say("promised %s", r.say.at(room.PromisedBy))}
 	switch spare := span(room.FloatMin); {
 	case room.FloatMin >= mostToSpare:
-		row.Spare = r.say.say("%d h or more to spare", mostToSpare/60)
+		row.Spare = r.say.say("%s or more to spare", span(mostToSpare/60*60))
 	case room.Late && room.FloatMin == 0:
 		row.Spare = r.say.say("late already, and then later still")
 	case room.Late:

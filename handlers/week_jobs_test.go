@@ -147,7 +147,7 @@ func TestWeekVerdicts(t *testing.T) {
 	day := planner.Forecast{Ends: time.Unix(1, 0)}
 	say := words{speaker: speaker(t, "en")}
 	w := &weekRoom{room: &room{say: say}, days: []weekDay{{open: []views.Stretch{{From: time.Unix(0, 0), To: time.Unix(8*3600, 0)}}}}}
-	for minutes, want := range map[int]string{30: "30 min", 480: "8 h", 959: "15 h 59", 960: "2 working days", 5000: "10 working days"} {
+	for minutes, want := range map[int]string{30: "30\u00a0min", 480: "8\u00a0h", 959: "15\u00a0h\u00a059", 960: "2 working days", 5000: "10 working days"} {
 		day.SlackMin, day.Late = minutes, false
 		assert.Equal(t, want, w.slack(day))
 		day.SlackMin, day.Late = -minutes, true

@@ -159,16 +159,16 @@ func daysBetween(from, to time.Time) int {
 	return int(day(to).Sub(day(from)).Hours() / 24)
 }
 
-// span says minutes: "25 min", "1 h", "4 h 10".
+// span says minutes: "25 min", "1 h", "4 h 10". Its spaces are such as no line breaks at.
 func span(minutes int) string {
 	h, m := minutes/60, minutes%60
 	switch {
 	case h == 0:
-		return fmt.Sprintf("%d min", m)
+		return fmt.Sprintf("%d\u00a0min", m)
 	case m == 0:
-		return fmt.Sprintf("%d h", h)
+		return fmt.Sprintf("%d\u00a0h", h)
 	default:
-		return fmt.Sprintf("%d h %02d", h, m)
+		return fmt.Sprintf("%d\u00a0h\u00a0%02d", h, m)
 	}
 }
 

@@ -33,7 +33,7 @@ func TestTimesAreSaidInTheShopsLanguage(t *testing.T) {
 		assert.Equal(t, want, w.at(at))
 	}
 	assert.Equal(t, "Mo 4. Jan. 2027", w.date("2027-01-04"))
-	assert.Equal(t, "2 Tage 12 h", w.clockSpan(3600))
+	assert.Equal(t, "2 Tage 12\u00a0h", w.clockSpan(3600))
 }
 
 func TestTimesAreSaidInTheShopsZone(t *testing.T) {
@@ -69,10 +69,10 @@ func TestDatesAreSaidWithTheYearWhereItIsAnother(t *testing.T) {
 
 func TestSpans(t *testing.T) {
 	w := words{speaker: speaker(t, "en")}
-	for minutes, want := range map[int]string{0: "0 min", 25: "25 min", 60: "1 h", 250: "4 h 10", 605: "10 h 05", 3120: "52 h"} {
+	for minutes, want := range map[int]string{0: "0\u00a0min", 25: "25\u00a0min", 60: "1\u00a0h", 250: "4\u00a0h\u00a010", 605: "10\u00a0h\u00a005", 3120: "52\u00a0h"} {
 		assert.Equal(t, want, span(minutes))
 	}
-	for minutes, want := range map[int]string{45: "45 min", 1440: "24 h", 2880: "2 days", 3600: "2 days 12 h", 10080: "7 days"} {
+	for minutes, want := range map[int]string{45: "45\u00a0min", 1440: "24\u00a0h", 2880: "2 days", 3600: "2 days 12\u00a0h", 10080: "7 days"} {
 		assert.Equal(t, want, w.clockSpan(minutes))
 	}
 }

@@ -86,12 +86,6 @@
 
   // The timer goes on from what the page says, by the tablet's own steady count.
   const came = new Map(); // when each state of a timer was first seen
-  function span(seconds) {
-    const minutes = Math.floor(seconds / 60), hours = Math.floor(minutes / 60), rest = minutes % 60;
-    if (!hours) return `${rest} min`;
-    return rest ? `${hours} h ${String(rest).padStart(2, "0")}` : `${hours} h`;
-  }
-
   function write(element, said) {
     if (element.textContent !== said) element.textContent = said;
   }
@@ -102,7 +96,7 @@
       const key = `${element.closest("[data-step]")?.dataset.step} ${seconds} ${rate}`;
       if (!came.has(key)) came.set(key, performance.now());
       const so = Number(seconds) + Number(rate) * (performance.now() - came.get(key)) / 1000;
-      write(element.querySelector(".timer-worked"), span(so));
+      write(element.querySelector(".timer-worked"), faceside.span(Math.floor(so / 60)));
       write(element.querySelector(".timer-against"), so > Number(estimate) ? beyond : within);
       element.querySelector("progress").value = Math.min(so, Number(estimate));
     }

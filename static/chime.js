@@ -29,9 +29,7 @@
   function clock(ms) {
     const seconds = Math.ceil(ms / 1000), minutes = Math.ceil(seconds / 60);
     if (seconds < 600) return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
-    if (minutes < 60) return `${minutes} min`;
-    const hours = Math.floor(minutes / 60), rest = minutes % 60;
-    return rest ? `${hours} h ${String(rest).padStart(2, "0")}` : `${hours} h`;
+    return faceside.span(minutes);
   }
 
   const twoDays = 48 * 3600 * 1000;

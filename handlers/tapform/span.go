@@ -23,10 +23,10 @@ var (
 )
 
 // Span reads a span of time in minutes: "45" and "45 min", "4 h", "1.5 h", "1,5 Std.",
-// "1 h 30", "7 days", "2 days 12 h". ok is false for anything else, and for what
-// is no whole number of minutes.
+// "1 h 30", "7 days", "2 days 12 h", with any kind of space between. ok is false for
+// anything else, and for what is no whole number of minutes.
 func Span(text string) (minutes int, ok bool) {
-	text = strings.ToLower(strings.TrimSpace(text))
+	text = strings.ToLower(strings.Join(strings.Fields(text), " "))
 	if !spanWhole.MatchString(text) {
 		return 0, false
 	}

@@ -41,8 +41,8 @@ func TestGateBeforeTheBreak(t *testing.T) {
 		rest int
 		why  string
 	}{
-		{30, "before the break at 12:00: the break then takes its 30 min in clamps"},
-		{45, "before the break at 12:00: the break then takes 30 min of its 45 min in clamps"},
+		{30, "before the break at 12:00: the break then takes its 30\u00a0min in clamps"},
+		{45, "before the break at 12:00: the break then takes 30\u00a0min of its 45\u00a0min in clamps"},
 	} {
 		r := newRig(t, "2026-12-01 11:20")
 		one := r.lone("One", "2026-12-01", glued(r, "glue", 40, c.rest), job("join", 60))
@@ -219,7 +219,7 @@ func TestGateNamesWhatHasToGive(t *testing.T) {
 	snap := r.snap()
 	for from, point := range map[string]string{models.FromEnd: "the end of", models.FromAttended: "the work on", models.FromStart: "the start of"} {
 		gives := Gives{StepID: r.step(one, "b").ID, After: r.step(one, "a").ID, From: from, Within: 24 * 60}
-		assert.Equal(t, "so that “Step b” starts within 24 h of "+point+" “Step a”", gives.keeps(snap, snap.At, time.UTC).String())
+		assert.Equal(t, "so that “Step b” starts within 24\u00a0h of "+point+" “Step a”", gives.keeps(snap, snap.At, time.UTC).String())
 	}
 	assert.Equal(t, "so that the work does not run into the time off of Ana, 17:00",
 		Gives{Off: testrig.Person(t, snap, "Ana"), At: local(t, "2026-12-01 17:00")}.keeps(snap, snap.At, local(t, "2026-12-01 17:00").Location()).String())

@@ -82,15 +82,16 @@ func daysBetween(a, b time.Time) int {
 
 func sameDay(a, b time.Time) bool { return daysBetween(a, b) == 0 }
 
-// minuteWords is "35 min", "4 h" or "4 h 20 min".
+// minuteWords is "35 min", "4 h" or "4 h 20 min". No line breaks between a number and
+// its unit.
 func minuteWords(n int) string {
 	switch {
 	case n < 60:
-		return fmt.Sprintf("%d min", n)
+		return fmt.Sprintf("%d\u00a0min", n)
 	case n%60 == 0:
-		return fmt.Sprintf("%d h", n/60)
+		return fmt.Sprintf("%d\u00a0h", n/60)
 	}
-	return fmt.Sprintf("%d h %d min", n/60, n%60)
+	return fmt.Sprintf("%d\u00a0h %d\u00a0min", n/60, n%60)
 }
 
 // peopleWords is "1 person", "2 people".

@@ -77,9 +77,9 @@ func TestNextSaysWhoPutItDown(t *testing.T) {
 	r.at("2026-12-01 08:20")
 	r.tap(models.TapPutDown, "Ana", c, "a")
 	_, all := r.next("Ana")
-	assert.Equal(t, "You put it down; what is left takes 40 min.", all[0].Why.String())
+	assert.Equal(t, "You put it down; what is left takes 40\u00a0min.", all[0].Why.String())
 	_, all = r.next("Ben")
-	assert.Equal(t, "Ana put it down; what is left takes 40 min.", all[0].Why.String())
+	assert.Equal(t, "Ana put it down; what is left takes 40\u00a0min.", all[0].Why.String())
 }
 
 func TestNextKnowsClampsAirAndStationsOutOfOrder(t *testing.T) {
@@ -157,9 +157,9 @@ func TestGateIsClosedBeforeClosingTime(t *testing.T) {
 	assert.Len(t, g.Holds, 2)
 	assert.Equal(t, 90, g.HoldsMin)
 	assert.Equal(t, local(t, "2026-12-01 17:00").UTC(), g.CloseBy.UTC())
-	assert.Equal(t, "before closing time 17:00: the night then takes its 4 h in clamps", g.Why.String())
+	assert.Equal(t, "before closing time 17:00: the night then takes its 4\u00a0h in clamps", g.Why.String())
 	_, all := r.next("Ana")
-	assert.Equal(t, "Close it before closing time 17:00: the night then takes its 4 h in clamps; 2 steps wait for it.", all[0].Why.String())
+	assert.Equal(t, "Close it before closing time 17:00: the night then takes its 4\u00a0h in clamps; 2 steps wait for it.", all[0].Why.String())
 }
 
 func TestGateIsClosedForWhatFollows(t *testing.T) {
@@ -178,7 +178,7 @@ func TestGatesOverTheWeekendAndOverTheBreak(t *testing.T) {
 	r.plan()
 	gates := Gates(r.snap(), r.clock.Now())
 	require.Len(t, gates, 1)
-	assert.Equal(t, "before closing time 17:00: the closed days then take its 4 h in clamps", gates[0].Why.String())
+	assert.Equal(t, "before closing time 17:00: the closed days then take its 4\u00a0h in clamps", gates[0].Why.String())
 
 	s := newRig(t, "2026-12-01 11:00")
 	st := job("glue", 30)
@@ -187,7 +187,7 @@ func TestGatesOverTheWeekendAndOverTheBreak(t *testing.T) {
 	s.plan()
 	gates = Gates(s.snap(), s.clock.Now())
 	require.Len(t, gates, 1)
-	assert.Equal(t, "before the break at 12:00: the break then takes its 30 min resting", gates[0].Why.String())
+	assert.Equal(t, "before the break at 12:00: the break then takes its 30\u00a0min resting", gates[0].Why.String())
 }
 
 // A wait shorter than half an hour is waited out, whatever it is; what counts is how

@@ -298,7 +298,7 @@ func TestRecoatWindowThatEndsWhileTheShopIsClosed(t *testing.T) {
 	p := r.plan()
 	second, _, _ := r.placed(p, c, "coat-2")
 	assert.Equal(t, "2026-12-02 08:00", second, "the plan that is over by least")
-	assert.Equal(t, "Coated: “Step coat-2” is planned for Wednesday 8:00, 11 h 40 min after the recoat window of “Step coat-1” is over: abrade before it.", p.Note.String())
+	assert.Equal(t, "Coated: “Step coat-2” is planned for Wednesday 8:00, 11\u00a0h 40\u00a0min after the recoat window of “Step coat-1” is over: abrade before it.", p.Note.String())
 }
 
 func TestWindowsThatContradictAreLoosened(t *testing.T) {
@@ -374,7 +374,7 @@ func TestWhatNoShopOfThisSizeCouldDo(t *testing.T) {
 	_, done, _ := r.placed(p, c, "long")
 	assert.Equal(t, "2026-12-01 13:30", done)
 	assert.Equal(t, "Too much: “Step three” takes 3 people and the shop has 2: it is planned with 2.\n"+
-		"Too much: “Step long” takes 5 h without a break and the shop is never open longer than 4 h 30 min at a stretch: it is planned across a break.", p.Note.String())
+		"Too much: “Step long” takes 5\u00a0h without a break and the shop is never open longer than 4\u00a0h 30\u00a0min at a stretch: it is planned across a break.", p.Note.String())
 }
 
 func TestNobodyAndNoHours(t *testing.T) {
@@ -487,7 +487,7 @@ func TestSetupThatNoOpeningCouldHold(t *testing.T) {
 }
 
 func TestWords(t *testing.T) {
-	assert.Equal(t, []string{"35 min", "4 h", "4 h 20 min"}, []string{minuteWords(35), minuteWords(240), minuteWords(260)})
+	assert.Equal(t, []string{"35\u00a0min", "4\u00a0h", "4\u00a0h 20\u00a0min"}, []string{minuteWords(35), minuteWords(240), minuteWords(260)})
 	now := local(t, "2026-12-01 10:00")
 	for at, words := range map[string]string{"2026-12-01 08:05": "8:05", "2026-12-04 17:00": "Friday 17:00", "2026-11-27 17:00": "Friday 17:00", "2026-12-07 17:00": "Monday 17:00", "2026-12-08 08:00": "Tuesday 8 December 8:00", "2026-12-21 08:00": "Monday 21 December 8:00"} {
 		assert.Equal(t, words, clockWords(local(t, at), now, now.Location()).String())

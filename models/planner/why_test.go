@@ -198,7 +198,7 @@ func TestWhyThenInTheShopsWords(t *testing.T) {
 			"“Planer” is not free before 11:30: “Plane the rails” (Shelf B)."}},
 		{a, "glue-frame", []string{"Planned 14:25 to 14:50.", "Too few of 1200 mm bar clamps are free before 14:25: “Glue the rails to the panel” (Shelf B)."}},
 		{a, "coat-2", []string{"Planned Wednesday 8:00 to 8:20.", "The shop opens Wednesday 8:00.",
-			"Nor could it begin before the shop closed, 16:40 at the latest:", "12 h must pass after “First coat”, from 16:50 on."}},
+			"Nor could it begin before the shop closed, 16:40 at the latest:", "12\u00a0h must pass after “First coat”, from 16:50 on."}},
 	} {
 		assert.Equal(t, c.want, r.told(c.com, c.key), "%s of %s", c.key, c.com.Name)
 	}
