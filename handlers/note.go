@@ -115,7 +115,7 @@ func (s *server) notePage(c *gin.Context, status int, data views.Note) {
 	data.Back = localPath(data.Back)
 	data.Step, data.Name, data.Commission = id, st.Name, r.commission(st.CommissionID)
 	data.Action, data.Notes, data.MostBytes = stepHref(id)+"/notes", r.noteRows(notes[id]), photo.MostBytes
-	data.TooLarge = r.say.say("The photo is %s; at most %s are taken. Choose a smaller size in the camera.", "{size}", photo.Bytes(photo.MostBytes))
+	data.TooLarge = r.say.say("The photo is %s; at most %s are taken. Choose a smaller size in the camera.", "{size}", models.Bytes(photo.MostBytes))
 	s.page(c, status, "note", r.say.say("Photo or note"), data)
 }
 

@@ -186,7 +186,7 @@ func TestPhotosTakeABoundedRoom(t *testing.T) {
 	p := ana.sendNote(ana.get(path), "End of board 2", picture(t, 640, 480, color.RGBA{1, 2, 3, 255}))
 	assert.Equal(t, http.StatusInsufficientStorage, p.status)
 	size := fmt.Sprintf("%.1f MB", float64(len(kept.JPEG))/(1<<20))
-	assert.Contains(t, p.text(".refusal"), "The photo would take 0.0 MB, and the photos that are kept take "+size+" of the "+size+" that they may take together.")
+	assert.Contains(t, p.text(".refusal"), "The photo would take 5 kB, and the photos that are kept take "+size+" of the "+size+" that they may take together.")
 	assert.Equal(t, "End of board 2", p.typed("text"))
 	require.Len(t, r.notes(step), 1)
 

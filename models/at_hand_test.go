@@ -77,6 +77,12 @@ func TestAStepWithNotesIsNotTakenOut(t *testing.T) {
 	assert.NoError(t, remove())
 }
 
+func TestSizesAreSaid(t *testing.T) {
+	for n, want := range map[int64]string{17: "17 bytes", 640 << 10: "640 kB", 1 << 20: "1 MB", 3<<20 + 200<<10: "3.2 MB", 20 << 20: "20 MB", 80<<20 - 5: "80 MB"} {
+		assert.Equal(t, want, models.Bytes(n))
+	}
+}
+
 // A backup holds the photos: they stand in the one file.
 func TestABackupHoldsThePhotos(t *testing.T) {
 	b := newBench(t)

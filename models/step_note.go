@@ -140,7 +140,7 @@ func (s *Store) storePhoto(tx *gorm.DB, photo *Photo) error {
 	}
 	if bytes, most := int64(len(photo.JPEG)), s.photosMost.Load(); others+bytes > most {
 		return &Error{Code: NoRoom, Field: "photo", Value: fmt.Sprint(bytes),
-			Sentence: phrase.Of("The photo would take %[1]s, and the photos that are kept take %[2]s of the %[3]s that they may take together. Take notes with photos away that nobody needs any more.", megabytes(bytes), megabytes(others), megabytes(most))}
+			Sentence: phrase.Of("The photo would take %[1]s, and the photos that are kept take %[2]s of the %[3]s that they may take together. Take notes with photos away that nobody needs any more.", Bytes(bytes), Bytes(others), Bytes(most))}
 	}
 	if err := tx.Clauses(clause.OnConflict{DoNothing: true}).Create(photo).Error; err != nil {
 		return fmt.Errorf("store photo %s: %w", photo.Hash, err)
@@ -148,8 +148,18 @@ func (s *Store) storePhoto(tx *gorm.DB, photo *Photo) error {
 	return nil
 }
 
-// megabytes says a number of bytes in MB, so that the limit is not met by rounding.
-func megabytes(bytes int64) string { return fmt.Sprintf("%.1f MB", float64(bytes)/(1<<20)) }
+// Bytes says a number of bytes: "640 kB", "3.2 MB", "80 MB".
+func Bytes(n int64) string {
+	switch {
+	case n < 1000:
+		return fmt.Sprintf("%d bytes", n)
+	case n < 1<<20:
+		return fmt.Sprintf("%d kB", (n+512)>>10)
+	case n < 10<<20 && n%(1<<20) != 0:
+		return fmt.Sprintf("%.1f MB", float64(n)/(1<<20))
+	}
+	return fmt.Sprintf("%d MB", (n+(1<<20)-1)>>20)
+}
 
 // RemoveNote takes a note of a step away, and its photo if no other note has it.
 func (s *Store) RemoveNote(ctx context.Context, step ID, id string) error {

@@ -42,7 +42,7 @@ func Read(data []byte) (*models.Photo, error) {
 	}
 	picture, _, err := image.Decode(bytes.NewReader(data))
 	if err != nil {
-		return nil, refuse(format, "The picture (%s, %s) cannot be read to its end: it came damaged or broken off. Take it again.", format, Bytes(int64(len(data))))
+		return nil, refuse(format, "The picture (%s, %s) cannot be read to its end: it came damaged or broken off. Take it again.", format, models.Bytes(int64(len(data))))
 	}
 	return keep(upright(small(picture), orientation(data, format)))
 }
@@ -53,9 +53,9 @@ func unreadable(data []byte) error {
 		return refuse("", "The file is empty: there is no picture in it.")
 	}
 	if len(data) >= 12 && string(data[4:8]) == "ftyp" { // ISO base media file format: HEIC, AVIF, video
-		return refuse(string(data[8:12]), "The file (%s, %s) is a picture or video in a form that cannot be read here; JPEG, PNG and WebP can. Set the camera to JPEG.", string(printable(data[8:12])), Bytes(int64(len(data))))
+		return refuse(string(data[8:12]), "The file (%s, %s) is a picture or video in a form that cannot be read here; JPEG, PNG and WebP can. Set the camera to JPEG.", string(printable(data[8:12])), models.Bytes(int64(len(data))))
 	}
-	return refuse("", "The file of %s is not a picture that can be read here; JPEG, PNG and WebP can.", Bytes(int64(len(data))))
+	return refuse("", "The file of %s is not a picture that can be read here; JPEG, PNG and WebP can.", models.Bytes(int64(len(data))))
 }
 
 // printable keeps letters and digits.
@@ -70,24 +70,11 @@ func printable(name []byte) []byte {
 
 // TooLarge refuses a file of so many bytes.
 func TooLarge(bytes int64) error {
-	return refuse(strconv.FormatInt(bytes, 10), "The photo is %s; at most %s are taken. Choose a smaller size in the camera.", Bytes(bytes), Bytes(MostBytes))
+	return refuse(strconv.FormatInt(bytes, 10), "The photo is %s; at most %s are taken. Choose a smaller size in the camera.", models.Bytes(bytes), models.Bytes(MostBytes))
 }
 
 func refuse(value, format string, args ...any) error {
 	return &models.Error{Code: models.Invalid, Field: "photo", Value: value, Sentence: phrase.Of(format, args...)}
-}
-
-// Bytes says a number of bytes: "640 kB", "3.2 MB", "80 MB".
-func Bytes(n int64) string {
-	switch {
-	case n < 1000:
-		return fmt.Sprintf("%d bytes", n)
-	case n < 1<<20:
-		return fmt.Sprintf("%d kB", (n+512)>>10)
-	case n < 10<<20 && n%(1<<20) != 0:
-		return fmt.Sprintf("%.1f MB", float64(n)/(1<<20))
-	}
-	return fmt.Sprintf("%d MB", (n+(1<<20)-1)>>20)
 }
 
 // small makes a picture no larger than is kept, on white where it is clear.

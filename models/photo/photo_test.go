@@ -206,12 +206,6 @@ func TestPhotosThatAreRefused(t *testing.T) {
 	}
 }
 
-func TestSizesAreSaid(t *testing.T) {
-	for n, want := range map[int64]string{17: "17 bytes", 640 << 10: "640 kB", 1 << 20: "1 MB", 3<<20 + 200<<10: "3.2 MB", 20 << 20: "20 MB", 80<<20 - 5: "80 MB"} {
-		assert.Equal(t, want, Bytes(n))
-	}
-}
-
 func TestUprightMovesEveryPixelOnce(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		width, height := rapid.IntRange(1, 9).Draw(t, "width"), rapid.IntRange(1, 9).Draw(t, "height")
