@@ -18,7 +18,7 @@ import (
 const gatesHref = "/gates"
 
 func (r *room) gatesScreen() views.Gates {
-	data := views.Gates{Rests: r.rests(), Groups: r.gateGroups(), Rack: r.rack(), AddClamps: r.planners("/shop#clamps")}
+	data := views.Gates{Rests: r.rests(), Groups: r.gateGroups(), Rack: r.rack(), AddClamps: r.planners(sectionHref("clamps"))}
 	for i := range data.Rests {
 		data.Rests[i].Out.Back = gatesHref
 	}

@@ -76,9 +76,17 @@ var sections = map[string]phrase.Key{
 // shopSaved goes back to the section that was saved, or shows the screen again
 // with what was typed in the one form that was refused.
 func (s *server) shopSaved(c *gin.Context, section, formID string, typed url.Values, refusal error) {
+	s.shopTried(c, sectionHref(section), section, formID, typed, refusal)
+}
+
+// sectionHref leads to a part of the screen.
+func sectionHref(section string) string { return "/shop#" + section }
+
+// shopTried is shopSaved for what may have to be tried first: it goes where that leads to.
+func (s *server) shopTried(c *gin.Context, to, section, formID string, typed url.Values, refusal error) {
 	forget(c)
 	if refusal == nil {
-		seeOther(c, "/shop#"+section)
+		seeOther(c, to)
 		return
 	}
 	data, err := s.shopData(c)

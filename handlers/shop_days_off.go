@@ -12,12 +12,16 @@ import (
 // daysOff lists the days off to come.
 func (r *room) daysOff() []views.DayOffRow {
 	today := r.say.now.Format(time.DateOnly)
+	remove := r.say.say("Remove")
+	if hasWork(r.snap) {
+		remove = r.say.say("What if it is taken back?")
+	}
 	var rows []views.DayOffRow
 	for _, d := range r.snap.DaysOff {
 		if d.Date < today {
 			continue
 		}
-		row := views.DayOffRow{ID: d.ID, Date: r.say.date(d.Date), Who: r.say.say("the whole shop"), Reason: d.Reason}
+		row := views.DayOffRow{ID: d.ID, Date: r.say.date(d.Date), Who: r.say.say("the whole shop"), Reason: d.Reason, Remove: remove}
 		if d.PersonID != nil {
 			row.Who = r.who(d.PersonID)
 		}
@@ -41,28 +45,27 @@ func (s *server) saveDayOff(c *gin.Context) {
 	if !ok {
 		return
 	}
-	change, home := in.steer(models.SteerDayOff), "/shop#days-off"
+	change, to := in.steer(models.SteerDayOff), ""
 	err := in.err()
 	if err == nil {
-		home, err = s.triedFirst(c, change, home, func() error {
+		to, err = s.triedFirst(c, change, sectionHref("days-off"), func() error {
 			_, err := s.store.SaveDayOff(c.Request.Context(), models.DayOff{Date: change.Date, PersonID: in.record("person"), Reason: change.Name})
 			return err
 		})
 	}
-	if err == nil {
-		forget(c)
-		seeOther(c, home)
-		return
-	}
 	formID, _ := recordForm("days-off", 0)
-	s.shopSaved(c, "days-off", formID, in.form, err)
+	s.shopTried(c, to, "days-off", formID, in.form, err)
 }
 
-// removeDayOff makes a day off a working day again.
+// removeDayOff has it tried that a day off is taken back, or removes it where there is
+// nothing to try that on.
 func (s *server) removeDayOff(c *gin.Context) {
+	to := ""
 	id, err := idOf(c)
 	if err == nil {
-		err = s.store.RemoveDayOff(c.Request.Context(), id)
+		to, err = s.triedFirst(c, models.Steer{Kind: models.SteerDayBack, DayOffID: id}, sectionHref("days-off"), func() error {
+			return s.store.RemoveDayOff(c.Request.Context(), id)
+		})
 	}
-	s.shopSaved(c, "days-off", "", nil, err)
+	s.shopTried(c, to, "days-off", "", nil, err)
 }

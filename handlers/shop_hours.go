@@ -66,7 +66,7 @@ func (s *server) saveHours(c *gin.Context) {
 		s.fail(c, err)
 		return
 	}
-	week, to := in.week(), "/shop#hours"
+	week, to := in.week(), sectionHref("hours")
 	if err = in.err(); err == nil {
 		to, err = s.weekTried(c, week, to)
 	}

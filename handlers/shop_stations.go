@@ -38,10 +38,14 @@ func (s *server) stationRow(r *room, st models.Station) views.StationForm {
 
 func (s *server) stationForm(r *room, st models.Station) views.Form {
 	id, action := recordForm("stations", st.ID)
+	downHelp := r.say.say("No step starts here until it is in order again.")
+	if st.ID != 0 && !st.Down && hasWork(r.snap) {
+		downHelp = r.say.say("No step starts here until it is in order again. What that does is shown first, and kept by one tap more.")
+	}
 	form := views.Form{ID: id, Action: action, Title: st.Name, Save: r.say.say("Save"), Fields: []views.Field{
 		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: st.Name},
 		{Name: "kind", Label: r.say.say("Kind"), Kind: "select", Value: st.Kind, Options: s.stationKinds(r), Help: r.say.say("What steps ask for.")},
-		{Name: "down", Label: r.say.say("out of order"), Kind: "check", Value: on(st.Down), Help: r.say.say("No step starts here until it is in order again.")},
+		{Name: "down", Label: r.say.say("out of order"), Kind: "check", Value: on(st.Down), Help: downHelp},
 		{Name: "down_shown", Kind: "hidden", Value: on(st.Down)}, // somebody may tap it while the form is open
 		{Name: "places", Label: r.say.say("Steps at once"), Kind: "number", Mode: "numeric", Least: "1", Value: strconv.Itoa(st.Places), Help: r.say.say("1 wherever it must be set up.")},
 		{Name: "greatest_width", Label: r.say.say("Greatest width"), Kind: "text", Value: r.orNone(st.MaxWidth), Help: r.say.say("Empty: no limit.")},
@@ -101,31 +105,53 @@ func (s *server) stationKinds(r *room) []views.Option {
 
 // saveStation saves one station; without a number in the path, a new one.
 func (s *server) saveStation(c *gin.Context) {
-	s.saveRecord(c, "stations", func(snap *models.Snapshot, in *reader, id models.ID) error {
-		was := snap.Station(id)
-		st := in.station(was)
-		st.ID = id
-		if was == nil {
-			st.Key = key(st.Name, "station", func(k string) bool {
-				return slices.ContainsFunc(snap.Stations, func(o models.Station) bool { return o.Key == k })
-			})
-		}
-		down, who := in.check("down"), s.person(c, snap)
-		moved := down != in.check("down_shown") && down != (was != nil && was.Down)
-		if moved && who == nil {
-			in.refuse("down", "Say first, on the Bench, who is at this tablet: the journal names who says this.")
-		}
-		if err := in.err(); err != nil {
-			return err
-		}
-		var err error
-		if moved {
-			_, err = s.store.SaveStationTapped(c.Request.Context(), st, orderTap(c, down, who.ID))
-		} else {
-			_, err = s.store.SaveStation(c.Request.Context(), st)
-		}
+	id, snap, in, ok := s.posted(c, recordID)
+	if !ok {
+		return
+	}
+	formID, _ := recordForm("stations", id)
+	to, err := s.stationSaved(c, snap, in, id)
+	s.shopTried(c, to, "stations", formID, in.form, err)
+}
+
+// stationSaved saves what was typed of a station, and says where that leads to. That it is
+// out of order is tried first, where there is work that it would move.
+func (s *server) stationSaved(c *gin.Context, snap *models.Snapshot, in *reader, id models.ID) (to string, err error) {
+	was := snap.Station(id)
+	st := in.station(was)
+	st.ID = id
+	if was == nil {
+		st.Key = key(st.Name, "station", func(k string) bool {
+			return slices.ContainsFunc(snap.Stations, func(o models.Station) bool { return o.Key == k })
+		})
+	}
+	down, who := in.check("down"), s.person(c, snap)
+	moved := down != in.check("down_shown") && down != (was != nil && was.Down)
+	if moved && who == nil {
+		in.refuse("down", "Say first, on the Bench, who is at this tablet: the journal names who says this.")
+	}
+	if err := in.err(); err != nil {
+		return "", err
+	}
+	save := func() error {
+		_, err := s.store.SaveStation(c.Request.Context(), st)
 		return err
-	})
+	}
+	tapped := func() error {
+		_, err := s.store.SaveStationTapped(c.Request.Context(), st, orderTap(c, down, who.ID))
+		return err
+	}
+	home := sectionHref("stations")
+	switch {
+	case !moved:
+		return home, save()
+	case !down || was == nil:
+		return home, tapped()
+	}
+	if to, err = s.triedFirst(c, models.Steer{Kind: models.SteerDown, StationID: id}, home, tapped); err == nil && to != home {
+		err = save()
+	}
+	return to, err
 }
 
 // orderTap puts a station out of order, or in order again.

@@ -49,7 +49,7 @@ func (s *server) stationsData(c *gin.Context) (views.Stations, error) {
 	}
 	base := s.baseline(c, r.snap)
 	queues := planner.Queues(r.snap, r.at)
-	data := views.Stations{Add: r.planners("/shop#stations")}
+	data := views.Stations{Add: r.planners(sectionHref("stations"))}
 	var down, inHand, ready []views.StationCard // those stand first that want somebody's eye
 	for i := range r.snap.Stations {
 		st := &r.snap.Stations[i]

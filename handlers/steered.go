@@ -63,7 +63,7 @@ func (r *room) isOver(c *models.Steer) bool {
 	case models.SteerDown:
 		st := r.snap.Station(c.StationID)
 		return st == nil || !st.Down
-	case models.SteerDayOff, models.SteerHours, models.SteerHands, models.SteerStation, models.SteerLend, models.SteerBorrow, models.SteerPin:
+	case models.SteerDayOff, models.SteerDayBack, models.SteerHours, models.SteerHands, models.SteerStation, models.SteerLend, models.SteerBorrow, models.SteerPin:
 		return max(c.Date, c.Until) < today
 	}
 	return false

@@ -53,6 +53,74 @@ func TestShopFormsAreTriedFirst(t *testing.T) {
 	}
 }
 
+// Taking a day off back is tried first, whether from its row or from the what-if, and let
+// go it is a day off again.
+func TestTakingADayOffBackIsTriedFirst(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	ben := testrig.Person(t, r.snap(), "Ben")
+	_, err := r.store.SaveDayOff(t.Context(), models.DayOff{Date: "2026-03-03", Reason: "Fair"})
+	require.NoError(t, err)
+	_, err = r.store.SaveDayOff(t.Context(), models.DayOff{Date: "2026-03-10", PersonID: &ben})
+	require.NoError(t, err)
+	before := r.snap().DaysOff
+	r.plan()
+	ana := r.as("Ana")
+	p := ana.press(ana.get("/shop"), "What if it is taken back? Tue 3 Mar, the whole shop")
+	require.Equal(t, "/what-if", p.path)
+	assert.Contains(t, p.text("#what-if .row-person"), "The whole shop works on Tue 3 Mar after all")
+	assert.Contains(t, p.texts(".what-if-rows dd"), "1 day earlier")
+	assert.Equal(t, before, r.snap().DaysOff, "nothing is changed until it is kept")
+	kept := ana.press(p, "Keep it")
+	require.Equal(t, "/steered", kept.path)
+	assert.Equal(t, before[1:], r.snap().DaysOff)
+	assert.Contains(t, kept.text(".state"), "in force")
+	ana.press(kept, "Let it go : The whole shop works on Tue 3 Mar after all")
+	assert.Equal(t, before, r.snap().DaysOff)
+
+	p = ana.get("/what-if")
+	assert.Equal(t, []string{"Tue 3 Mar · the whole shop", "Tue 10 Mar · Ben"}, p.texts("#try-day-back option"))
+	values := fieldsOf(p.doc.Find("#try-day-back"), nil)
+	values.Set("off", fmt.Sprint(before[1].ID))
+	assert.Contains(t, ana.get("/what-if?"+values.Encode()).text("#what-if .row-person"), "Ben works on Tue 10 Mar after all")
+	r.clock.Step(48 * time.Hour)
+	p = ana.post(fmt.Sprintf("/shop/days-off/%d/remove", before[0].ID), nil)
+	assert.Equal(t, http.StatusUnprocessableEntity, p.status)
+	assert.Contains(t, p.text(".notice"), "Tue 3 Mar is past: today is Wed 4 Mar.")
+}
+
+// That a station is out of order is tried first from its form on the Shop screen too; what
+// else was typed there is saved, unless something is refused: then nothing is.
+func TestAStationsFormHasDownTriedFirst(t *testing.T) {
+	r := newRig(t)
+	r.take("Hall shelf")
+	r.plan()
+	ana := r.as("Ana")
+	path, station := stationFields(r, ana.get("/shop"), "planer")
+	assert.Contains(t, ana.get("/shop").text("#stations"), "What that does is shown first")
+	station.Set("down", "on")
+	station.Set("setup_time", "11")
+	station.Set("name", "")
+	assert.Equal(t, http.StatusUnprocessableEntity, ana.post(path, station).status)
+	planer := testrig.Station(t, r.snap(), "planer")
+	assert.NotEqual(t, 11, planer.SetupMinutes, "nothing is half saved")
+	station.Set("name", planer.Name)
+	p := ana.post(path, station)
+	require.Equal(t, "/what-if", p.path)
+	assert.Contains(t, p.text("#what-if"), "“Planer” is out of order from now on")
+	planer = testrig.Station(t, r.snap(), "planer")
+	assert.Equal(t, 11, planer.SetupMinutes, "the rest is saved")
+	assert.False(t, planer.Down, "and that is tried")
+	require.Equal(t, "/steered", ana.press(p, "Keep it").path)
+	assert.True(t, testrig.Station(t, r.snap(), "planer").Down)
+
+	path, station = stationFields(r, ana.get("/shop"), "planer")
+	assert.NotContains(t, ana.get("/shop").text(`form[action="`+path+`"]`), "What that does is shown first")
+	station.Del("down")
+	assert.Equal(t, "/shop", ana.post(path, station).path, "that it is in order again is so at once")
+	assert.False(t, testrig.Station(t, r.snap(), "planer").Down)
+}
+
 // The hours as they are, also of a shop that is open on Sundays, are nothing to try; longer
 // ones have their caution.
 func TestHoursThatStayAreNothingToTry(t *testing.T) {

@@ -162,6 +162,9 @@ func (a troubleAsk) help() *views.TroubleKind {
 		kind, to = models.TroubleHand, "/"
 		k.Says = a.say.say("It stays in hand, and who is called sees it at once. Who came may be tapped on the Bench, now or later.")
 	}
+	if a.step.Hands > 1 { // whether or not it was tapped who is at it
+		k.Says = a.say.say("It is planned for %d people; this asks for one more than those.", a.step.Hands) + " " + k.Says
+	}
 	answer := func(value, label string) {
 		k.Answers = append(k.Answers, views.TroubleAnswer{Value: value, Label: label, Of: a.say.say("one more pair of hands"), To: to})
 	}

@@ -148,6 +148,26 @@ func TestHelpIsToldToTheOthers(t *testing.T) {
 	assert.NotContains(t, ana.ask().body, "trouble-help", "nobody is left to help")
 }
 
+// Where a step takes two already it is said that a third is asked for, whether or not it
+// was tapped who is the second.
+func TestHelpSaysHowManyThereAreAlready(t *testing.T) {
+	r := newRig(t)
+	_, err := r.store.SavePerson(t.Context(), models.Person{Name: "Cleo", Active: true})
+	require.NoError(t, err)
+	ana := r.inHandAt("joint")
+	const already = "It is planned for 2 people; this asks for one more than those."
+	assert.NotContains(t, ana.ask().text(".trouble-help"), "It is planned for")
+	ana.answer(ana.ask(), "help")
+	ana.tap(models.TapStart, r.step("joint"))
+	p := ana.ask()
+	assert.Contains(t, p.text(".trouble-help"), already)
+	assert.Contains(t, p.text(".trouble-help"), "planned for when 3 are free")
+	assert.Contains(t, ana.get("/").text(".step-hands"), "Whose hands has it been given?")
+	ana.press(ana.get("/"), readable(ana.get("/").doc.Find(".step-hands button").First()))
+	require.Len(t, r.step("joint").Helpers, 1)
+	assert.Contains(t, ana.ask().text(".trouble-help"), already, "the count is the same once it was tapped")
+}
+
 func TestANewEstimateOfWhatIsLeft(t *testing.T) {
 	r := newRig(t)
 	ana := r.inHandAt("joint")

@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 
 	"faceside/models"
+	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -118,7 +119,7 @@ func (r *room) tellIf(data *views.WhatIf, w *planner.WhatIf, asked *whatIfAsked)
 		}
 		data.Changes = append(data.Changes, change)
 	}
-	var same, broken, held []string
+	var same []string
 	moved := 0
 	for i := range w.Promises {
 		p := &w.Promises[i]
@@ -127,36 +128,75 @@ func (r *room) tellIf(data *views.WhatIf, w *planner.WhatIf, asked *whatIfAsked)
 			continue
 		}
 		moved++
-		switch {
-		case p.Then.Late && !p.Now.Late:
-			broken = append(broken, p.Name)
-		case p.Now.Late && !p.Then.Late && !p.Then.Ends.IsZero():
-			held = append(held, p.Name)
-		}
 		data.Promises = append(data.Promises, r.promiseIf(p, w.Played))
 	}
 	if len(same) > 0 {
 		data.Same = r.say.say("As today: %s.", strings.Join(same, ", "))
 	}
-	data.Verdict = r.verdictIf(broken, held)
+	data.Verdict = r.verdictIf(w.Promises)
 	data.Lines = r.linesIf(w, moved)
 	data.Notes = r.say.tellAll(w.Notes)
 	data.Cautions = r.cautionsIf(asked.of)
 }
 
-// verdictIf says in a sentence what becomes of the promises.
-func (r *room) verdictIf(broken, held []string) string {
-	var all []string
-	if len(broken) > 0 {
-		all = append(all, r.say.say("No longer in time: %s.", strings.Join(broken, ", ")))
+// What can become of a promise; the names of the commissions follow.
+const (
+	noLonger   = phrase.Key("No longer in time: %s.")
+	again      = phrase.Key("In time again: %s.")
+	onHold     = phrase.Key("On hold, and so without an end: %s.")
+	goesOn     = phrase.Key("Goes on, and is in time: %s.")
+	goesOnLate = phrase.Key("Goes on, but not in time: %s.")
+	dayKept    = phrase.Key("In time for the other day too: %s.")
+	dayMissed  = phrase.Key("Not in time for the other day either: %s.")
+)
+
+// verdictIf says in sentences what becomes of the promises.
+func (r *room) verdictIf(promises []planner.PromiseIf) string {
+	told, names := 0, map[phrase.Key][]string{}
+	for i := range promises {
+		if key := turnOf(&promises[i]); key != "" {
+			names[key] = append(names[key], promises[i].Name)
+			told++
+		}
 	}
-	if len(held) > 0 {
-		all = append(all, r.say.say("In time again: %s.", strings.Join(held, ", ")))
-	}
-	if len(all) == 0 {
+	if told == 0 {
 		return r.say.say("Each promise stands as it does today.")
 	}
+	var all []string
+	for _, key := range []phrase.Key{noLonger, again, onHold, goesOn, goesOnLate, dayKept, dayMissed} {
+		if len(names[key]) > 0 {
+			all = append(all, r.say.tell(key.Of(strings.Join(names[key], ", "))))
+		}
+	}
+	if told < len(promises) {
+		all = append(all, r.say.say("Every other promise stands as it does today."))
+	}
 	return strings.Join(all, " ")
+}
+
+// turnOf is what becomes of a promise, "" where it stands as it does today.
+func turnOf(p *planner.PromiseIf) phrase.Key {
+	now, then := p.Now, p.Then
+	switch {
+	case p.State == models.Held && p.Was != models.Held:
+		return onHold
+	case then.Ends.IsZero():
+		return ""
+	case p.Was == models.Held && p.State != models.Held:
+		if then.Late {
+			return goesOnLate
+		}
+		return goesOn
+	case then.Late && !now.Late:
+		return noLonger
+	case now.Late && !then.Late:
+		return again
+	case p.PromisedOn == p.WasPromised:
+		return ""
+	case then.Late:
+		return dayMissed
+	}
+	return dayKept
 }
 
 // linesIf are the figures of two plans.

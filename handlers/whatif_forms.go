@@ -15,7 +15,7 @@ import (
 // refused was sent with, and what a link names: its commission or step stands first.
 func (r *room) tryForms(with []string, typed url.Values) []views.TryGroup {
 	f := &trying{room: r, with: with, typed: typed}
-	days := views.TryGroup{Title: r.say.say("Days and hands"), Forms: f.forms(models.SteerDayOff, models.SteerHours, models.SteerHands)}
+	days := views.TryGroup{Title: r.say.say("Days and hands"), Forms: f.forms(models.SteerDayOff, models.SteerDayBack, models.SteerHours, models.SteerHands)}
 	machines := views.TryGroup{Title: r.say.say("Machines and clamps"), Forms: f.forms(models.SteerDown, models.SteerStation, models.SteerLend, models.SteerBorrow)}
 	commissions := views.TryGroup{Title: r.say.say("Commissions"), Forms: f.forms(models.SteerHold, models.SteerWeight, models.SteerPromise,
 		models.SteerResume, models.SteerGlue, models.SteerFinish)}
@@ -38,7 +38,7 @@ type trying struct {
 
 // tryTitles are the changes as their forms are headed, and the words of their buttons.
 var tryTitles = map[models.SteerKind]phrase.Key{
-	models.SteerDayOff: "A day off, or somebody is ill", models.SteerHours: "Extra hours", models.SteerHands: "A borrowed pair of hands",
+	models.SteerDayOff: "A day off, or somebody is ill", models.SteerDayBack: "A day off taken back", models.SteerHours: "Extra hours", models.SteerHands: "A borrowed pair of hands",
 	models.SteerDown: "A station down from now on", models.SteerStation: "A station down for some days", models.SteerLend: "Clamps lent out", models.SteerBorrow: "Clamps borrowed",
 	models.SteerHold: "Hold a commission", models.SteerResume: "Go on with a held one", models.SteerWeight: "Raise or lower one",
 	models.SteerPromise: "Another promised date", models.SteerGlue: "Another glue", models.SteerFinish: "Another finish",
@@ -83,6 +83,8 @@ func (f *trying) fields(kind models.SteerKind) []views.Field {
 		return []views.Field{f.choose("commission", f.say.say("Commission"), f.commissions(models.Open, models.Held)), f.date()}
 	case models.SteerDayOff:
 		return []views.Field{f.date(), f.choose("person", f.say.say("Who"), f.peopleOptions(f.say.say("the whole shop"))), {Name: "reason", Label: f.say.say("Reason"), Kind: "text"}}
+	case models.SteerDayBack:
+		return []views.Field{f.choose("off", f.say.say("Day"), f.daysOffToCome())}
 	case models.SteerHours:
 		return []views.Field{f.date(), {Name: "opens", Label: f.say.say("From ## a time of day"), Kind: "time"}, {Name: "closes", Label: f.say.say("Until ## a time of day"), Kind: "time"},
 			f.choose("person", f.say.say("Who"), f.peopleOptions(f.say.say("the whole shop")))}
@@ -130,6 +132,14 @@ func (f *trying) choose(name, label string, options []views.Option) views.Field 
 		field.Value = options[0].Value
 	}
 	return field
+}
+
+func (f *trying) daysOffToCome() []views.Option {
+	var all []views.Option
+	for _, row := range f.daysOff() {
+		all = append(all, option(row.ID, row.Date+" · "+row.Who))
+	}
+	return all
 }
 
 // stationsInOrder are those that could go out of order.

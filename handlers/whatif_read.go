@@ -87,6 +87,8 @@ func (r *reader) steer(kind models.SteerKind) models.Steer {
 		if p := r.record("person"); p != nil {
 			c.PersonID = *p
 		}
+	case models.SteerDayBack:
+		c.DayOffID = r.needed("off")
 	case models.SteerHours:
 		c.Date = r.text("date")
 		c.Opens, c.Closes = r.clock("opens"), r.clock("closes")
@@ -141,6 +143,7 @@ func steerFields(c models.Steer) url.Values {
 	number("person", c.PersonID)
 	number("station", c.StationID)
 	number("clamps", c.ClampClassID)
+	number("off", c.DayOffID)
 	number("count", models.ID(c.Count))
 	number("weight", models.ID(c.Weight))
 	text("date", c.Date)

@@ -51,6 +51,39 @@ func TestChangeIsTriedKeptAndLetGo(t *testing.T) {
 	assert.Empty(t, r.snap().DaysOff)
 }
 
+// What becomes of the promises is said in a sentence for each thing that can become of one.
+func TestWhatIfSaysWhatBecomesOfThePromises(t *testing.T) {
+	r := newRig(t)
+	hall, second := r.take("Hall shelf").ID, r.take("Second shelf").ID
+	r.plan()
+	ana := r.as("Ana")
+	says := func(query string, args ...any) string {
+		p := ana.get("/what-if?" + fmt.Sprintf(query, args...))
+		require.Equal(t, http.StatusOK, p.status)
+		return p.text("#if-verdict")
+	}
+	const others = " Every other promise stands as it does today."
+	held, other := fmt.Sprintf("kind=hold&commission=%d", hall), fmt.Sprintf("kind=hold&commission=%d", second)
+	assert.Equal(t, "On hold, and so without an end: Hall shelf."+others, says("%s", held))
+	assert.Equal(t, "On hold, and so without an end: Hall shelf, Second shelf.", says("with=%s&%s", url.QueryEscape(other), held))
+	assert.Equal(t, "In time for the other day too: Hall shelf."+others, says("kind=promise&commission=%d&date=2026-04-20", hall))
+	assert.Equal(t, "No longer in time: Hall shelf."+others, says("kind=promise&commission=%d&date=2026-03-02", hall))
+
+	com := *r.snap().Commission(hall)
+	com.State = models.Held
+	require.NoError(t, r.store.SaveCommission(r.Context(), com))
+	assert.Equal(t, "Goes on, and is in time: Hall shelf."+others, says("kind=resume&commission=%d", hall))
+	com.PromisedOn = "2026-03-02"
+	require.NoError(t, r.store.SaveCommission(r.Context(), com))
+	assert.Equal(t, "Goes on, but not in time: Hall shelf."+others, says("kind=resume&commission=%d", hall))
+	com.State = models.Open
+	require.NoError(t, r.store.SaveCommission(r.Context(), com))
+	r.plan()
+	assert.Equal(t, "Not in time for the other day either: Hall shelf."+others, says("kind=promise&commission=%d&date=2026-03-03", hall))
+	assert.Equal(t, "In time again: Hall shelf."+others, says("kind=promise&commission=%d&date=2026-04-20", hall))
+	assert.Equal(t, "Each promise stands as it does today.", says("kind=day-off&date=2026-03-30"))
+}
+
 // Two changes are tried together, and one of them is taken out again.
 func TestChangesAreTriedTogether(t *testing.T) {
 	r := newRig(t)

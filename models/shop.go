@@ -152,10 +152,9 @@ func (s *steerer) saveDayOff(d *DayOff) error {
 			return err
 		}
 	}
-	var same int64
-	err := s.tx.Model(&DayOff{}).Where("date = ? AND coalesce(person_id, 0) = ? AND id <> ?", d.Date, idOf(d.PersonID), d.ID).Count(&same).Error
+	same, err := s.sameDayOff(d)
 	if err != nil {
-		return fmt.Errorf("look for the same day: %w", err)
+		return err
 	}
 	if same > 0 {
 		return invalid("date", d.Date, "%s is a day off already.", d.Date)
@@ -164,6 +163,15 @@ func (s *steerer) saveDayOff(d *DayOff) error {
 		d.NotedOn = s.today
 	}
 	return save(s.tx, "day off", d, d.ID, "Date", "PersonID", "Reason")
+}
+
+// sameDayOff counts the other days off on the same day, of the same person or the shop.
+func (s *steerer) sameDayOff(d *DayOff) (same int64, err error) {
+	err = s.tx.Model(&DayOff{}).Where("date = ? AND coalesce(person_id, 0) = ? AND id <> ?", d.Date, idOf(d.PersonID), d.ID).Count(&same).Error
+	if err != nil {
+		return 0, fmt.Errorf("look for the same day: %w", err)
+	}
+	return same, nil
 }
 
 // RemoveDayOff takes a day off out of the calendar.

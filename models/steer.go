@@ -17,22 +17,23 @@ type SteerKind string
 
 // The kinds of Steer, and which fields each reads.
 const (
-	SteerPin     SteerKind = "pin"     // StepID, Date; with Timed also Opens: it starts then
-	SteerGive    SteerKind = "give"    // StepID, PersonID: it is that person's
-	SteerHold    SteerKind = "hold"    // CommissionID
-	SteerResume  SteerKind = "resume"  // CommissionID
-	SteerWeight  SteerKind = "weight"  // CommissionID, Weight
-	SteerPromise SteerKind = "promise" // CommissionID, Date
-	SteerDayOff  SteerKind = "day-off" // Date; PersonID (0: the whole shop), Name: the reason
-	SteerHours   SteerKind = "hours"   // Date, Opens, Closes: the shop is open then too; PersonID: that person works then too
-	SteerWeek    SteerKind = "week"    // Week: the shop is open then, week by week
-	SteerHands   SteerKind = "hands"   // Name, Date, Until: somebody is there for these days
-	SteerStation SteerKind = "station" // StationID, Date, Until: nothing is done there
-	SteerDown    SteerKind = "down"    // StationID, Name: the reason; it is out of order until somebody says otherwise
-	SteerLend    SteerKind = "lend"    // ClampClassID, Count, Date, Until
-	SteerBorrow  SteerKind = "borrow"  // the same
-	SteerGlue    SteerKind = "glue"    // CommissionID, MaterialID: what is still to be glued, with that
-	SteerFinish  SteerKind = "finish"  // CommissionID, MaterialID: coated with that
+	SteerPin     SteerKind = "pin"      // StepID, Date; with Timed also Opens: it starts then
+	SteerGive    SteerKind = "give"     // StepID, PersonID: it is that person's
+	SteerHold    SteerKind = "hold"     // CommissionID
+	SteerResume  SteerKind = "resume"   // CommissionID
+	SteerWeight  SteerKind = "weight"   // CommissionID, Weight
+	SteerPromise SteerKind = "promise"  // CommissionID, Date
+	SteerDayOff  SteerKind = "day-off"  // Date; PersonID (0: the whole shop), Name: the reason
+	SteerDayBack SteerKind = "day-back" // DayOffID: it is taken back
+	SteerHours   SteerKind = "hours"    // Date, Opens, Closes: the shop is open then too; PersonID: that person works then too
+	SteerWeek    SteerKind = "week"     // Week: the shop is open then, week by week
+	SteerHands   SteerKind = "hands"    // Name, Date, Until: somebody is there for these days
+	SteerStation SteerKind = "station"  // StationID, Date, Until: nothing is done there
+	SteerDown    SteerKind = "down"     // StationID, Name: the reason; it is out of order until somebody says otherwise
+	SteerLend    SteerKind = "lend"     // ClampClassID, Count, Date, Until
+	SteerBorrow  SteerKind = "borrow"   // the same
+	SteerGlue    SteerKind = "glue"     // CommissionID, MaterialID: what is still to be glued, with that
+	SteerFinish  SteerKind = "finish"   // CommissionID, MaterialID: coated with that
 )
 
 // Steer is one change of what the plan has to reckon with. It can be tried before
@@ -45,6 +46,7 @@ type Steer struct {
 	StationID    ID        `json:"station,omitempty"`
 	ClampClassID ID        `json:"clamps,omitempty"`
 	MaterialID   ID        `json:"material,omitempty"`
+	DayOffID     ID        `json:"off,omitempty"`
 	Date         string    `json:"date,omitempty"`  // YYYY-MM-DD, the first of the days
 	Until        string    `json:"until,omitempty"` // the last of them
 	Timed        bool      `json:"timed,omitempty"`
@@ -75,6 +77,7 @@ type SteerWas struct {
 	Rests      []RestWas       `json:"rests,omitempty"`
 	Lags       []LagWas        `json:"lags,omitempty"`
 	Week       []Opens         `json:"week,omitempty"`
+	DayOff     *DayOff         `json:"day_off,omitempty"`
 	Tap        int64           `json:"tap,omitempty"` // the row of the journal that it wrote
 }
 
@@ -92,7 +95,8 @@ var steerings = map[SteerKind]steering{
 	SteerResume:  {(*steerer).resume, (*steerer).unmove},
 	SteerWeight:  {(*steerer).weigh, (*steerer).unweigh},
 	SteerPromise: {(*steerer).promise, (*steerer).unpromise},
-	SteerDayOff:  {(*steerer).dayOff, remade[DayOff]("day off")},
+	SteerDayOff:  {(*steerer).dayOff, (*steerer).dayOffBack},
+	SteerDayBack: {(*steerer).dayBack, (*steerer).dayOffAgain},
 	SteerHours:   {(*steerer).hours, remade[ExtraHours]("hours")},
 	SteerWeek:    {(*steerer).week, (*steerer).weekBack},
 	SteerHands:   {(*steerer).hands, (*steerer).handsBack},
@@ -106,7 +110,7 @@ var steerings = map[SteerKind]steering{
 
 // SteerKinds lists the kinds.
 func SteerKinds() []SteerKind {
-	return []SteerKind{SteerDayOff, SteerHours, SteerWeek, SteerHands, SteerStation, SteerDown, SteerLend, SteerBorrow, SteerHold, SteerResume,
+	return []SteerKind{SteerDayOff, SteerDayBack, SteerHours, SteerWeek, SteerHands, SteerStation, SteerDown, SteerLend, SteerBorrow, SteerHold, SteerResume,
 		SteerWeight, SteerPromise, SteerPin, SteerGive, SteerGlue, SteerFinish}
 }
 

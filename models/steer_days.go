@@ -74,6 +74,68 @@ func (s *steerer) dayOff(c *Steer) (SteerWas, phrase.Phrase, error) {
 	return SteerWas{ID: off.ID}, says, nil
 }
 
+// dayOffBack takes the day off away that was kept, where it still is there.
+func (s *steerer) dayOffBack(row *Steered) error {
+	done := s.tx.Where("date = ? AND coalesce(person_id, 0) = ?", row.Change.Date, row.Change.PersonID).Delete(&DayOff{}, row.Was.ID)
+	if done.Error != nil {
+		return fmt.Errorf("remove day off %d: %w", row.Was.ID, done.Error)
+	}
+	return nil
+}
+
+// dayBack takes a day off that is to come away again.
+func (s *steerer) dayBack(c *Steer) (was SteerWas, says phrase.Phrase, err error) {
+	off, err := get[DayOff](s.tx, "day off", c.DayOffID)
+	if err == nil {
+		err = s.ahead("off", off.Date)
+	}
+	if err != nil {
+		return was, says, err
+	}
+	c.Date, says = off.Date, phrase.Of("The whole shop works on %s after all", dayWords(off.Date))
+	if off.PersonID != nil {
+		p, err := get[Person](s.tx, "person", *off.PersonID)
+		if err != nil {
+			return was, says, err
+		}
+		says = phrase.Of("%[1]s works on %[2]s after all", p.Name, dayWords(off.Date))
+	}
+	if err := s.tx.Delete(&DayOff{}, off.ID).Error; err != nil {
+		return was, says, fmt.Errorf("remove day off %d: %w", off.ID, err)
+	}
+	return SteerWas{DayOff: off}, says, nil
+}
+
+// dayOffAgain puts a day off back that was taken away, with its number, if no other has
+// got that. Where somebody has entered the same day since it is there already, and who is
+// not known any more needs none.
+func (s *steerer) dayOffAgain(row *Steered) error {
+	off := *row.Was.DayOff
+	if off.PersonID != nil {
+		if p, err := one[Person](s.tx.Where("id = ?", *off.PersonID)); err != nil || p == nil {
+			return err
+		}
+	}
+	same, err := s.sameDayOff(&DayOff{Date: off.Date, PersonID: off.PersonID})
+	if err != nil || same > 0 {
+		return err
+	}
+	if err := s.noPinOff(&off); err != nil {
+		return err
+	}
+	taken, err := one[DayOff](s.tx.Where("id = ?", off.ID))
+	if err != nil {
+		return fmt.Errorf("read day off %d: %w", off.ID, err)
+	}
+	if taken != nil {
+		off.ID = 0
+	}
+	if err := s.tx.Create(&off).Error; err != nil {
+		return fmt.Errorf("store the day off: %w", err)
+	}
+	return nil
+}
+
 // noPinOff refuses a day off on which a pinned step is to start that could not then.
 func (s *steerer) noPinOff(off *DayOff) error {
 	snap, err := s.snapshot()

@@ -34,6 +34,8 @@ func steerBench(t testing.TB) *bench {
 	testrig.Commission(t, b.store, "Second shelf", "2026-03-27")
 	snap := b.snap()
 	b.ana, b.ben = testrig.Person(t, snap, "Ana"), testrig.Person(t, snap, "Ben")
+	_, err = b.store.SaveDayOff(context.Background(), models.DayOff{Date: "2026-03-25", PersonID: &b.ben, Reason: "Course"})
+	require.NoError(t, err)
 	return b
 }
 
@@ -80,6 +82,7 @@ func (b *bench) oneOfEach() map[models.SteerKind]models.Steer {
 		models.SteerWeight:  {Kind: models.SteerWeight, CommissionID: com, Weight: 9},
 		models.SteerPromise: {Kind: models.SteerPromise, CommissionID: com, Date: "2026-03-24"},
 		models.SteerDayOff:  {Kind: models.SteerDayOff, Date: "2026-03-04", PersonID: b.ana, Name: "Dentist"},
+		models.SteerDayBack: {Kind: models.SteerDayBack, DayOffID: snap.DaysOff[0].ID},
 		models.SteerHours:   {Kind: models.SteerHours, Date: "2026-03-07", Opens: 8 * 60, Closes: 12 * 60},
 		models.SteerWeek:    {Kind: models.SteerWeek, Week: shorterFridays()},
 		models.SteerHands:   {Kind: models.SteerHands, Name: "Cleo", Date: "2026-03-03", Until: "2026-03-04"},
@@ -166,6 +169,7 @@ func TestEachKindIsKept(t *testing.T) {
 		models.SteerWeight:  "“Shelf for the hall” has the weight 9 instead of 3",
 		models.SteerPromise: "“Shelf for the hall” is promised for Tue 24 Mar instead of Fri 20 Mar",
 		models.SteerDayOff:  "Ana is off on Wed 4 Mar",
+		models.SteerDayBack: "Ben works on Wed 25 Mar after all",
 		models.SteerHours:   "The shop is open on Sat 7 Mar from 8:00–12:00 too",
 		models.SteerWeek:    "The shop is open Mon–Thu 8:00–12:00, 12:30–17:00; Fri 8:00–13:00, week by week",
 		models.SteerHands:   "Cleo lends a hand from Tue 3 Mar to Wed 4 Mar",
@@ -197,6 +201,7 @@ func TestEachKindIsKept(t *testing.T) {
 	assert.False(t, cal.Away("2026-03-03")[cleo])
 	assert.True(t, cal.Away("2026-03-05")[cleo])
 	assert.True(t, cal.Away("2026-03-04")[b.ana])
+	assert.False(t, cal.Away("2026-03-25")[b.ben])
 	assert.True(t, cal.Gone(cleo, "2026-03-05"))
 	assert.True(t, snap.ClosedOn(testrig.Station(t, snap, "planer").ID, "2026-03-11"))
 	planer := snap.Station(testrig.Station(t, snap, "planer").ID)
@@ -295,6 +300,8 @@ func TestSteeringIsRefused(t *testing.T) {
 	b.keep(models.Steer{Kind: models.SteerHours, PersonID: b.ana, Date: "2026-03-05", Opens: 17 * 60, Closes: 19 * 60})
 	b.keep(models.Steer{Kind: models.SteerDayOff, PersonID: b.ben, Date: "2026-03-11"})
 	cleo := testrig.Person(t, b.snap(), "Cleo")
+	past, err := b.store.SaveDayOff(context.Background(), models.DayOff{Date: "2026-02-27"})
+	require.NoError(t, err)
 	var week []models.Opens
 	for _, h := range testrig.Week() {
 		week = append(week, models.Opens{Weekday: h.Weekday, Opens: h.Opens, Closes: h.Closes})
@@ -313,6 +320,8 @@ func TestSteeringIsRefused(t *testing.T) {
 		{models.Steer{Kind: models.SteerDayOff, Date: "2026-03-04"}, models.Conflict, "date", "2026-03-04", "Wed 4 Mar cannot be a day off: “Glue up the panel” (Shelf for the hall) is pinned to Wed 4 Mar. Let go of that pin first."},
 		{models.Steer{Kind: models.SteerDayOff, Date: "2026-03-13"}, models.Invalid, "date", "2026-03-13", "2026-03-13 is a day off already."},
 		{models.Steer{Kind: models.SteerDayOff, Date: "2026-03-10", PersonID: 99}, models.NotFound, "person", "99", "There is no person with number 99."},
+		{models.Steer{Kind: models.SteerDayBack}, models.NotFound, "day off", "0", "There is no day off with number 0."},
+		{models.Steer{Kind: models.SteerDayBack, DayOffID: past.ID}, models.Invalid, "off", "2026-02-27", "Fri 27 Feb is past: today is Mon 2 Mar."},
 		{models.Steer{Kind: models.SteerHours, Date: "2026-03-02", Opens: 6 * 60, Closes: 7 * 60}, models.Invalid, "opens", "6:00–7:00", "The hours 6:00–7:00 of today begin in the past: it is 8:30."},
 		{models.Steer{Kind: models.SteerHours, Date: "2026-03-03", Opens: 19 * 60, Closes: 18 * 60}, models.Invalid, "closes", "19:00–18:00", "The hours 19:00–18:00 do not open before they close within one day."},
 		{models.Steer{Kind: models.SteerHours, Date: "2026-03-13", Opens: 18 * 60, Closes: 19 * 60}, models.Conflict, "date", "2026-03-13", "Fri 13 Mar is a day off of the whole shop (Fair): take that back first."},
@@ -363,6 +372,49 @@ func TestSteeringIsRefused(t *testing.T) {
 			assert.Equal(t, before, b.records())
 		})
 	}
+}
+
+// A day off that was worked on after all comes back with its reason and when it was noted,
+// unless somebody has entered it since, or something is pinned to it by now.
+func TestADayOffThatWasTakenBackComesBack(t *testing.T) {
+	b := steerBench(t)
+	ctx := context.Background()
+	was := b.snap().DaysOff[0]
+	change := models.Steer{Kind: models.SteerDayBack, DayOffID: was.ID}
+	kept := b.keep(change)[0]
+	other, err := b.store.SaveDayOff(ctx, models.DayOff{Date: "2026-03-18"})
+	require.NoError(t, err)
+	require.Equal(t, was.ID, other.ID, "another has its number by now")
+	b.clock.Step(24 * time.Hour)
+	require.NoError(t, b.store.LetGo(ctx, kept.ID, b.ana))
+	days := b.snap().DaysOff
+	require.Len(t, days, 2)
+	was.ID = days[1].ID
+	assert.Equal(t, []models.DayOff{other, was}, days)
+
+	kept = b.keep(models.Steer{Kind: models.SteerDayBack, DayOffID: was.ID})[0]
+	again, err := b.store.SaveDayOff(ctx, models.DayOff{Date: was.Date, PersonID: was.PersonID})
+	require.NoError(t, err)
+	require.NoError(t, b.store.LetGo(ctx, kept.ID, b.ana))
+	assert.Equal(t, []models.DayOff{other, again}, b.snap().DaysOff, "it is there already")
+
+	kept = b.keep(models.Steer{Kind: models.SteerDayBack, DayOffID: other.ID})[0]
+	b.keep(models.Steer{Kind: models.SteerPin, StepID: b.step("sand").ID, Date: other.Date})
+	refused(t, b.store.LetGo(ctx, kept.ID, b.ana), models.Conflict, "Wed 18 Mar cannot be a day off: “Sand the shelf” (Shelf for the hall) is pinned to Wed 18 Mar. Let go of that pin first.")
+	assert.Equal(t, []models.DayOff{again}, b.snap().DaysOff)
+}
+
+// A day off that was kept is let go alone, whatever has got its number since.
+func TestLettingADayOffGoTakesNoOtherAway(t *testing.T) {
+	b := steerBench(t)
+	ctx := context.Background()
+	kept := b.keep(models.Steer{Kind: models.SteerDayOff, Date: "2026-03-04"})[0]
+	require.NoError(t, b.store.RemoveDayOff(ctx, kept.Was.ID))
+	other, err := b.store.SaveDayOff(ctx, models.DayOff{Date: "2026-03-18"})
+	require.NoError(t, err)
+	require.Equal(t, kept.Was.ID, other.ID)
+	require.NoError(t, b.store.LetGo(ctx, kept.ID, b.ana))
+	assert.Contains(t, b.snap().DaysOff, other)
 }
 
 // What was changed by hand since is not put back.

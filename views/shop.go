@@ -57,6 +57,7 @@ type DayOffRow struct {
 	Date   string
 	Who    string
 	Reason string
+	Remove string // words of the button that takes it away, or tries that
 }
 
 // StationForm is a station's form under one line that tells it.
