@@ -94,14 +94,16 @@
 // clauses. Where a special search makes the plans and the proof is what is missing, a
 // second one helps the first (second.go).
 //
-// Where all that is done goes through one pair of hands, and nobody has seen a plan yet, a
-// third search does something of both (handline.go). A plan is a line of tasks there, and
-// lines are made longer task by task, many side by side. Of two with the same tasks done
-// and the stations set the same way one may be better whatever follows, and the other is
-// forgotten. For each of the rest a bound is known (handline_bound.go), from what the
-// hands still have to do before the jobs' milestones, setups counted (handline_setups.go);
-// the most promising go on. What they leave out bounds the objective, and where they
-// leave nothing out the best line is proved.
+// Where all that is done goes through one pair of hands, a third search does something of
+// both (handline.go). A plan is a line of tasks there, and lines are made longer task by
+// task, many side by side. Of two with the same tasks done and the stations set the same
+// way one may be better whatever follows, and the other is forgotten. For each of the rest
+// a bound is known (handline_bound.go), from what the hands still have to do before the
+// jobs' milestones, setups counted (handline_setups.go). The most promising go on: those
+// whose bound is least if what is left takes somewhat more than its least time, by other
+// reckonings in other rounds. What they leave out bounds the objective, and where they
+// leave nothing out the best line is proved. Its hot path is lineBound.ordered; what is
+// there of the line one task shorter is summed up once for all that follow it.
 //
 // Links that push tasks off each other for ever are found before any search (cycle.go),
 // and so, mostly, are tasks that greatest lags tie to each other and that have no plan

@@ -13,7 +13,8 @@ import "slices"
 //
 // Greatest lags and negative least ones do not fit into this and are not looked at before
 // a line is complete; the bound holds all the same. Nor does it fit that people have seen
-// a plan: waiting can be better then.
+// a plan: waiting can be better then, so that moved tasks count for what is promising and
+// not for the bound.
 type handLine struct {
 	m      *model
 	hands  int
@@ -27,7 +28,7 @@ type handLine struct {
 	bounds lineBound
 
 	width   int
-	eye     lineEye // how this round looks at what is promising
+	eye     int // how this round looks at what is promising
 	depth   int
 	at      int // the next state of this length to lengthen
 	now     lineLayer
@@ -58,14 +59,14 @@ const (
 )
 
 // lineEye is how a round looks at what is promising: each way finds other plans.
-type lineEye int
+type lineEye struct {
+	mean    bool // by the mean of all views of a state, else by the highest
+	stretch int  // as if what is left took so many percent of its least time
+}
 
-const (
-	byEnds lineEye = iota
-	byMean
-	byHighest
-	lastEye = byHighest
-)
+// lineEyes are the ways in which rounds look, two searches by turns. In the order of an
+// unstretched one least is left out that could be better than the best plan.
+var lineEyes = [...]lineEye{{false, 118}, {true, 125}, {false, 112}, {true, 112}, {false, 125}, {true, 118}, {false, 100}, {true, 100}}
 
 // taskSet is a set of tasks that can be compared.
 type taskSet [mostLineTasks / 64]uint64
@@ -95,12 +96,9 @@ func (s *taskSet) and(o *taskSet) (both taskSet) {
 	return both
 }
 
-// newHandLine returns nil where not all goes through one pair of hands, where people have
-// seen a plan, or where there is too much to do.
+// newHandLine returns nil where not all goes through one pair of hands, or where there is
+// too much to do.
 func newHandLine(m *model) *handLine {
-	if m.weights.Moved > 0 && m.previous() {
-		return nil
-	}
 	if len(m.tasks) < 2 || len(m.tasks) > mostLineTasks || len(m.jobs) == 0 || len(m.jobs) > mostLineJobs {
 		return nil
 	}
@@ -121,6 +119,15 @@ func newHandLine(m *model) *handLine {
 	l.restart()
 	l.proved = l.now.states[0].bound
 	return l
+}
+
+// twin is a search of the same lines that looks at them in the other ways.
+func (l *handLine) twin() *handLine {
+	t := *l
+	t.eye, t.now, t.next, t.table, t.steps = 1, lineLayer{}, lineLayer{}, lineTable{}, nil
+	t.bounds.twin(&t)
+	t.restart()
+	return &t
 }
 
 // onlyHands returns a resource of which everything with attended time needs more than
@@ -263,6 +270,7 @@ func (l *handLine) lengthen(k int) int {
 	if from.bound >= l.ceiling {
 		return 1
 	}
+	l.bounds.regard(&from)
 	tried := 0
 	for t := range l.m.tasks {
 		if from.done.has(t) || !l.before[t].within(&from.done) {
@@ -292,7 +300,7 @@ func (l *handLine) keep(s *lineState) bool {
 			return false
 		}
 	}
-	l.bounds.promise(s, waits, l.eye)
+	l.bounds.measure(s, waits, int(s.task), lineEyes[l.eye], l.ceiling)
 	if s.bound >= l.ceiling {
 		return false
 	}
@@ -309,26 +317,25 @@ func (l *handLine) keep(s *lineState) bool {
 
 // lengthened goes on with the best of the next layer, or ends the round.
 func (l *handLine) lengthened() {
-	kept := l.next.best(l.width, l.ceiling)
-	if len(kept) > l.width {
-		for _, k := range kept[l.width:] {
-			l.cut = min(l.cut, l.next.states[k].bound)
-		}
-		kept = kept[:l.width]
-	}
-	steps := make([]lineStep, len(kept))
+	var steps []lineStep
 	l.now.clear()
-	for i, k := range kept {
+	for _, k := range l.next.ranked() {
 		s := l.next.states[k]
-		steps[i] = lineStep{s.from, s.task}
-		l.now.take(s, l.next.waitsOf(&s))
+		if len(steps) == l.width {
+			l.cut = min(l.cut, s.bound)
+			continue
+		}
+		if l.bounds.promise(&s, l.next.waitsOf(&s), l.ceiling); s.bound < l.ceiling {
+			steps = append(steps, lineStep{s.from, s.task})
+			l.now.take(s, l.next.waitsOf(&s))
+		}
 	}
 	l.steps = append(l.steps, steps)
 	l.next.clear()
 	l.table.clear()
 	l.bounds.forget(mostLeft, l.now.states)
 	l.depth, l.at = l.depth+1, 0
-	if l.depth == len(l.m.tasks) || len(kept) == 0 {
+	if l.depth == len(l.m.tasks) || len(steps) == 0 {
 		l.ended()
 	}
 }
@@ -340,7 +347,7 @@ func (l *handLine) ended() {
 	tried := 0
 	for k := range l.now.states {
 		if s := &l.now.states[k]; s.cost < l.ceiling {
-			if tried++; tried > 20 || !l.complete(k) {
+			if tried++; tried > 20 || l.complete(k) > s.cost {
 				least = min(least, s.cost)
 			}
 		}
@@ -348,31 +355,34 @@ func (l *handLine) ended() {
 	proved := min(l.cut, least, l.ceiling)
 	l.closed = proved == 1<<60
 	l.proved = max(l.proved, proved)
-	if l.cut >= l.ceiling || l.eye == lastEye && l.width >= mostLines {
+	l.eye += 2
+	if l.eye >= len(lineEyes) {
+		l.eye -= len(lineEyes)
+		l.width *= 2
+	}
+	if l.cut >= l.ceiling || l.width > mostLines {
 		l.finished = true
 		return
-	}
-	if l.eye++; l.eye > lastEye {
-		l.eye = 0
-		l.width *= 4
 	}
 	l.restart()
 }
 
 // complete makes a plan of a complete line: the line itself or, where it breaks what was
-// not looked at, what a decoder makes of its order. It tells whether the line was a plan.
-func (l *handLine) complete(k int) bool {
+// not looked at, what a decoder makes of its order. It returns what the line costs as a
+// plan, noCost if it is none.
+func (l *handLine) complete(k int) int64 {
 	tasks := make([]int, len(l.steps))
 	for depth := len(l.steps) - 1; depth >= 0; depth-- {
 		s := l.steps[depth][k]
 		tasks[depth], k = int(s.task), int(s.from)
 	}
 	a := l.answer(tasks)
-	whole := l.keeps(a)
-	if !whole {
+	costs := a.value.cost
+	if !l.keeps(a) {
+		costs = noCost
 		d := newDecoder(l.m)
 		if !d.decode(append(slices.Clone(l.atOnce), tasks...)) {
-			return false
+			return costs
 		}
 		a = d.answer()
 	}
@@ -380,7 +390,7 @@ func (l *handLine) complete(k int) bool {
 		l.best = a
 	}
 	l.ceiling = min(l.ceiling, a.value.cost)
-	return whole
+	return costs
 }
 
 // answer is the plan of a line.

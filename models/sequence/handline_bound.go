@@ -25,13 +25,12 @@ type lineBound struct {
 	setups   []*lineSetups
 	whole    [mostLineStations][]int32 // by station: fewest minutes until all is done
 
-	width int           // minutes of the hands that are looked at
-	from  [][]int32     // by task: the least end of its job if it begins no earlier than at a minute of the hands
-	count int           // of views
-	views [][]milestone // by job
-	costs [][]int64     // by job and end
-	known []lineKnown   // by view and set of jobs
-	free  lineKnown     // no setups at all
+	width int            // minutes of the hands that are looked at
+	from  [][]int32      // by task: the least end of its job if it begins no earlier than at a minute of the hands
+	count int            // of views
+	views [][]*milestone // by job and view
+	costs [][]int64      // by job and end
+	rows  []setupRows    // by station
 
 	view  lineView // scratch
 	sizes [mostLineJobs]map[taskSet]int32
@@ -52,15 +51,21 @@ type lineJob struct {
 	left  int
 }
 
-// lineKnown keeps the tables of fewest setups of a set of jobs.
-type lineKnown struct {
-	setups [mostLineStations][]int32
-	known  bool
+// setupRows are the fewest minutes of setup of a station up to the milestones of some jobs.
+// A column is for all views and sets of jobs that ask for the same tasks there.
+type setupRows struct {
+	column  []int32 // by view and set of jobs
+	columns int
+	minutes []int32 // by place and column
+}
+
+func (r *setupRows) at(place int) []int32 {
+	return r.minutes[place*r.columns : (place+1)*r.columns]
 }
 
 // mostViews bounds the milestones of a job, mostLineTable the figures of all tails.
 const (
-	mostViews     = 24
+	mostViews     = 12
 	mostLineTable = 4 << 20
 )
 
@@ -98,7 +103,15 @@ func (b *lineBound) prepare(l *handLine) bool {
 		return false
 	}
 	b.price()
-	return !m.halted()
+	return b.tabulate() && !m.halted()
+}
+
+// twin makes of a copy that shares what does not change one of its own.
+func (b *lineBound) twin(l *handLine) {
+	b.l, b.view = l, lineView{}
+	for j := range b.jobs {
+		b.jobs[j], b.sizes[j] = nil, map[taskSet]int32{}
+	}
 }
 
 // set takes the stations with setups and returns the longest setup; false means that they
@@ -120,7 +133,6 @@ func (b *lineBound) set(ancestors []taskSet) (longest int, ok bool) {
 		u := newLineSetups(b.l, r, ancestors)
 		b.setups = append(b.setups, u)
 		b.whole[b.slotOf[r]] = u.table(u.full)
-		b.free.setups[b.slotOf[r]] = make([]int32, len(b.whole[b.slotOf[r]]))
 		for a := range u.minutes {
 			longest = max(longest, int(slices.Max(u.minutes[a])))
 		}
@@ -220,7 +232,7 @@ func (b *lineBound) see(order []int, tails [][]int32) {
 	}
 	b.count = len(limits)
 	for j := range b.l.m.jobs {
-		var views []milestone
+		var views []*milestone
 		for _, limit := range limits {
 			if b.l.m.halted() {
 				return
@@ -230,7 +242,6 @@ func (b *lineBound) see(order []int, tails [][]int32) {
 		b.views = append(b.views, views)
 		b.sizes[j] = map[taskSet]int32{}
 	}
-	b.known = make([]lineKnown, len(limits)<<len(b.l.m.jobs))
 }
 
 // behind is how much of its job lies behind each task at least, in minutes.
@@ -254,8 +265,8 @@ func (b *lineBound) behind(order []int) []int {
 	return behind
 }
 
-func (b *lineBound) milestone(j, limit int, behind []int, tails [][]int32) milestone {
-	var s milestone
+func (b *lineBound) milestone(j, limit int, behind []int, tails [][]int32) *milestone {
+	s := &milestone{}
 	s.tail = make([]int32, b.width+1)
 	for x := range s.tail {
 		s.tail[x] = math.MaxInt32
@@ -286,7 +297,7 @@ func (b *lineBound) price() {
 		cost[m.horizon+1] = noCost
 		b.costs = append(b.costs, cost)
 		for v := range b.views[j] {
-			s := &b.views[j][v]
+			s := b.views[j][v]
 			s.cost = make([]int64, len(s.tail))
 			for x, end := range s.tail {
 				s.cost[x] = cost[min(int(end), m.horizon+1)]
@@ -342,52 +353,151 @@ func (b *lineBound) forget(most int, layers ...[]lineState) {
 	}
 }
 
-// lineView is a state as the bound looks at it.
+// tabulate lays the tables of fewest setups out in rows; false means that all stops.
+func (b *lineBound) tabulate() bool {
+	jobs := len(b.l.m.jobs)
+	for _, u := range b.setups {
+		r := setupRows{column: make([]int32, b.count<<jobs)}
+		columnOf := map[uint16]int32{}
+		var tables [][]int32
+		for view := range b.count {
+			for x := range 1 << jobs {
+				if b.l.m.halted() {
+					return false
+				}
+				asked := uint16(0)
+				for y := uint(x); y != 0; y &= y - 1 {
+					asked |= u.among(&b.views[mathbits.TrailingZeros(y)][view].tasks)
+				}
+				c, ok := columnOf[asked]
+				if !ok {
+					c = int32(len(tables))
+					columnOf[asked] = c
+					tables = append(tables, u.table(asked))
+				}
+				r.column[view<<jobs|x] = c
+			}
+		}
+		r.columns = len(tables)
+		r.minutes = make([]int32, 0, r.columns*len(tables[0]))
+		for place := range tables[0] {
+			for _, table := range tables {
+				r.minutes = append(r.minutes, table[place])
+			}
+		}
+		u.fewest = nil
+		b.rows = append(b.rows, r)
+	}
+	return true
+}
+
+// lineView is a state as the bound looks at it: the jobs that it has not completed, and
+// what is said of lines that are one task longer.
 type lineView struct {
-	now   int                      // minutes of the hands that are gone
 	n     int                      // jobs that are not complete
 	open  [mostLineJobs]int        // these jobs
+	slot  [mostLineJobs]int        // where each job is among them
+	of    [1 << mostLineJobs]int   // by set of them: the same set as the problem numbers jobs
+	sum   []int32                  // by view and set of them: minutes of the hands up to their milestones
+	place [mostLineStations]int    // of each station in its tables of fewest setups
+	now   int                      // minutes of the hands that are gone
 	left  [mostLineJobs]*lineJob   // what is left of each
 	alone [mostLineJobs]int32      // the least end of each if the hands did nothing else
 	cost  [mostLineJobs]int64      // what each costs then
-	busy  []int                    // stations with setups where something is left
-	room  [mostLineStations]int    // for busy
-	place [mostLineStations]int    // of each station in its tables of fewest setups
-	work  [1 << mostLineJobs]int32 // by set of open jobs: minutes up to their milestones
-	of    [1 << mostLineJobs]int   // the same set as the problem numbers jobs
 	least [1 << mostLineJobs]int64 // what they cost at least
 	until [1 << mostLineJobs]int32 // the least end of the last of them, by all views so far
 }
 
-// promise bounds a state from below, by its parent's bound too, and says what a plan that
-// begins so may come to, as a round sees it.
-func (b *lineBound) promise(s *lineState, waits []lineWait, see lineEye) {
+// lineTurn is how the minutes up to milestones change with a task.
+type lineTurn struct {
+	job      int // bit of its job, 0: none
+	minutes  int32
+	column   []int32 // nil: no setups
+	was, now []int32
+}
+
+// promise bounds a state from below, by its parent's bound too. Once it is at a ceiling it
+// need not be told how far above.
+func (b *lineBound) promise(s *lineState, waits []lineWait, ceiling int64) {
+	b.regard(s)
+	b.measure(s, waits, -1, lineEye{stretch: 100}, ceiling)
+}
+
+// regard prepares for the promises of lines that are one task longer than a state.
+func (b *lineBound) regard(s *lineState) {
 	v := &b.view
-	b.look(v, s, waits)
-	known, highest, sum := s.cost, int64(0), int64(0)
-	for k, table := range b.setups {
-		known += b.l.m.weights.Setup * int64(b.whole[k][table.place(s, k)])
+	v.n = 0
+	for j := range b.l.m.jobs {
+		left := &b.jobs[j][s.jobs[j]]
+		if left.left > 0 {
+			v.open[v.n], v.left[v.n], v.slot[j] = j, left, v.n
+			v.n++
+		}
 	}
-	if b.l.m.weights.Makespan > 0 && v.n > 0 {
-		known += b.l.m.weights.Makespan * int64(slices.Max(v.alone[:v.n]))
+	sets := 1 << v.n
+	for x := 1; x < sets; x++ {
+		v.of[x] = v.of[x&(x-1)] | 1<<v.open[mathbits.TrailingZeros(uint(x))]
+	}
+	if cap(v.sum) < b.count*sets {
+		v.sum = make([]int32, b.count*sets)
+	}
+	v.sum = v.sum[:b.count*sets]
+	for view := range b.count {
+		sum := v.sum[view*sets : (view+1)*sets]
+		sum[0] = 0
+		for x := 1; x < sets; x++ {
+			sum[x] = sum[x&(x-1)] + v.left[mathbits.TrailingZeros(uint(x))].work[view]
+		}
+	}
+	jobs := len(b.l.m.jobs)
+	for k, table := range b.setups {
+		v.place[k] = table.place(s, k)
+		if s.doneA[k] == table.full {
+			continue
+		}
+		row := b.rows[k].at(v.place[k])
+		for view := range b.count {
+			sum, column := v.sum[view*sets:(view+1)*sets], b.rows[k].column[view<<jobs:]
+			for x := 1; x < sets; x++ {
+				sum[x] += row[column[v.of[x]]]
+			}
+		}
+	}
+}
+
+// measure says what a plan may come to, as a round sees it, that begins like the state
+// regarded last, or like that with a task more. A round that does not stretch what is left
+// has a bound from below in it, as promise has.
+func (b *lineBound) measure(s *lineState, waits []lineWait, task int, see lineEye, ceiling int64) {
+	m := b.l.m
+	v := &b.view
+	turn := b.look(s, waits, task)
+	known, highest, sum, c := s.cost, int64(0), int64(0), int64(0)
+	for k, table := range b.setups {
+		known += m.weights.Setup * int64(b.whole[k][table.place(s, k)])
+	}
+	if m.weights.Makespan > 0 && v.n > 0 {
+		known += m.weights.Makespan * int64(slices.Max(v.alone[:v.n]))
 	}
 	clear(v.until[:1<<v.n])
-	c := int64(0)
 	for view := range b.count {
-		if view == 0 || see == byMean || v.differs(view) {
-			c = b.ordered(v, view)
+		if view == 0 || see.mean || v.differs(view) {
+			turn.minutes = 0
+			if turn.job > 0 && b.views[m.tasks[task].job][view].tasks.has(task) {
+				turn.minutes = int32(m.tasks[task].att)
+			}
+			c = b.ordered(view, &turn, see.stretch)
 		}
-		highest, sum = max(highest, c), sum+c
+		if highest, sum = max(highest, c), sum+c; see.stretch == 100 && known+c >= ceiling {
+			break
+		}
 	}
-	one := b.together(v)
-	s.bound = max(s.bound, known+max(highest, one))
-	switch see {
-	case byMean:
-		s.hope = known + sum/int64(b.count)
-	case byEnds:
-		s.hope = known + one
-	default:
-		s.hope = known + highest
+	s.hope = s.moved + known + highest
+	if see.mean {
+		s.hope += sum/int64(b.count) - highest
+	}
+	if see.stretch == 100 {
+		s.bound = max(s.bound, known+max(highest, b.together()))
 	}
 }
 
@@ -402,26 +512,32 @@ func (b *lineBound) open(s *lineState) int {
 	return n
 }
 
-// look prepares a view of a state.
-func (b *lineBound) look(v *lineView, s *lineState, waits []lineWait) {
-	l := b.l
-	v.n, v.now = 0, b.minute(int(s.free))
-	for j := range l.m.jobs {
+// look takes what is left of the jobs of the state regarded, or of it with a task more.
+func (b *lineBound) look(s *lineState, waits []lineWait, task int) lineTurn {
+	l, v := b.l, &b.view
+	v.now = b.minute(int(s.free))
+	for a, j := range v.open[:v.n] {
 		left := &b.jobs[j][s.jobs[j]]
-		if left.left == 0 {
-			continue
-		}
-		v.open[v.n], v.left[v.n] = j, left
-		v.alone[v.n] = b.alone(v.now, j, left, waits)
-		v.cost[v.n] = b.costs[j][min(int(v.alone[v.n]), l.m.horizon+1)]
-		v.n++
-	}
-	v.busy = v.room[:0]
-	for k, table := range b.setups {
-		if v.place[k] = table.place(s, k); s.doneA[k] != table.full {
-			v.busy = append(v.busy, k)
+		v.left[a], v.alone[a], v.cost[a] = left, 0, 0
+		if left.left > 0 {
+			v.alone[a] = b.alone(v.now, j, left, waits)
+			v.cost[a] = b.costs[j][min(int(v.alone[a]), l.m.horizon+1)]
 		}
 	}
+	var turn lineTurn
+	if task < 0 {
+		return turn
+	}
+	w := &l.m.tasks[task]
+	if w.job >= 0 {
+		turn.job = 1 << v.slot[w.job]
+	}
+	if w.station >= 0 {
+		k := b.slotOf[w.station]
+		r := &b.rows[k]
+		turn.column, turn.was, turn.now = r.column, r.at(v.place[k]), r.at(b.setups[k].place(s, k))
+	}
+	return turn
 }
 
 // alone is the least end of a job if the hands did nothing else from now on.
@@ -462,95 +578,77 @@ func (v *lineView) differs(view int) bool {
 	return false
 }
 
-// ordered is what the open jobs cost at least by one view.
-func (b *lineBound) ordered(v *lineView, view int) int64 {
+// ordered is what the open jobs cost at least by one view, if what is left takes so many
+// percent of its least time.
+func (b *lineBound) ordered(view int, turn *lineTurn, stretch int) int64 {
+	v := &b.view
 	var costs [mostLineJobs][]int64
 	var tails [mostLineJobs][]int32
 	for a := range v.n {
 		if v.left[a].work[view] > 0 {
 			costs[a] = b.views[v.open[a]][view].cost
-			tails[a] = b.views[v.open[a]][view].tail
+			if stretch == 100 {
+				tails[a] = b.views[v.open[a]][view].tail
+			}
 		}
 	}
-	for x := 1; x < 1<<v.n; x++ {
-		last := mathbits.TrailingZeros(uint(x))
-		rest := x & (x - 1)
-		v.work[x] = v.work[rest] + v.left[last].work[view]
-		v.of[x] = v.of[rest] | 1<<v.open[last]
-		minutes := v.work[x]
-		known := b.knownSetups(view, v.of[x])
-		for _, k := range v.busy {
-			minutes += known[k][v.place[k]]
+	sets := 1 << v.n
+	sum := v.sum[view*sets : (view+1)*sets]
+	var column []int32
+	if turn.column != nil {
+		column = turn.column[view<<len(b.l.m.jobs):]
+	}
+	for x := 1; x < sets; x++ {
+		minutes := sum[x]
+		if column != nil {
+			c := column[v.of[x]]
+			minutes += turn.now[c] - turn.was[c]
 		}
-		at := min(b.width, v.now+int(minutes))
-		least := int64(noCost)
-		for y := x; y != 0; y &= y - 1 {
-			a := mathbits.TrailingZeros(uint(y))
+		if x&turn.job != 0 {
+			minutes -= turn.minutes
+		}
+		at := min(b.width, v.now+int(minutes)*stretch/100)
+		least, until := int64(noCost), int32(math.MaxInt32)
+		for y := uint(x); y != 0; y &= y - 1 {
+			a := mathbits.TrailingZeros(y)
 			c := v.cost[a]
 			if costs[a] != nil {
 				c = max(c, costs[a][at])
 			}
+			if tails[a] != nil {
+				until = min(until, tails[a][at])
+			}
 			least = min(least, v.least[x&^(1<<a)]+c)
 		}
 		v.least[x] = least
-		v.until[x] = max(v.until[x], earliestOf(&tails, x, at))
-	}
-	return v.least[1<<v.n-1]
-}
-
-// earliestOf is the least end of the jobs of a set that have a milestone before them, all
-// of these being reached at a minute of the hands; 0 if there is none.
-func earliestOf(tails *[mostLineJobs][]int32, jobs, at int) int32 {
-	least := int32(math.MaxInt32)
-	for ; jobs != 0; jobs &= jobs - 1 {
-		if tail := tails[mathbits.TrailingZeros(uint(jobs))]; tail != nil {
-			least = min(least, tail[at])
+		if until < math.MaxInt32 {
+			v.until[x] = max(v.until[x], until)
 		}
 	}
-	if least == math.MaxInt32 {
-		return 0
-	}
-	return least
+	return v.least[sets-1]
 }
 
 // together is what the open jobs cost at least in the order in which they are complete:
 // the last one of each set no earlier than some job of it can be by each view.
-func (b *lineBound) together(v *lineView) int64 {
+func (b *lineBound) together() int64 {
+	v := &b.view
 	for x := 1; x < 1<<v.n; x++ {
 		end := v.until[x]
-		for y := x; y != 0; y &= y - 1 {
-			end = max(end, v.alone[mathbits.TrailingZeros(uint(y))])
+		for y := uint(x); y != 0; y &= y - 1 {
+			end = max(end, v.alone[mathbits.TrailingZeros(y)])
 		}
 		least := int64(noCost)
 		if int(end) <= b.l.m.horizon {
-			for y := x; y != 0; y &= y - 1 {
-				a := mathbits.TrailingZeros(uint(y))
-				least = min(least, v.least[x&^(1<<a)]+b.costs[v.open[a]][end])
+			for y := uint(x); y != 0; y &= y - 1 {
+				a := mathbits.TrailingZeros(y)
+				c := v.cost[a]
+				if v.left[a].left > 0 {
+					c = b.costs[v.open[a]][end]
+				}
+				least = min(least, v.least[x&^(1<<a)]+c)
 			}
 		}
 		v.least[x] = least
 	}
 	return v.least[1<<v.n-1]
-}
-
-// knownSetups returns the tables of fewest setups up to the milestones of some jobs, by
-// station; none where all stops, since to find one takes a while.
-func (b *lineBound) knownSetups(view, jobs int) *[mostLineStations][]int32 {
-	k := &b.known[view<<len(b.l.m.jobs)|jobs]
-	if !k.known {
-		if b.l.m.halted() {
-			return &b.free.setups
-		}
-		var asked taskSet
-		for j := range b.l.m.jobs {
-			if jobs>>j&1 != 0 {
-				asked.union(&b.views[j][view].tasks)
-			}
-		}
-		for i, u := range b.setups {
-			k.setups[i] = u.table(u.among(&asked))
-		}
-		k.known = true
-	}
-	return &k.setups
 }

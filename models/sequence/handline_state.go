@@ -12,6 +12,7 @@ type lineState struct {
 	doneA [mostLineStations]uint16 // by station: which of its tasks are done, as lineSetups counts them
 	jobs  [mostLineJobs]int32      // by job: what is left of it, as lineBound keeps it
 	cost  int64                    // of setups and of the jobs that are complete
+	moved int64                    // of tasks that people have seen elsewhere
 	bound int64                    // no plan that begins so costs less
 	hope  int64                    // what a plan that begins so may come to
 	free  int32                    // when the hands are free
@@ -67,17 +68,14 @@ func (y *lineLayer) take(s lineState, waits []lineWait) {
 	y.states = append(y.states, s)
 }
 
-// best lists the states below a ceiling. Where they are more than width the most
-// promising come first, of those with the same tasks done only a few.
-func (y *lineLayer) best(width int, ceiling int64) []int32 {
+// ranked lists the states that are left, the most promising first; of those with the same
+// tasks done only a few come before all others.
+func (y *lineLayer) ranked() []int32 {
 	var list []int32
 	for k := range y.states {
-		if s := &y.states[k]; !s.gone && s.bound < ceiling {
+		if !y.states[k].gone {
 			list = append(list, int32(k))
 		}
-	}
-	if len(list) <= width {
-		return list
 	}
 	slices.SortFunc(list, func(a, b int32) int {
 		p, q := &y.states[a], &y.states[b]
@@ -132,7 +130,7 @@ func (l *handLine) empty(y *lineLayer) lineState {
 		s.jobs[j] = l.bounds.left(j, &s.done)
 	}
 	s.count = int32(len(y.waits)) - s.waits
-	l.bounds.promise(&s, y.waitsOf(&s), l.eye)
+	l.bounds.promise(&s, y.waitsOf(&s), 1<<60)
 	return s
 }
 
@@ -227,6 +225,9 @@ func (l *handLine) follow(s *lineState, waits []lineWait, t int, y *lineLayer) (
 	c := *s
 	c.free, c.task, c.waits, c.gone = int32(free), int16(t), int32(len(y.waits)), false
 	c.cost += m.weights.Setup * int64(minutes)
+	if m.weights.Moved > 0 && m.moved(w, at) {
+		c.moved += m.weights.Moved
+	}
 	c.done.put(t)
 	if w.station >= 0 {
 		k := l.bounds.slotOf[w.station]
@@ -302,7 +303,7 @@ func (l *handLine) finishJob(s *lineState, j int, y *lineLayer) {
 // the same settings whatever follows: all that follows the other can follow it at the
 // same times.
 func preferred(a, b *lineState, wa, wb []lineWait) bool {
-	if a.cost > b.cost || a.free > b.free {
+	if a.cost > b.cost || a.moved > b.moved || a.free > b.free {
 		return false
 	}
 	i := 0

@@ -77,6 +77,7 @@ func (b *budget) over(done int64) bool {
 // the one that gets on.
 const (
 	firstRound, longestRound = 12_000, 120_000
+	linesTake                = 2 // as many placed tasks: where lines are, they find most
 	placedAPush              = 6
 	pushesAPlace             = 2 // without hours
 	exactCounts              = 8
@@ -167,9 +168,12 @@ func (s *solver) budgets(slice time.Duration, length int64) []*budget {
 		}
 		chunk := max(1, length/int64(len(s.m.tasks)))
 		e, exact := w.(*exact)
+		_, lines := w.(*handLine)
 		switch {
 		case s.ofAKind():
 			chunk = w.chunk()
+		case lines:
+			chunk *= linesTake
 		case exact && s.large():
 			chunk = max(1, chunk/5)
 		}
