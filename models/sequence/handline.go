@@ -32,8 +32,12 @@ type handLine struct {
 	depth   int
 	at      int // the next state of this length to lengthen
 	now     lineLayer
-	next    lineLayer
-	steps   [][]lineStep // by length: how each state kept came about
+	next    lineLayer // those one task longer
+	then    lineLayer // of these what goes on
+	rank    lineRank
+	ranked  bool         // the next ones are
+	came    []lineStep   // how those that go on came about
+	steps   [][]lineStep // the same by length
 	table   lineTable
 	cut     int64 // the least promise left out in this round
 	ceiling int64 // what a plan has to cost less than
@@ -124,7 +128,7 @@ func newHandLine(m *model) *handLine {
 // twin is a search of the same lines that looks at them in the other ways.
 func (l *handLine) twin() *handLine {
 	t := *l
-	t.eye, t.now, t.next, t.table, t.steps = 1, lineLayer{}, lineLayer{}, lineTable{}, nil
+	t.eye, t.now, t.next, t.then, t.table, t.rank, t.steps = 1, lineLayer{}, lineLayer{}, lineLayer{}, lineTable{}, lineRank{}, nil
 	t.bounds.twin(&t)
 	t.restart()
 	return &t
@@ -240,13 +244,17 @@ func (l *handLine) run(b *budget) int64 {
 	const unit = 4096
 	done := int64(0)
 	for !l.finished && !b.over(done) {
-		if l.at == len(l.now.states) {
-			done += 1 + int64(len(l.next.states)/256)
-			l.lengthened()
-			continue
+		switch {
+		case l.at < len(l.now.states):
+			l.tick += l.lengthen(l.at)
+			l.at++
+		case !l.ranked:
+			l.rank.begin(l.next.states)
+			l.ranked = true
+			l.tick += 16 * len(l.next.states)
+		default:
+			l.tick += l.take()
 		}
-		l.tick += l.lengthen(l.at)
-		l.at++
 		done += int64(l.tick / unit)
 		l.tick %= unit
 	}
@@ -256,15 +264,15 @@ func (l *handLine) run(b *budget) int64 {
 // restart begins a round with the line of no task.
 func (l *handLine) restart() {
 	l.depth, l.at, l.cut = len(l.atOnce), 0, 1<<60
-	l.steps = l.steps[:0]
+	l.steps, l.came, l.ranked = l.steps[:0], nil, false
 	l.next.clear()
+	l.then.clear()
 	l.table.clear()
 	l.now.clear()
 	l.now.states = append(l.now.states, l.empty(&l.now))
 }
 
-// lengthen tries every task behind a line and returns the effort: what a trial takes by
-// itself, and for each set of jobs that a view looks at.
+// lengthen tries every task behind a line and returns the effort.
 func (l *handLine) lengthen(k int) int {
 	from := l.now.states[k]
 	if from.bound >= l.ceiling {
@@ -287,8 +295,11 @@ func (l *handLine) lengthen(k int) int {
 			l.next.waits = l.next.waits[:size]
 		}
 	}
-	return tried * (100 + l.bounds.count<<l.bounds.open(&from))
+	return tried * l.effort(&from)
 }
+
+// effort is what a look at a state takes: by itself, and for each set of jobs by each view.
+func (l *handLine) effort(s *lineState) int { return 100 + l.bounds.count<<l.bounds.open(s) }
 
 // keep takes a state into the next layer, unless another there is to be preferred or
 // it has no hope; those it is to be preferred to go.
@@ -315,29 +326,31 @@ func (l *handLine) keep(s *lineState) bool {
 	return true
 }
 
-// lengthened goes on with the best of the next layer, or ends the round.
-func (l *handLine) lengthened() {
-	var steps []lineStep
-	l.now.clear()
-	for _, k := range l.next.ranked() {
-		s := l.next.states[k]
-		if len(steps) == l.width {
-			l.cut = min(l.cut, s.bound)
-			continue
-		}
-		if l.bounds.promise(&s, l.next.waitsOf(&s), l.ceiling); s.bound < l.ceiling {
-			steps = append(steps, lineStep{s.from, s.task})
-			l.now.take(s, l.next.waitsOf(&s))
+// take lets the next most promising line go on, as far as there is room and it has hope,
+// and returns the effort; without one the next length begins.
+func (l *handLine) take() int {
+	if len(l.came) < l.width {
+		if k, ok := l.rank.next(); ok {
+			s := l.next.states[k]
+			if l.bounds.promise(&s, l.next.waitsOf(&s), l.ceiling); s.bound < l.ceiling {
+				l.came = append(l.came, lineStep{s.from, s.task})
+				l.then.take(s, l.next.waitsOf(&s))
+			}
+			return 2 * l.effort(&s)
 		}
 	}
-	l.steps = append(l.steps, steps)
+	l.cut = min(l.cut, l.rank.left())
+	l.steps = append(l.steps, l.came)
+	l.now, l.then = l.then, l.now
 	l.next.clear()
+	l.then.clear()
 	l.table.clear()
 	l.bounds.forget(mostLeft, l.now.states)
-	l.depth, l.at = l.depth+1, 0
-	if l.depth == len(l.m.tasks) || len(steps) == 0 {
+	l.depth, l.at, l.ranked, l.came = l.depth+1, 0, false, nil
+	if l.depth == len(l.m.tasks) || len(l.now.states) == 0 {
 		l.ended()
 	}
+	return 0
 }
 
 // ended takes the best plan of a round, notes what the round has proved, and begins the

@@ -1,9 +1,6 @@
 package sequence
 
-import (
-	"cmp"
-	"slices"
-)
+import "slices"
 
 // lineState is what matters of a line of tasks for all that may follow.
 type lineState struct {
@@ -66,34 +63,6 @@ func (y *lineLayer) take(s lineState, waits []lineWait) {
 	s.waits = int32(len(y.waits))
 	y.waits = append(y.waits, waits...)
 	y.states = append(y.states, s)
-}
-
-// ranked lists the states that are left, the most promising first; of those with the same
-// tasks done only a few come before all others.
-func (y *lineLayer) ranked() []int32 {
-	var list []int32
-	for k := range y.states {
-		if !y.states[k].gone {
-			list = append(list, int32(k))
-		}
-	}
-	slices.SortFunc(list, func(a, b int32) int {
-		p, q := &y.states[a], &y.states[b]
-		return cmp.Or(cmp.Compare(p.hope, q.hope), cmp.Compare(p.bound, q.bound), cmp.Compare(p.free, q.free), cmp.Compare(a, b))
-	})
-	const few = 2
-	seen := make(map[taskSet]int, len(list))
-	var others []int32
-	first := list[:0]
-	for _, k := range list {
-		if d := y.states[k].done; seen[d] < few {
-			seen[d]++
-			first = append(first, k)
-		} else {
-			others = append(others, k)
-		}
-	}
-	return append(first, others...)
 }
 
 // add notes a wait of the state whose waits begin at base and are the last ones, of two
