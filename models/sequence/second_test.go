@@ -115,3 +115,52 @@ func TestASecondExactSearchIsCalled(t *testing.T) {
 		})
 	}
 }
+
+// A second search that breeds is called where a proof is far off and there is a core for
+// it, shares that core with the exact search, and is let go where a proof has come near.
+func TestASecondBreederIsCalled(t *testing.T) {
+	project, shop := instance(t, "j30/j3029_4.sm"), instance(t, "ft/ft06.jss")
+	for _, c := range []struct {
+		name   string
+		of     *Problem
+		o      Options
+		after  time.Duration
+		far    bool
+		called bool
+	}{
+		{"a proof is far off", project, Options{Cores: 2}, 10 * time.Second, true, true},
+		{"it is near", project, Options{Cores: 2}, 10 * time.Second, false, false},
+		{"it is early", project, Options{Cores: 2}, farAfter / 2, true, false},
+		{"one core", project, Options{Cores: 1}, 10 * time.Second, true, false},
+		{"work that is to be the same again", project, Options{Cores: 2, Work: 1000}, 10 * time.Second, true, false},
+		{"no exact search", project, Options{Cores: 2, WithoutExact: true}, 10 * time.Second, true, false},
+		{"no project", shop, Options{Cores: 2}, 10 * time.Second, true, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := &solver{o: c.o}
+			s.m = compile(c.of, &s.stop)
+			s.open()
+			require.NotNil(t, s.best)
+			s.began = time.Now().Add(-c.after)
+			if s.bound = s.best.value.cost / 2; !c.far {
+				s.bound = s.best.value.cost - 1
+			}
+			before := len(s.workers)
+			s.callBreeder()
+			require.Equal(t, c.called, s.breeder != nil)
+			if !c.called {
+				require.Len(t, s.workers, before)
+				return
+			}
+			require.Equal(t, 100*time.Millisecond, s.share(s.workers[0], 100*time.Millisecond))
+			require.Equal(t, 25*time.Millisecond, s.share(s.workers[1], 100*time.Millisecond), "the exact search")
+			require.Equal(t, 75*time.Millisecond, s.share(s.breeder, 100*time.Millisecond))
+			s.callBreeder()
+			require.Len(t, s.workers, before+1, "it is there already")
+			s.bound = s.best.value.cost - 1
+			s.callBreeder()
+			require.Nil(t, s.breeder)
+			require.Len(t, s.workers, before)
+		})
+	}
+}
