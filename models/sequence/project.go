@@ -402,7 +402,7 @@ func (p *project) settle() {
 }
 
 // leave ends a population that has become too much alike to give anything better.
-// Its best are kept; where so many of a rank have left theirs that these fill a
+// Its best are kept; when so many of its rank have left theirs that these fill a
 // population, they are the next one.
 func (p *project) leave() {
 	slices.SortStableFunc(p.people, func(a, b person) int { return a.worth - b.worth })
@@ -412,29 +412,15 @@ func (p *project) leave() {
 	best := p.size / families
 	p.kept[p.rank] = append(p.kept[p.rank], p.people[:best]...)
 	p.spare = append(p.spare, p.people[best:]...)
-	p.people, p.quiet, p.top, p.rank = p.people[:0], 0, never, 0
-	for rank := len(p.kept) - 1; rank >= 0; rank-- {
-		kept := p.kept[rank]
-		rest := len(kept) - families*best
-		if rest < 0 {
-			continue
-		}
-		p.people, p.kept[rank], p.rank = append(p.people, kept[rest:]...), kept[:rest], rank+1
-		for i := range p.people {
-			p.top = min(p.top, p.people[i].length)
-		}
+	p.people, p.quiet, p.top = p.people[:0], 0, never
+	if len(p.kept[p.rank]) < families*best {
+		p.rank = 0
 		return
 	}
-}
-
-// receive takes over what another search of the same project has kept.
-func (p *project) receive(from *project) {
-	for rank, kept := range from.kept {
-		for len(p.kept) <= rank {
-			p.kept = append(p.kept, nil)
-		}
-		p.kept[rank] = append(p.kept[rank], kept...)
-		from.kept[rank] = nil
+	p.people, p.kept[p.rank] = append(p.people, p.kept[p.rank]...), p.kept[p.rank][:0]
+	p.rank++
+	for i := range p.people {
+		p.top = min(p.top, p.people[i].length)
 	}
 }
 

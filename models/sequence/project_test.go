@@ -63,44 +63,6 @@ func TestProjectsEqualBruteForce(t *testing.T) {
 	})
 }
 
-// What a second search keeps is the first one's, and fills its populations of higher ranks.
-func TestABreederHelpsTheFirst(t *testing.T) {
-	p := instance(t, "j30/j3029_4.sm")
-	var stop atomic.Bool
-	m := compile(p, &stop)
-	im := newImprover(m, 1)
-	im.begin(&stop, func() bool { return true })
-	first, second := newProject(m, im.best, 1), newProject(m, im.best, 2)
-	leave := func(p *project) {
-		for len(p.people) < p.size {
-			p.settle()
-		}
-		p.leave()
-	}
-	best := first.size / families
-	for range families + 1 {
-		leave(second)
-		first.receive(second)
-	}
-	require.Zero(t, second.rank)
-	require.Len(t, first.kept[0], (families+1)*best)
-	leave(first)
-	require.Equal(t, 1, first.rank)
-	require.Len(t, first.people, families*best)
-	require.Len(t, first.kept[0], 2*best)
-	leave(first)
-	require.Zero(t, first.rank, "the next rank is not full yet")
-	require.Len(t, first.kept[1], best)
-	for range 500 {
-		first.run(&budget{work: 10, stop: &stop})
-		second.run(&budget{work: 10, stop: &stop})
-		first.receive(second)
-	}
-	plan := m.plan(first.best)
-	plan.Status = Feasible
-	require.NoError(t, Check(p, plan))
-}
-
 // What is no plain project is left to the general search.
 func TestWhatIsNoProjectIsLeft(t *testing.T) {
 	due := 10

@@ -132,7 +132,6 @@ func (s *solver) rounds() {
 	slice, length := 10*time.Millisecond, int64(firstRound)
 	for len(s.workers) > 0 && !s.closed() && !s.stop.Load() && !s.usedUp() {
 		s.call()
-		s.callBreeder()
 		budgets := s.budgets(slice, length)
 		for _, w := range s.workers {
 			w.meet(s.best, s.bound)

@@ -1,18 +1,11 @@
 package sequence
 
-import (
-	"slices"
-	"time"
-)
+import "time"
 
 // Where a special search makes the plans it mostly has the best one soon. From then on
 // the proof is what is missing, so that most of its core goes to a second exact search.
 // The two begin at other places, one asks from below and one from above, and between
 // rounds they tell each other what they learned.
-//
-// Where a proof is far off plans of a project still come better for long, and most of the
-// exact search's core goes to a second one that breeds. It is there for first populations,
-// whose best it gives to the first.
 
 // quietAtLeast is how long plans must not have come better before a second exact search
 // is called.
@@ -49,46 +42,9 @@ func (s *solver) call() {
 	s.workers = append(s.workers, s.second)
 }
 
-// The bound is near the best plan, or far off it, where what is between them is so many
-// times the plan over its tasks: the more tasks there are the nearer it must be for a proof.
-const nearBy, farFrom = 8, 12
-
-// farAfter is how long a search must have gone on before a proof that is far off is called
-// so.
-const farAfter = 2 * time.Second
-
-// callBreeder sets a second search that breeds up where a proof is far off, and lets it go
-// where it no longer is. What it has bred goes to the first.
-func (s *solver) callBreeder() {
-	if s.o.Work > 0 || s.o.Cores < 2 || s.large() {
-		return
-	}
-	first, ok := s.workers[0].(*project)
-	if !ok {
-		return
-	}
-	if s.breeder != nil {
-		first.receive(s.breeder)
-	}
-	far := !s.within(farFrom) && time.Since(s.began) >= farAfter
-	switch {
-	case far && s.breeder == nil && len(s.exacts()) > 0:
-		s.breeder = newProject(s.m, s.best, s.o.Seed+1)
-		s.workers = append(s.workers, s.breeder)
-	case !far && s.breeder != nil:
-		s.workers = slices.DeleteFunc(s.workers, func(w worker) bool { return w == s.breeder })
-		s.breeder = nil
-	}
-}
-
-// within tells whether the bound is so near the best plan.
-func (s *solver) within(times float64) bool {
-	gap := float64(s.best.value.cost - s.bound)
-	return gap*float64(len(s.m.tasks)) <= times*float64(s.best.value.cost)
-}
-
 // proving tells whether a proof is nearer than a better plan: plans have not come better
-// for twice as long as it took to the best one, and the bound is near it.
+// for twice as long as it took to the best one, and the bound is not too far from it; the
+// more tasks there are the nearer it must be.
 func (s *solver) proving() bool {
 	if s.best == nil {
 		return false
@@ -97,23 +53,17 @@ func (s *solver) proving() bool {
 	if time.Since(s.began) < max(quietAtLeast, 3*last) {
 		return false
 	}
-	return s.within(nearBy)
+	gap := float64(s.best.value.cost - s.bound)
+	return gap*float64(len(s.m.tasks)) <= 8*float64(s.best.value.cost)
 }
 
 // share is the slice of a round that a worker gets: the second exact search and the one
-// that makes the plans have one between them, and so have a second one that makes plans
-// and all exact ones.
+// that makes the plans have one between them.
 func (s *solver) share(w worker, slice time.Duration) time.Duration {
 	e, exact := w.(*exact)
 	switch {
 	case exact && s.large():
 		return slice / 5
-	case s.breeder != nil && exact:
-		return slice / 4 / time.Duration(len(s.exacts()))
-	case s.breeder != nil && w == s.breeder:
-		return slice * 3 / 4
-	case s.breeder != nil:
-		return slice
 	case s.second == nil || s.second.x.halted || exact && e != s.second || !exact && w != s.workers[0]:
 		return slice
 	case exact == s.proving():

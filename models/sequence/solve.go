@@ -105,13 +105,12 @@ type solver struct {
 	bound      int64
 	infeasible bool
 	trace      []TracePoint
-	spent      int64    // up to where plans were taken last
-	torn       bool     // what is known is from work that was broken off
-	searches   int      // that make plans
-	allowed    int64    // how many bounds the exact search may have lowered
-	last       Step     // told of last
-	second     *exact   // helps the first one where plans hardly come better any more
-	breeder    *project // helps the first search where a proof is far off
+	spent      int64  // up to where plans were taken last
+	torn       bool   // what is known is from work that was broken off
+	searches   int    // that make plans
+	allowed    int64  // how many bounds the exact search may have lowered
+	last       Step   // told of last
+	second     *exact // helps the first one where plans hardly come better any more
 }
 
 // open sets the workers up and makes the first plan. The exact search stands last
