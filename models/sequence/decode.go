@@ -21,6 +21,7 @@ type decoder struct {
 	hastened []bool // tasks that others may be put off for; nil: all
 	failed   int    // task that found no place, -1: none
 	count    int64  // schedules generated
+	cut      bool   // the last one was broken off, as all stops
 	ends     []int  // scratch: end of each job
 }
 
@@ -135,6 +136,7 @@ func (d *decoder) decode(list []int) bool {
 	d.failed, d.repairs = -1, 0
 	for k, tick := same, 0; k < len(d.order); tick++ {
 		if tick&15 == 15 && d.m.halted() {
+			d.cut = true
 			return false
 		}
 		t := d.order[k]

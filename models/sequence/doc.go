@@ -58,10 +58,11 @@
 // The first kind makes whole plans and improves them. It begins with a few lists of the
 // tasks and with the dispatching rules (rules.go, dispatch.go), so that no plan is worse
 // than what a rule makes; where there are many tasks the first plan is shown before the
-// rules are tried. Then the annealing (improve.go) changes the list, decodes it, and
-// keeps the change or not; its moves know setups, jobs (late ones most of all) and
-// previous starts. Job shops (jobshop.go), projects (project.go) and single machines
-// (onemachine.go) have searches of their own, which need no decoder.
+// rules are tried. Of many jobs the order of whole jobs is searched next (joborder.go).
+// Then the annealing (improve.go) changes the list, decodes it, and keeps the change or
+// not; its moves know setups, jobs (late ones most of all) and previous starts. Job shops
+// (jobshop.go), projects (project.go) and single machines (onemachine.go) have searches of
+// their own, which need no decoder.
 //
 // Decoding is the hot path. A decoder (decode.go) takes the tasks in the order of a
 // list, what a task waits for before it, and puts each into a schedule (schedule.go) at

@@ -32,11 +32,12 @@ type improver struct {
 	length   int
 	heat     float64
 	cooling  float64
-	worse    float64 // running mean of what worsening moves cost
-	retry    []int   // failures of each task while nothing is solved
-	groups   [][]int // tasks by station and state, those with company only
-	group    []int   // group of each task, -1: none
-	moves    []move  // weighted by repetition
+	worse    float64   // running mean of what worsening moves cost
+	retry    []int     // failures of each task while nothing is solved
+	groups   [][]int   // tasks by station and state, those with company only
+	group    []int     // group of each task, -1: none
+	moves    []move    // weighted by repetition
+	jobs     *jobOrder // searches before the annealing; nil: nothing to search, or over
 }
 
 type move func(im *improver) (ok bool)
@@ -161,6 +162,12 @@ func (im *improver) begin(stop *atomic.Bool, shown func() bool) {
 		return
 	}
 	im.tryRules(stop)
+	im.jobs = newJobOrder(im)
+	im.toBest()
+}
+
+// toBest begins to anneal with the best list, decoded as it was.
+func (im *improver) toBest() {
 	im.d.last = im.bestLast
 	im.setStick(im.stick)
 	im.index()
@@ -227,7 +234,7 @@ func (im *improver) meet(best *answer, _ int64) {
 	if best == nil || im.best != nil && im.best.value.cost <= best.value.cost {
 		return
 	}
-	im.best = best
+	im.best, im.bestLast = best, im.d.last
 	im.list = append(im.list[:0], best.order()...)
 	im.index()
 	if im.d.decode(im.list) {
@@ -242,9 +249,15 @@ func (im *improver) run(b *budget) int64 {
 	began := im.d.count
 	for idle := 0; !b.over(im.d.count - began); {
 		before := im.d.count
-		if !im.solved {
+		switch {
+		case !im.solved:
 			im.seekPlace()
-		} else {
+		case im.jobs != nil:
+			if !im.jobs.step() {
+				im.jobs = nil
+				im.toBest()
+			}
+		default:
 			im.change()
 		}
 		if im.d.count > before {
@@ -253,6 +266,9 @@ func (im *improver) run(b *budget) int64 {
 			im.d.count++ // moves that change nothing must use up the work as well
 			idle = 0
 		}
+	}
+	if im.d.cut { // the last schedule is none, and the share of work is not done
+		return im.d.count - began - 1
 	}
 	return im.d.count - began
 }
@@ -395,14 +411,17 @@ func (im *improver) fromBest() {
 }
 
 // shift moves the task at position i of the trial list to position j.
-func (im *improver) shift(i, j int) {
-	t := im.trial[i]
+func (im *improver) shift(i, j int) { shiftIn(im.trial, i, j) }
+
+// shiftIn moves what is at position i of a list to position j.
+func shiftIn(list []int, i, j int) {
+	x := list[i]
 	if i < j {
-		copy(im.trial[i:j], im.trial[i+1:j+1])
+		copy(list[i:j], list[i+1:j+1])
 	} else {
-		copy(im.trial[j+1:i+1], im.trial[j:i])
+		copy(list[j+1:i+1], list[j:i])
 	}
-	im.trial[j] = t
+	list[j] = x
 }
 
 // span returns the positions between the last task that t waits for and the

@@ -3,6 +3,7 @@ package sequence
 import (
 	"context"
 	"math/rand/v2"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -106,6 +107,18 @@ func TestARoundThatIsBrokenOffBehindTheFirstSearch(t *testing.T) {
 	require.Greater(t, plan.Stats.Work, begun)
 	require.Less(t, plan.Bound, bound)
 	requireAgain(t, p, plan, 1)
+}
+
+// Nor is a schedule that was broken off work done, be it the last one of its share: made
+// to the end it might have been better.
+func TestAScheduleThatIsBrokenOffIsNoWorkDone(t *testing.T) {
+	var stop atomic.Bool
+	im := newImprover(compile(shopWeek{Number: 2, Steps: 60}.problem(), &stop), 1)
+	im.begin(&stop, func() bool { return true })
+	require.Equal(t, int64(3), im.run(&budget{work: 3, stop: &atomic.Bool{}}))
+	stop.Store(true)
+	im.d.dirty = true // so that all of it is made
+	require.Equal(t, int64(0), im.run(&budget{work: 1, stop: &atomic.Bool{}}))
 }
 
 // breaking is a worker in whose first round all stops.
