@@ -16,7 +16,7 @@ import (
 
 // stationRow is a station's form under the line that tells it.
 func (s *server) stationRow(r *room, st models.Station) views.StationForm {
-	row := views.StationForm{Form: s.stationForm(r, st), State: r.say.say("in order"), Mark: "done", Set: r.setting(st.SetupID)}
+	row := views.StationForm{Form: s.stationForm(r, st), State: r.say.say("in order"), Mark: "done", Set: unbroken(r.setting(st.SetupID))}
 	if st.Down {
 		row.State, row.Mark = r.say.say("out of order"), "in-trouble"
 	}

@@ -151,7 +151,7 @@ func (r *room) setButtons(data *views.Station, st *models.Station, q *planner.Qu
 		if setup == nil {
 			continue
 		}
-		b := views.SetButton{TapForm: form(id, setup.State), Current: st.SetupID != nil && *st.SetupID == id}
+		b := views.SetButton{TapForm: form(id, unbroken(setup.State)), Current: st.SetupID != nil && *st.SetupID == id}
 		b.Note = r.say.say("%d steps want it", wanted[id])
 		if wanted[id] == 0 {
 			b.Note = r.say.say("no step wants it now")
@@ -269,7 +269,7 @@ func (s *server) stationJournal(c *gin.Context, r *room, id models.ID) ([]views.
 
 // stationTap says one row, e.g. "set it to thickness 22 mm".
 func (r *room) stationTap(tap models.Tap) string {
-	to := r.setting(tap.SetupID)
+	to := unbroken(r.setting(tap.SetupID))
 	if to == "" {
 		to = r.say.say("not known")
 	}

@@ -159,7 +159,7 @@ func (r *room) setWords(st *models.Station, set *models.Tap) (how, by string) {
 	if set != nil {
 		by = r.say.say("tapped by %[1]s, %[2]s", r.who(&set.PersonID), r.say.at(set.At))
 	}
-	if how = r.setting(st.SetupID); how != "" {
+	if how = unbroken(r.setting(st.SetupID)); how != "" {
 		return how, by
 	}
 	if set == nil {
@@ -175,9 +175,9 @@ func (r *room) nextWords(next *planner.QueuedRun) string {
 	case setup == nil:
 		return ""
 	case next.Minutes > 0:
-		return r.say.say("%[1]s, %[2]s to set", setup.State, span(next.Minutes))
+		return r.say.say("%[1]s, %[2]s to set", unbroken(setup.State), span(next.Minutes))
 	}
-	return setup.State
+	return unbroken(setup.State)
 }
 
 // setupsWords sets the plan beside the order of promised dates.
@@ -232,9 +232,9 @@ func (r *room) runMark(run *planner.QueuedRun) string {
 	case setup == nil:
 		return r.say.say("needs no setup")
 	case !run.Setting:
-		return r.say.say("%s: it stands so", setup.State)
+		return r.say.say("%s: it stands so", unbroken(setup.State))
 	case run.Minutes > 0:
-		return r.say.say("set %[1]s, %[2]s ## what is to be done", setup.State, span(run.Minutes))
+		return r.say.say("set %[1]s, %[2]s ## what is to be done", unbroken(setup.State), span(run.Minutes))
 	}
-	return r.say.say("set %s ## a station", setup.State)
+	return r.say.say("set %s ## a station", unbroken(setup.State))
 }

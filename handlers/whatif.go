@@ -10,7 +10,6 @@ import (
 	"github.com/google/uuid"
 
 	"faceside/models"
-	"faceside/models/phrase"
 	"faceside/models/planner"
 	"faceside/views"
 )
@@ -120,88 +119,31 @@ func (r *room) tellIf(data *views.WhatIf, w *planner.WhatIf, asked *whatIfAsked)
 		data.Changes = append(data.Changes, change)
 	}
 	var same []string
-	moved := 0
+	becomes := outcomes{}
 	for i := range w.Promises {
 		p := &w.Promises[i]
 		if !p.Moves() {
 			same = append(same, p.Name)
 			continue
 		}
-		moved++
-		data.Promises = append(data.Promises, r.promiseIf(p, w.Played))
+		row := r.promiseIf(p, w.Played)
+		becomes.add(turnOf(p, &row), p.Name)
+		data.Promises = append(data.Promises, row)
 	}
 	if len(same) > 0 {
 		data.Same = r.say.say("As today: %s.", strings.Join(same, ", "))
 	}
-	data.Verdict = r.verdictIf(w.Promises)
-	data.Lines = r.linesIf(w, moved)
+	data.Verdict = r.verdictIf(becomes, len(w.Promises))
+	data.Lines = r.linesIf(w, len(data.Promises))
 	data.Notes = r.say.tellAll(w.Notes)
 	data.Cautions = r.cautionsIf(asked.of)
 }
 
-// What can become of a promise; the names of the commissions follow.
-const (
-	noLonger   = phrase.Key("No longer in time: %s.")
-	again      = phrase.Key("In time again: %s.")
-	onHold     = phrase.Key("On hold, and so without an end: %s.")
-	goesOn     = phrase.Key("Goes on, and is in time: %s.")
-	goesOnLate = phrase.Key("Goes on, but not in time: %s.")
-	dayKept    = phrase.Key("In time for the other day too: %s.")
-	dayMissed  = phrase.Key("Not in time for the other day either: %s.")
-)
-
-// verdictIf says in sentences what becomes of the promises.
-func (r *room) verdictIf(promises []planner.PromiseIf) string {
-	told, names := 0, map[phrase.Key][]string{}
-	for i := range promises {
-		if key := turnOf(&promises[i]); key != "" {
-			names[key] = append(names[key], promises[i].Name)
-			told++
-		}
-	}
-	if told == 0 {
-		return r.say.say("Each promise stands as it does today.")
-	}
-	var all []string
-	for _, key := range []phrase.Key{noLonger, again, onHold, goesOn, goesOnLate, dayKept, dayMissed} {
-		if len(names[key]) > 0 {
-			all = append(all, r.say.tell(key.Of(strings.Join(names[key], ", "))))
-		}
-	}
-	if told < len(promises) {
-		all = append(all, r.say.say("Every other promise stands as it does today."))
-	}
-	return strings.Join(all, " ")
-}
-
-// turnOf is what becomes of a promise, "" where it stands as it does today.
-func turnOf(p *planner.PromiseIf) phrase.Key {
-	now, then := p.Now, p.Then
-	switch {
-	case p.State == models.Held && p.Was != models.Held:
-		return onHold
-	case then.Ends.IsZero():
-		return ""
-	case p.Was == models.Held && p.State != models.Held:
-		if then.Late {
-			return goesOnLate
-		}
-		return goesOn
-	case then.Late && !now.Late:
-		return noLonger
-	case now.Late && !then.Late:
-		return again
-	case p.PromisedOn == p.WasPromised:
-		return ""
-	case then.Late:
-		return dayMissed
-	}
-	return dayKept
-}
-
 // linesIf are the figures of two plans.
 func (r *room) linesIf(w *planner.WhatIf, moved int) []views.WhatIfLine {
-	setups := func(c planner.Count) string { return r.say.say("%[1]d, %[2]s", c.Setups, span(c.Minutes)) }
+	setups := func(c planner.Count) string {
+		return r.say.say("%[1]d (%[2]s)", c.Setups, span(c.Minutes))
+	}
 	lines := []views.WhatIfLine{
 		{What: r.say.say("Setups"), Now: setups(w.Now.Setups), Then: setups(w.Then.Setups), Change: r.moreOrLess(w.Then.Setups.Minutes - w.Now.Setups.Minutes)},
 		{What: r.say.say("Hours of hands until %s", r.say.date(w.Until.In(r.say.now.Location()).Format(time.DateOnly))), Now: span(w.Now.HandsMin), Then: span(w.Then.HandsMin),

@@ -6,11 +6,15 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"faceside/models"
+	"faceside/models/phrase"
+	"faceside/models/planner"
+	"faceside/views"
 )
 
 // A change is tried, kept and let go, as a browser without script does it.
@@ -82,6 +86,18 @@ func TestWhatIfSaysWhatBecomesOfThePromises(t *testing.T) {
 	assert.Equal(t, "Not in time for the other day either: Hall shelf."+others, says("kind=promise&commission=%d&date=2026-03-03", hall))
 	assert.Equal(t, "In time again: Hall shelf."+others, says("kind=promise&commission=%d&date=2026-04-20", hall))
 	assert.Equal(t, "Each promise stands as it does today.", says("kind=day-off&date=2026-03-30"))
+}
+
+// A promise that holds in the plan today and then may yet hold in more of the weeks played,
+// or in fewer.
+func TestAPromiseIsSaferOrLessSafe(t *testing.T) {
+	moves := planner.PromiseIf{Now: planner.Forecast{Ends: time.Unix(1, 0)}, Then: planner.Forecast{Ends: time.Unix(2, 0)}}
+	for _, c := range []struct {
+		now, then string
+		turn      phrase.Key
+	}{{"in-time", "in-time", ""}, {"in-time", "tight", lessSafe}, {"tight", "late", lessSafe}, {"late", "in-time", safer}, {"tight", "in-time", safer}} {
+		assert.Equal(t, c.turn, turnOf(&moves, &views.PromiseIf{NowMark: c.now, Mark: c.then}), "%s, then %s", c.now, c.then)
+	}
 }
 
 // Two changes are tried together, and one of them is taken out again.
