@@ -381,6 +381,9 @@ func (b *lineBound) tabulate() bool {
 		r.columns = len(tables)
 		r.minutes = make([]int32, 0, r.columns*len(tables[0]))
 		for place := range tables[0] {
+			if b.l.m.halted() {
+				return false
+			}
 			for _, table := range tables {
 				r.minutes = append(r.minutes, table[place])
 			}
@@ -488,7 +491,8 @@ func (b *lineBound) measure(s *lineState, waits []lineWait, task int, see lineEy
 			}
 			c = b.ordered(view, &turn, see.stretch)
 		}
-		if highest, sum = max(highest, c), sum+c; see.stretch == 100 && known+c >= ceiling {
+		// What cannot be would not go into the sum more than a few times.
+		if highest, sum = max(highest, c), sum+min(c, noCost/mostViews); see.stretch == 100 && known+c >= ceiling {
 			break
 		}
 	}

@@ -139,6 +139,30 @@ func TestNoLinePromisesTooLittle(t *testing.T) {
 	}
 }
 
+// A round that takes what is left to last longer hopes for no less, nor where that is
+// more than there is time for.
+func TestLinesThatLastLongerPromiseNoLess(t *testing.T) {
+	p := shopWeek{6, 60}.problem()
+	plan := solveWith(t, p, Options{Work: 300, Seed: 1})
+	p.Horizon = 0
+	for _, w := range plan.Tasks {
+		p.Horizon = max(p.Horizon, w.End)
+	}
+	l := newHandLine(compile(p, nil))
+	require.NotNil(t, l)
+	s := l.now.states[0]
+	l.bounds.regard(&s)
+	for _, mean := range []bool{false, true} {
+		last := int64(0)
+		for stretch := 101; stretch < 200; stretch++ {
+			l.bounds.measure(&s, l.now.waitsOf(&s), -1, lineEye{mean, stretch}, 1<<60)
+			require.LessOrEqual(t, last, s.hope, "by the mean: %v, %d percent", mean, stretch)
+			last = s.hope
+		}
+		require.Greater(t, last, l.proved*1000, "it does not fit")
+	}
+}
+
 // anyNext puts one of the tasks that may follow behind a line.
 func (l *handLine) anyNext(t *testing.T, rng *rand.Rand, s lineState, y *lineLayer) lineState {
 	for _, k := range rng.Perm(len(l.m.tasks)) {
