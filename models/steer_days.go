@@ -32,11 +32,18 @@ func (s *steerer) ahead(field, date string) error {
 	if dateGiven(field, date) != nil {
 		return invalid(field, date, "%q is not a day such as 2026-03-31.", date)
 	}
-	if date < s.today {
-		return invalid(field, date, "%s is past: today is %s.", dayWords(date), dayWords(s.today))
+	if err := s.notPast(field, date); err != nil {
+		return err
 	}
 	if far := s.now.In(s.zone).AddDate(1, 0, 0).Format(time.DateOnly); date > far {
 		return invalid(field, date, "%s is more than a year ahead.", dayWords(date))
+	}
+	return nil
+}
+
+func (s *steerer) notPast(field, date string) error {
+	if date < s.today {
+		return invalid(field, date, "%s is past: today is %s.", dayWords(date), dayWords(s.today))
 	}
 	return nil
 }
@@ -83,11 +90,11 @@ func (s *steerer) dayOffBack(row *Steered) error {
 	return nil
 }
 
-// dayBack takes a day off that is to come away again.
+// dayBack takes a day off that is to come away again, however far ahead it lies.
 func (s *steerer) dayBack(c *Steer) (was SteerWas, says phrase.Phrase, err error) {
 	off, err := get[DayOff](s.tx, "day off", c.DayOffID)
 	if err == nil {
-		err = s.ahead("off", off.Date)
+		err = s.notPast("off", off.Date)
 	}
 	if err != nil {
 		return was, says, err
@@ -112,8 +119,12 @@ func (s *steerer) dayBack(c *Steer) (was SteerWas, says phrase.Phrase, err error
 func (s *steerer) dayOffAgain(row *Steered) error {
 	off := *row.Was.DayOff
 	if off.PersonID != nil {
-		if p, err := one[Person](s.tx.Where("id = ?", *off.PersonID)); err != nil || p == nil {
-			return err
+		p, err := one[Person](s.tx.Where("id = ?", *off.PersonID))
+		if err != nil {
+			return fmt.Errorf("read person %d: %w", *off.PersonID, err)
+		}
+		if p == nil {
+			return nil
 		}
 	}
 	same, err := s.sameDayOff(&DayOff{Date: off.Date, PersonID: off.PersonID})

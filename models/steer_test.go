@@ -404,6 +404,15 @@ func TestADayOffThatWasTakenBackComesBack(t *testing.T) {
 	assert.Equal(t, []models.DayOff{again}, b.snap().DaysOff)
 }
 
+// A day off that was entered long ago for the year after next can be taken back.
+func TestADayOffFarAheadIsTakenBack(t *testing.T) {
+	b := steerBench(t)
+	far, err := b.store.SaveDayOff(context.Background(), models.DayOff{Date: "2028-12-27"})
+	require.NoError(t, err)
+	b.keep(models.Steer{Kind: models.SteerDayBack, DayOffID: far.ID})
+	assert.NotContains(t, b.snap().DaysOff, far)
+}
+
 // A day off that was kept is let go alone, whatever has got its number since.
 func TestLettingADayOffGoTakesNoOtherAway(t *testing.T) {
 	b := steerBench(t)
