@@ -11,6 +11,7 @@ func TestSpansAreRead(t *testing.T) {
 		"45": 45, "45 min": 45, "4 h": 240, "1.5 h": 90, "1 h 30": 90, "1 h 30 min": 90, "4h": 240,
 		"7 days": 10080, "1 day": 1440, "2 days 12 h": 3600, " 0 ": 0, "24 H": 1440,
 		"4 Std. 30": 270, "1,5 Std": 90, "7 Tage": 10080, "1 Tag 2 Stunden": 1560,
+		"4\u00a0h\u00a010": 250, "2 days 12\u00a0h": 3600, "45\u202fmin": 45, // as the pages write them, and others
 	} {
 		got, ok := Span(text)
 		assert.True(t, ok, text)
