@@ -44,16 +44,19 @@ func (r *room) planTable(name string, wanted func(*models.Step) bool) csvtable.T
 		if !wanted(st) {
 			continue
 		}
-		station := ""
+		station, setup := "", ""
 		if of := r.snap.Station(st.StationID); of != nil {
 			station = of.Name
+		}
+		if of := r.snap.SetupOf(st); of != nil {
+			setup = of.State
 		}
 		var people []string
 		for i := range p.PersonIDs {
 			people = append(people, r.who(&p.PersonIDs[i]))
 		}
 		t.Rows = append(t.Rows, []any{
-			st.ID, st.CommissionID, r.commission(st.CommissionID), r.pieceName(st), st.Name, st.Phase, string(r.standing(st)), station, r.setting(st.SetupID), strings.Join(people, "; "),
+			st.ID, st.CommissionID, r.commission(st.CommissionID), r.pieceName(st), st.Name, st.Phase, string(r.standing(st)), station, setup, strings.Join(people, "; "),
 			p.SetupStart, p.Start, p.AttendedEnd, p.End, st.Attended, st.Unattended,
 		})
 	}

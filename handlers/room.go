@@ -114,13 +114,14 @@ func (r *room) who(id *models.ID) string {
 	return ""
 }
 
-// setting is what a station is set to, in few words; "" for nothing that is known.
+// setting is what a station is set to, as it is shown in few words; "" for nothing that
+// is known.
 func (r *room) setting(id *models.ID) string {
 	if id == nil {
 		return ""
 	}
 	if setup := r.snap.Setup(*id); setup != nil {
-		return setup.State
+		return unbroken(setup.State)
 	}
 	return ""
 }

@@ -87,7 +87,7 @@ func (r *room) dayAsked(text string) (time.Time, error) {
 
 // sheet tells what of a station's queue falls on a day.
 func (r *room) sheet(st *models.Station, q *planner.Queue, day views.Stretch, origin string) (views.Sheet, error) {
-	sheet := views.Sheet{Name: st.Name, Stands: unbroken(r.setting(st.SetupID))}
+	sheet := views.Sheet{Name: st.Name, Stands: r.setting(st.SetupID)}
 	if st.Down {
 		sheet.Down = r.say.say("Out of order.")
 	}

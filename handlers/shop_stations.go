@@ -16,7 +16,7 @@ import (
 
 // stationRow is a station's form under the line that tells it.
 func (s *server) stationRow(r *room, st models.Station) views.StationForm {
-	row := views.StationForm{Form: s.stationForm(r, st), State: r.say.say("in order"), Mark: "done", Set: unbroken(r.setting(st.SetupID))}
+	row := views.StationForm{Form: s.stationForm(r, st), State: r.say.say("in order"), Mark: "done", Set: r.setting(st.SetupID)}
 	if st.Down {
 		row.State, row.Mark = r.say.say("out of order"), "in-trouble"
 	}
@@ -40,7 +40,7 @@ func (s *server) stationForm(r *room, st models.Station) views.Form {
 	id, action := recordForm("stations", st.ID)
 	downHelp := r.say.say("No step starts here until it is in order again.")
 	if st.ID != 0 && !st.Down && hasWork(r.snap) {
-		downHelp = r.say.say("No step starts here until it is in order again. What that does is shown first, and kept by one tap more.")
+		downHelp += " " + r.say.say("What that does is shown first, and kept by one tap more.")
 	}
 	form := views.Form{ID: id, Action: action, Title: st.Name, Save: r.say.say("Save"), Fields: []views.Field{
 		{Name: "name", Label: r.say.say("Name"), Kind: "text", Value: st.Name},

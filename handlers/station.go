@@ -269,7 +269,7 @@ func (s *server) stationJournal(c *gin.Context, r *room, id models.ID) ([]views.
 
 // stationTap says one row, e.g. "set it to thickness 22 mm".
 func (r *room) stationTap(tap models.Tap) string {
-	to := unbroken(r.setting(tap.SetupID))
+	to := r.setting(tap.SetupID)
 	if to == "" {
 		to = r.say.say("not known")
 	}

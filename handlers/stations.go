@@ -159,7 +159,7 @@ func (r *room) setWords(st *models.Station, set *models.Tap) (how, by string) {
 	if set != nil {
 		by = r.say.say("tapped by %[1]s, %[2]s", r.who(&set.PersonID), r.say.at(set.At))
 	}
-	if how = unbroken(r.setting(st.SetupID)); how != "" {
+	if how = r.setting(st.SetupID); how != "" {
 		return how, by
 	}
 	if set == nil {

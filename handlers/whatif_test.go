@@ -58,14 +58,17 @@ func TestChangeIsTriedKeptAndLetGo(t *testing.T) {
 // What becomes of the promises is said in a sentence for each thing that can become of one.
 func TestWhatIfSaysWhatBecomesOfThePromises(t *testing.T) {
 	r := newRig(t)
-	hall, second := r.take("Hall shelf").ID, r.take("Second shelf").ID
-	r.plan()
+	hall := r.take("Hall shelf").ID
 	ana := r.as("Ana")
 	says := func(query string, args ...any) string {
 		p := ana.get("/what-if?" + fmt.Sprintf(query, args...))
 		require.Equal(t, http.StatusOK, p.status)
 		return p.text("#if-verdict")
 	}
+	assert.Equal(t, "Not planned yet today, and in time then: Hall shelf.", says("kind=day-off&date=2026-03-30"))
+	assert.Equal(t, "Not planned yet today, and late then: Hall shelf.", says("kind=promise&commission=%d&date=2026-03-02", hall))
+	second := r.take("Second shelf").ID
+	r.plan()
 	const others = " Every other promise stands as it does today."
 	held, other := fmt.Sprintf("kind=hold&commission=%d", hall), fmt.Sprintf("kind=hold&commission=%d", second)
 	assert.Equal(t, "On hold, and so without an end: Hall shelf."+others, says("%s", held))
@@ -76,6 +79,7 @@ func TestWhatIfSaysWhatBecomesOfThePromises(t *testing.T) {
 	com := *r.snap().Commission(hall)
 	com.State = models.Held
 	require.NoError(t, r.store.SaveCommission(r.Context(), com))
+	assert.Equal(t, "On hold, and so without an end: Hall shelf."+others, says("kind=promise&commission=%d&date=2026-04-20", hall), "for another day too")
 	assert.Equal(t, "Goes on, and is in time: Hall shelf."+others, says("kind=resume&commission=%d", hall))
 	com.PromisedOn = "2026-03-02"
 	require.NoError(t, r.store.SaveCommission(r.Context(), com))

@@ -19,6 +19,8 @@ const (
 	goesOnLate     = phrase.Key("Goes on, but not in time: %s.")
 	dayKept        = phrase.Key("In time for the other day too: %s.")
 	dayMissed      = phrase.Key("Not in time for the other day either: %s.")
+	firstPlanned   = phrase.Key("Not planned yet today, and in time then: %s.")
+	plannedLate    = phrase.Key("Not planned yet today, and late then: %s.")
 	lessSafe       = phrase.Key("Less safe than today: %s.")
 	safer          = phrase.Key("Safer than today: %s.")
 )
@@ -39,7 +41,7 @@ func (r *room) verdictIf(becomes outcomes, promises int) string {
 	}
 	var all []string
 	told := 0
-	for _, key := range []phrase.Key{noLongerInTime, inTimeAgain, onHold, goesOn, goesOnLate, dayKept, dayMissed, lessSafe, safer} {
+	for _, key := range []phrase.Key{noLongerInTime, inTimeAgain, onHold, goesOn, goesOnLate, firstPlanned, plannedLate, dayKept, dayMissed, lessSafe, safer} {
 		if names := becomes[key]; len(names) > 0 {
 			all = append(all, r.say.tell(key.Of(strings.Join(names, ", "))))
 			told += len(names)
@@ -51,19 +53,23 @@ func (r *room) verdictIf(becomes outcomes, promises int) string {
 	return strings.Join(all, " ")
 }
 
-// turnOf is what becomes of a promise, "" where it stands as it does today.
+// turnOf is what becomes of a promise whose commission moves, "" where it stands as it
+// does today.
 func turnOf(p *planner.PromiseIf, row *views.PromiseIf) phrase.Key {
 	now, then := p.Now, p.Then
 	switch {
-	case p.State == models.Held && p.Was != models.Held:
+	case p.State == models.Held:
 		return onHold
 	case then.Ends.IsZero():
 		return ""
-	case p.Was == models.Held && p.State != models.Held:
-		if then.Late {
-			return goesOnLate
-		}
+	case p.Was == models.Held && then.Late:
+		return goesOnLate
+	case p.Was == models.Held:
 		return goesOn
+	case now.Ends.IsZero() && then.Late:
+		return plannedLate
+	case now.Ends.IsZero():
+		return firstPlanned
 	case then.Late && !now.Late:
 		return noLongerInTime
 	case now.Late && !then.Late:

@@ -191,8 +191,8 @@ document.addEventListener("htmx:after:swap", (e) => {
 // What was to be bettered, and was not, stays as it is; what stands hidden beside it says so.
 for (const failure of ["htmx:response:error", "htmx:error"]) {
   document.addEventListener(failure, (e) => {
-    const said = e.detail.ctx?.sourceElement.dataset.failed;
-    if (said) document.querySelector(said).hidden = false;
+    const asked = e.detail.ctx?.sourceElement; // away where something else is tried by now
+    if (asked?.isConnected && asked.dataset.failed) document.querySelector(asked.dataset.failed).hidden = false;
   });
 }
 
