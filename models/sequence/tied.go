@@ -2,8 +2,13 @@ package sequence
 
 import "slices"
 
-// tiedWork bounds the search among the tasks of one tie.
-const tiedWork = 500
+const (
+	// tiedWork bounds the search among the tasks of one tie.
+	tiedWork = 500
+	// mostTied is how many tasks a tie may have. The first plan waits for the look at it,
+	// which takes some 5 ms for 50 tasks, 150 for 100 and 2 s for 200.
+	mostTied = 50
+)
 
 // brokenTie returns tasks that greatest lags tie to each other and that have no plan
 // among themselves, nil where none are found. Nothing of them hangs on hours, so that
@@ -53,5 +58,5 @@ func (m *model) ties() [][]int {
 			ties[k] = append(ties[k], t)
 		}
 	}
-	return slices.DeleteFunc(ties, func(tie []int) bool { return len(tie) < 2 || len(tie) > mostGaps })
+	return slices.DeleteFunc(ties, func(tie []int) bool { return len(tie) < 2 || len(tie) > mostTied })
 }

@@ -74,6 +74,18 @@ func TestTies(t *testing.T) {
 	assert.ElementsMatch(t, []string{"t0", "t1", "t2", "early"}, tied)
 }
 
+// The first plan does not wait for a look at very many tasks.
+func TestATieOfManyTasksIsLeftToTheSearch(t *testing.T) {
+	for n, ties := range map[int]int{mostTied: 1, mostTied + 1: 0} {
+		p := plain(n)
+		for k := 1; k < n; k++ {
+			p.Links = append(p.Links, Link{Before: p.Tasks[k-1].ID, After: p.Tasks[k].ID, Max: new(10)})
+		}
+		require.NoError(t, p.Validate())
+		assert.Len(t, compile(p, nil).ties(), ties, "%d tasks", n)
+	}
+}
+
 // A tie is called broken if and only if its tasks have no plan by brute force, where
 // nothing but links and resources is in their way.
 func TestTiesEqualBruteForce(t *testing.T) {
