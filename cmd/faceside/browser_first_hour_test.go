@@ -51,9 +51,10 @@ func (tb *tablet) finds(words ...string) (at []float64) {
 func (tb *tablet) touch(words ...string) {
 	tb.t.Helper()
 	tb.planned()
-	tb.until("the screen has settled", func() bool { return tb.count("html[data-settling]") == 0 })
-	at := tb.finds(words...)
-	tb.do(chromedp.MouseClickXY(at[0], at[1]))
+	tb.taken(func() {
+		at := tb.finds(words...)
+		tb.do(chromedp.MouseClickXY(at[0], at[1]))
+	})
 }
 
 // reads waits until the screen says something.

@@ -198,9 +198,20 @@ func (tb *tablet) open(path string) {
 func (tb *tablet) press(selector string) {
 	tb.t.Helper()
 	tb.until("there is "+selector, func() bool { return tb.count(selector) > 0 })
-	// Right after the main action has changed the page drops taps, see static/app.js.
-	tb.until("the screen has settled", func() bool { return tb.count("html[data-settling]") == 0 })
-	tb.do(chromedp.Click(chromedp.CSS(selector)))
+	tb.taken(func() { tb.do(chromedp.Click(chromedp.CSS(selector))) })
+}
+
+// taken taps once the screen has settled: right after the main action has changed the page
+// drops taps, see static/app.js. It may change between the look and the tap; then somebody
+// would tap again.
+func (tb *tablet) taken(tap func()) {
+	tb.t.Helper()
+	tb.until("a tap is taken", func() bool {
+		tb.until("the screen has settled", func() bool { return tb.count("html[data-settling]") == 0 })
+		evaluate[bool](tb, `(addEventListener("click", e => { window.dropped = document.documentElement.hasAttribute("data-settling") && !!e.target.closest(".tap") }, { capture: true, once: true }), true)`)
+		tap()
+		return !evaluate[bool](tb, "window.dropped === true")
+	})
 }
 
 // pressThrough taps what leads to another page, and waits for that page.
