@@ -423,7 +423,7 @@ type lineTurn struct {
 // need not be told how far above.
 func (b *lineBound) promise(s *lineState, waits []lineWait, ceiling int64) {
 	b.regard(s)
-	b.measure(s, waits, -1, lineEye{stretch: 100}, ceiling)
+	b.measure(s, waits, -1, lineEye{stretch: unstretched}, ceiling)
 }
 
 // regard prepares for the promises of lines that are one task longer than a state.
@@ -492,7 +492,7 @@ func (b *lineBound) measure(s *lineState, waits []lineWait, task int, see lineEy
 			c = b.ordered(view, &turn, see.stretch)
 		}
 		// What cannot be would not go into the sum more than a few times.
-		if highest, sum = max(highest, c), sum+min(c, noCost/mostViews); see.stretch == 100 && known+c >= ceiling {
+		if highest, sum = max(highest, c), sum+min(c, noCost/mostViews); see.stretch == unstretched && known+c >= ceiling {
 			break
 		}
 	}
@@ -500,7 +500,7 @@ func (b *lineBound) measure(s *lineState, waits []lineWait, task int, see lineEy
 	if see.mean {
 		s.hope += sum/int64(b.count) - highest
 	}
-	if see.stretch == 100 {
+	if see.stretch == unstretched {
 		s.bound = max(s.bound, known+max(highest, b.together()))
 	}
 }
@@ -591,7 +591,7 @@ func (b *lineBound) ordered(view int, turn *lineTurn, stretch int) int64 {
 	for a := range v.n {
 		if v.left[a].work[view] > 0 {
 			costs[a] = b.views[v.open[a]][view].cost
-			if stretch == 100 {
+			if stretch == unstretched {
 				tails[a] = b.views[v.open[a]][view].tail
 			}
 		}
@@ -611,7 +611,7 @@ func (b *lineBound) ordered(view int, turn *lineTurn, stretch int) int64 {
 		if x&turn.job != 0 {
 			minutes -= turn.minutes
 		}
-		at := min(b.width, v.now+int(minutes)*stretch/100)
+		at := min(b.width, v.now+int(minutes)*stretch/unstretched)
 		least, until := int64(noCost), int32(math.MaxInt32)
 		for y := uint(x); y != 0; y &= y - 1 {
 			a := mathbits.TrailingZeros(y)

@@ -127,7 +127,7 @@ func TestNoLinePromisesTooLittle(t *testing.T) {
 				l.bounds.regard(&s)
 				s = l.anyNext(t, rng, s, &layer)
 				told := s
-				l.bounds.measure(&told, layer.waitsOf(&s), int(s.task), lineEye{stretch: 100}, 1<<60)
+				l.bounds.measure(&told, layer.waitsOf(&s), int(s.task), lineEye{stretch: unstretched}, 1<<60)
 				l.bounds.promise(&s, layer.waitsOf(&s), 1<<60)
 				require.Equal(t, s.bound, told.bound, "of the line before, week %v", w)
 				bounds = append(bounds, s.bound)
