@@ -83,11 +83,35 @@ func (s *steerer) dayOff(c *Steer) (SteerWas, phrase.Phrase, error) {
 
 // dayOffBack takes the day off away that was kept, where it still is there.
 func (s *steerer) dayOffBack(row *Steered) error {
-	done := s.tx.Where("date = ? AND coalesce(person_id, 0) = ?", row.Change.Date, row.Change.PersonID).Delete(&DayOff{}, row.Was.ID)
+	same := s.tx.Where("id = ?", row.Was.ID)
+	again, err := s.cameBack(row)
+	if err != nil {
+		return err
+	}
+	if again != nil {
+		same = same.Or("reason = ? AND noted_on = ?", again.Reason, again.NotedOn)
+	}
+	done := s.tx.Where("date = ? AND coalesce(person_id, 0) = ?", row.Change.Date, row.Change.PersonID).Where(same).Delete(&DayOff{})
 	if done.Error != nil {
 		return fmt.Errorf("remove day off %d: %w", row.Was.ID, done.Error)
 	}
 	return nil
+}
+
+// cameBack finds the day off of a change as it was when a later change took it away that
+// was let go itself: it was put back then, maybe under another number. Nil for none.
+func (s *steerer) cameBack(row *Steered) (*DayOff, error) {
+	var gone []Steered
+	if err := s.tx.Where("id > ? AND let_go_at IS NOT NULL", row.ID).Find(&gone).Error; err != nil {
+		return nil, fmt.Errorf("read what was let go: %w", err)
+	}
+	for _, g := range gone {
+		was := g.Was.DayOff
+		if was != nil && was.ID == row.Was.ID && was.Date == row.Change.Date && idOf(was.PersonID) == row.Change.PersonID {
+			return was, nil
+		}
+	}
+	return nil, nil
 }
 
 // dayBack takes a day off that is to come away again, however far ahead it lies.

@@ -426,6 +426,29 @@ func TestLettingADayOffGoTakesNoOtherAway(t *testing.T) {
 	assert.Contains(t, b.snap().DaysOff, other)
 }
 
+// A day off that was kept, taken back and put back is still the first change's, though it
+// has another number by then.
+func TestADayOffThatCameBackIsLetGoWithItsChange(t *testing.T) {
+	b := steerBench(t)
+	ctx := context.Background()
+	for _, person := range []models.ID{0, b.ben} {
+		change := models.Steer{Kind: models.SteerDayOff, Date: "2026-03-13", PersonID: person}
+		kept := b.keep(change)[0]
+		back := b.keep(models.Steer{Kind: models.SteerDayBack, DayOffID: kept.Was.ID})[0]
+		other, err := b.store.SaveDayOff(ctx, models.DayOff{Date: "2026-03-18", PersonID: &b.ana})
+		require.NoError(t, err)
+		require.Equal(t, kept.Was.ID, other.ID, "another has its number by now")
+		require.NoError(t, b.store.LetGo(ctx, back.ID, b.ana))
+		off := func(d models.DayOff) bool { return d.Date == change.Date }
+		require.True(t, slices.ContainsFunc(b.snap().DaysOff, off))
+
+		require.NoError(t, b.store.LetGo(ctx, kept.ID, b.ana))
+		assert.False(t, slices.ContainsFunc(b.snap().DaysOff, off))
+		assert.Contains(t, b.snap().DaysOff, other)
+		require.NoError(t, b.store.RemoveDayOff(ctx, other.ID))
+	}
+}
+
 // What was changed by hand since is not put back.
 func TestLettingGoIsRefusedWhereItWasChangedSince(t *testing.T) {
 	b := steerBench(t)
