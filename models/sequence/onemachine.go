@@ -1,117 +1,111 @@
 package sequence
 
 import (
-	"math"
 	"math/rand/v2"
+	"slices"
 )
 
-// oneMachine anneals the order of tasks on a single station with setups where
-// nothing else binds them: no links, hands, calendars or zones, one task a job.
-// A trial costs O(tasks behind the first change) plain arithmetic, without a
-// decoder.
+// oneMachine is a search for the order of tasks on a single station with setups where
+// nothing else binds them: no links, hands, calendars or zones, one task a job. It breeds
+// orders: a child keeps a stretch of one parent where it is and takes the others in the
+// order in which its other parent has them (linear order crossover; Falkenauer, Bouffouix,
+// "A genetic algorithm for job shop", ICRA 1991), and is then improved until no two
+// neighbouring blocks and no two tasks are better exchanged (onemachine_moves.go). When a
+// population has nothing better to give another one begins.
 type oneMachine struct {
 	m      *model
 	rng    *rand.Rand
-	c      *changes
-	seq    []int32
-	trial  []int32
-	times  []int   // end of the task at each position of seq
-	costs  []int64 // cost up to each position of seq
-	at     int64
+	n      int
+	perEnd int64 // what a minute costs that the last task ends later: each is one of setup, too
+	fixed  int64 // what all orders cost besides
+	took   []int // by task: attended minutes
+	due    []int // for one that has none behind the horizon
+	late   []int64
+	flow   []int64
+	to     []int32 // minutes of setup from each task, n: from the beginning, to another
+	into   []int32 // the same by the task that they are for
+
+	seq   []int32 // the order that is improved
+	ends  []int   // by position
+	costs []int64 // of the tasks in front of a position
+	cost  int64   // of all
+	shift shiftTable
+	front int   // where the next moves begin
+	ahead int64 // work done beyond what was asked for
+	vain  int   // fronts in a row without a better move
+
+	people []bred
+	quiet  int // births since one was better than a person of the population
+	kept   []bool
 	best   *answer
-	cycle  int
-	step   int
-	length int
-	heat   float64
-	cool   float64
-	worse  float64
 }
 
-// newOneMachine returns nil if the problem is more than one machine.
+// bred is an order that no move makes better.
+type bred struct {
+	seq  []int32
+	cost int64
+}
+
+// mostBred is how many tasks there may be: moves are looked up in a table of their
+// number squared.
+const mostBred = 300
+
+// How many orders a population has, and how many births go by without a better one until
+// another population begins, in populations.
+const (
+	peopleBred   = 10
+	patienceBred = 30
+)
+
+// newOneMachine returns nil if the problem is more than one machine, or has too many tasks.
 func newOneMachine(m *model, start *answer, seed int64) *oneMachine {
-	if start == nil || len(m.resources) != 1 || len(m.links) > 0 || m.weights.Moved != 0 || m.resources[0].setups == nil || len(m.tasks) < 3 {
+	if start == nil || len(m.resources) != 1 || len(m.links) > 0 || m.weights.Moved != 0 || len(m.tasks) < 3 || len(m.tasks) > mostBred {
 		return nil
 	}
-	o := &oneMachine{m: m, rng: rand.New(rand.NewPCG(uint64(seed), 0x1a3e)), c: m.resources[0].setups}
+	if c := m.resources[0].setups; c == nil || c.hands >= 0 || c.clock != nil {
+		return nil
+	}
 	for i := range m.tasks {
 		w := &m.tasks[i]
 		if w.station != 0 || w.clock != nil || w.unatt > 0 || w.att == 0 || w.zone >= 0 || w.fixed >= 0 ||
-			w.release > 0 || w.last < m.horizon || w.grip > 1 || w.job >= 0 && len(m.jobs[w.job].tasks) > 1 {
+			w.release > 0 || w.last < m.horizon || w.grip > 1 || w.job >= 0 && (len(m.jobs[w.job].tasks) > 1 || m.jobs[w.job].clock != nil) {
 			return nil
 		}
 	}
-	if o.c.hands >= 0 || o.c.clock != nil {
-		return nil
-	}
 	n := len(m.tasks)
-	o.trial, o.times, o.costs = make([]int32, n), make([]int, n), make([]int64, n)
-	o.best = start
-	o.load(start)
-	o.newCycle()
+	o := &oneMachine{m: m, rng: rand.New(rand.NewPCG(uint64(seed), 0x1a3e)), n: n, perEnd: m.weights.Makespan + m.weights.Setup,
+		seq: slices.Clone(start.seq[0]), ends: make([]int, n), costs: make([]int64, n+1), shift: newShiftTable(n), kept: make([]bool, n), best: start}
+	o.price()
+	o.begin()
 	return o
 }
 
-func (o *oneMachine) load(a *answer) {
-	o.seq = append(o.seq[:0], a.seq[0]...)
-	o.at = o.measure(o.seq, 0, math.MaxInt64)
-	o.settle(0)
-}
-
-// taskCost is what a task costs that ends at a time, setups and makespan aside.
-func (o *oneMachine) taskCost(t int32, end int) int64 {
-	if j := o.m.tasks[t].job; j >= 0 {
-		return o.m.jobCost(&o.m.jobs[j], end)
-	}
-	return 0
-}
-
-// before returns the state, time and cost in front of a position of seq.
-func (o *oneMachine) before(k int) (state, now int, cost int64) {
-	if k == 0 {
-		return o.c.initial, 0, 0
-	}
-	return o.m.tasks[o.seq[k-1]].state, o.times[k-1], o.costs[k-1]
-}
-
-// next returns the end of a task and its cost with its setup.
-func (o *oneMachine) next(t int32, state, now int) (end int, cost int64) {
-	w := &o.m.tasks[t]
-	minutes := 0
-	if state >= 0 {
-		minutes = o.c.minutes[state][w.state]
-	}
-	end = now + minutes + w.att
-	return end, o.taskCost(t, end) + o.m.weights.Setup*int64(minutes)
-}
-
-// measure returns the cost of a sequence that equals seq in front of position k,
-// or gives up above a limit.
-func (o *oneMachine) measure(seq []int32, k int, limit int64) int64 {
-	state, now, sum := o.before(k)
-	for _, t := range seq[k:] {
-		end, cost := o.next(t, state, now)
-		sum += cost
-		if sum > limit {
-			return sum
+// price notes what tasks cost, and their setups.
+func (o *oneMachine) price() {
+	m, n := o.m, o.n
+	o.took, o.due, o.late, o.flow = make([]int, n), make([]int, n), make([]int64, n), make([]int64, n)
+	o.to, o.into = make([]int32, (n+1)*n), make([]int32, (n+1)*n)
+	c := m.resources[0].setups
+	for t := range m.tasks {
+		w := &m.tasks[t]
+		o.took[t], o.due[t] = w.att, m.horizon+1
+		o.fixed -= m.weights.Setup * int64(w.att)
+		if w.job >= 0 {
+			o.flow[t] = m.weights.Flow
+			if j := &m.jobs[w.job]; j.due < never {
+				o.late[t], o.due[t] = m.weights.Tardiness*j.weight, j.due
+			}
 		}
-		state, now = o.m.tasks[t].state, end
-	}
-	sum += o.m.weights.Makespan * int64(now)
-	if now > o.m.horizon {
-		return math.MaxInt64
-	}
-	return sum
-}
-
-// settle notes times and costs of seq from position k on.
-func (o *oneMachine) settle(k int) {
-	state, now, sum := o.before(k)
-	for ; k < len(o.seq); k++ {
-		t := o.seq[k]
-		end, cost := o.next(t, state, now)
-		sum += cost
-		o.times[k], o.costs[k] = end, sum
-		state, now = o.m.tasks[t].state, end
+		for from := range n + 1 {
+			state := c.initial
+			if from < n {
+				state = m.tasks[from].state
+			}
+			if state >= 0 {
+				o.to[from*n+t] = int32(c.minutes[state][w.state])
+			}
+			o.into[t*(n+1)+from] = o.to[from*n+t]
+		}
 	}
 }
 
@@ -122,107 +116,113 @@ func (o *oneMachine) found() (*answer, int64, bool) { return o.best, 0, false }
 func (o *oneMachine) meet(best *answer, _ int64) {
 	if best != nil && best.value.cost < o.best.value.cost {
 		o.best = best
-		o.load(best)
+		o.join(best.seq[0], best.value.cost)
 	}
 }
 
+// run breeds orders. A unit of work is so many moves looked at, which takes about as long
+// as to measure an order of 60 tasks anew.
 func (o *oneMachine) run(b *budget) int64 {
-	done := int64(0)
-	for ; !b.over(done); done++ {
-		if o.step >= o.length {
-			o.cycle++
-			o.newCycle()
+	const unit = 16
+	done := o.ahead
+	for !b.over(done) {
+		if o.vain < o.n {
+			done += int64(1 + o.look()/unit)
+			continue
 		}
-		o.step++
-		o.heat *= o.cool
-		o.change()
+		o.grown()
+		o.bear()
+		done++
 	}
-	return done
+	o.ahead = max(0, done-b.work)
+	return done - o.ahead
 }
 
-// newCycle begins an annealing cycle, longer than the one before, from the best.
-func (o *oneMachine) newCycle() {
-	n := len(o.seq)
-	o.step, o.length, o.heat, o.cool = 0, 20*n, 0, 1
-	if o.cycle == 0 {
-		return
-	}
-	o.length = 50 * n << min(o.cycle, 9)
-	o.heat = max(1, o.worse) * 0.3
-	o.cool = math.Pow(0.1/o.heat, 1/float64(o.length))
-	if o.cycle%2 == 1 {
-		o.load(o.best)
-	}
+// begin begins to improve the order.
+func (o *oneMachine) begin() {
+	o.measure()
+	o.front, o.vain = o.rng.IntN(o.n), 0
 }
 
-// change tries one random move: a block of tasks to another place, or two tasks
-// exchanged.
-func (o *oneMachine) change() {
-	n := len(o.seq)
-	i, j := o.rng.IntN(n), o.rng.IntN(n)
-	if i == j {
-		return
-	}
-	copy(o.trial, o.seq)
-	first := min(i, j)
-	switch o.rng.IntN(3) {
-	case 0:
-		o.trial[i], o.trial[j] = o.trial[j], o.trial[i]
-	case 1:
-		moveBlock(o.trial, o.seq, i, j, 1)
-	default:
-		length := 2 + o.rng.IntN(min(8, n-1))
-		if max(i, j)+length > n {
-			return
-		}
-		moveBlock(o.trial, o.seq, i, j, length)
-	}
-	limit := int64(math.MaxInt64)
-	if o.cycle > 0 {
-		limit = o.at + int64(o.heat*20) + 1
-	}
-	cost := o.measure(o.trial, first, limit)
-	if cost == math.MaxInt64 {
-		return
-	}
-	if cost > o.at {
-		o.worse += (min(float64(cost-o.at), 5*o.worse+1) - o.worse) / 100
-		if o.rng.Float64() >= math.Exp(float64(o.at-cost)/max(o.heat, 1e-9)) {
-			return
-		}
-	}
-	o.seq, o.trial = o.trial, o.seq
-	o.at = cost
-	o.settle(first)
+// grown takes an order that no move makes better into the population.
+func (o *oneMachine) grown() {
+	cost := o.cost + o.fixed
 	if cost < o.best.value.cost {
 		o.best = o.answer()
 	}
-}
-
-// moveBlock writes to trial the sequence with so many tasks from position i
-// moved to position j.
-func moveBlock(trial, seq []int32, i, j, length int) {
-	if i < j {
-		copy(trial[i:j], seq[i+length:j+length])
-	} else {
-		copy(trial[j+length:i+length], seq[j:i])
+	o.quiet++
+	o.join(o.seq, cost)
+	if o.quiet > patienceBred*peopleBred {
+		o.people, o.quiet = o.people[:0], 0
 	}
-	copy(trial[j:j+length], seq[i:i+length])
 }
 
-func (o *oneMachine) answer() *answer {
-	n := len(o.seq)
-	a := &answer{start: make([]int, n), setup: make([]int, n), from: make([]int, n), seq: [][]int32{append([]int32(nil), o.seq...)}}
-	end := make([]int, n)
-	state, now := o.c.initial, 0
-	for _, t := range o.seq {
-		w := &o.m.tasks[t]
-		if state >= 0 {
-			a.setup[t] = o.c.minutes[state][w.state]
+// join takes an order in, instead of the worst where there is no room. Of two that cost the
+// same one is enough: most often they are nearly the same.
+func (o *oneMachine) join(seq []int32, cost int64) {
+	worst := 0
+	for k := range o.people {
+		if o.people[k].cost == cost {
+			return
 		}
-		a.start[t] = now + a.setup[t]
-		end[t] = a.start[t] + w.att
-		state, now = w.state, end[t]
+		if o.people[k].cost > o.people[worst].cost {
+			worst = k
+		}
+	}
+	switch {
+	case len(o.people) < peopleBred:
+		o.people = append(o.people, bred{slices.Clone(seq), cost})
+	case cost < o.people[worst].cost:
+		copy(o.people[worst].seq, seq)
+		o.people[worst].cost, o.quiet = cost, 0
+	}
+}
+
+// bear begins another order: at random while there are few, else a child of two.
+func (o *oneMachine) bear() {
+	if len(o.people) < peopleBred {
+		o.rng.Shuffle(o.n, func(i, j int) { o.seq[i], o.seq[j] = o.seq[j], o.seq[i] })
+		o.begin()
+		return
+	}
+	a, b := o.rng.IntN(peopleBred), o.rng.IntN(peopleBred-1)
+	if b >= a {
+		b++
+	}
+	length := o.n/4 + o.rng.IntN(o.n/2)
+	o.cross(o.people[a].seq, o.people[b].seq, o.rng.IntN(o.n-length+1), length)
+	o.begin()
+}
+
+// cross makes the order of a stretch of one, which stays where it is, and all else as it
+// comes in the other.
+func (o *oneMachine) cross(one, other []int32, from, length int) {
+	clear(o.kept)
+	for k := from; k < from+length; k++ {
+		o.seq[k] = one[k]
+		o.kept[one[k]] = true
+	}
+	k := 0
+	for _, t := range other {
+		if k == from {
+			k += length
+		}
+		if !o.kept[t] {
+			o.seq[k] = t
+			k++
+		}
+	}
+}
+
+// answer is the plan of the order.
+func (o *oneMachine) answer() *answer {
+	n := o.n
+	a := &answer{start: make([]int, n), setup: make([]int, n), from: make([]int, n), seq: [][]int32{slices.Clone(o.seq)}}
+	end := make([]int, n)
+	for k, t := range o.seq {
+		a.setup[t] = o.setup(k)
+		end[t] = o.ends[k]
+		a.start[t] = end[t] - o.took[t]
 	}
 	o.m.nameStates(a)
 	a.value = o.m.value(a.start, end, a.setup, make([]int, len(o.m.jobs)))

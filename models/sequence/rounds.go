@@ -92,11 +92,16 @@ func (s *solver) byClock() bool { return s.o.Work == 0 && s.ofAKind() }
 
 // ofAKind tells whether searches for the problem's kind make the plans.
 func (s *solver) ofAKind() bool {
+	return s.oneMachine() || specialized(s.workers)
+}
+
+// oneMachine tells whether a search for single machines makes the plans.
+func (s *solver) oneMachine() bool {
 	if len(s.workers) == 0 {
 		return false
 	}
 	_, one := s.workers[0].(*oneMachine)
-	return one || specialized(s.workers)
+	return one
 }
 
 // usedUp tells whether the work to be done is done.

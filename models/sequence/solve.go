@@ -168,10 +168,19 @@ func (s *solver) makers(exacts int) int {
 
 // large tells whether the exact search has little hope of an end, so that it
 // gets little time.
-func (s *solver) large() bool { return len(s.m.tasks) > mostHopeful }
+func (s *solver) large() bool {
+	if s.oneMachine() {
+		return len(s.m.tasks) > mostHopefulAlone
+	}
+	return len(s.m.tasks) > mostHopeful
+}
 
 // mostHopeful is how many tasks there may be for the exact search to have some hope.
 const mostHopeful = 150
+
+// mostHopefulAlone is the same where all is the order on one station with setups: there
+// bounds stay far below the plans.
+const mostHopefulAlone = 25
 
 // special returns a search made for the problem's kind where there is one, else
 // the general one.
