@@ -1,6 +1,7 @@
 package handlers
 
 import (
+	"cmp"
 	"net/http"
 
 	"github.com/gin-gonic/gin"
@@ -38,7 +39,7 @@ func (s *server) benchData(c *gin.Context) (views.Bench, error) {
 		return views.Bench{}, err
 	}
 	data := r.bench(s.person(c, r.snap), s.station(c, r.snap), s.planner.Status(), s.baseline(c, r.snap))
-	if said := s.clockSaid(r.say); said != "" {
+	if said := cmp.Or(s.logSaid(r.say), s.clockSaid(r.say)); said != "" {
 		data.Plan, data.PlanBad = said, true
 	}
 	if len(r.snap.People) == 0 {

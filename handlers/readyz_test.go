@@ -3,7 +3,9 @@ package handlers
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	"encoding/json"
+	"errors"
 	"log/slog"
 	"net/http"
 	"net/url"
@@ -37,7 +39,7 @@ func (r *rig) ready() (status int, reasons map[string]string) {
 			reasons[check.Name] = check.Reason
 		}
 	}
-	require.Len(r, said.Checks, 5)
+	require.Len(r, said.Checks, 6)
 	return p.status, reasons
 }
 
@@ -85,6 +87,41 @@ func TestTheClockOfTheServerIsTold(t *testing.T) {
 	require.Equal(t, http.StatusOK, ana.tap(models.TapFinish, r.step("joint")).status)
 	journal := r.journal()
 	assert.Equal(t, 7*time.Minute, journal[len(journal)-1].At.Sub(journal[len(journal)-2].At), "time goes on from the newest tap")
+}
+
+// openedBeside has the server open the records while another program has them open, and
+// a part of their log counts as being in the file.
+func openedBeside(t *testing.T, c *Config) {
+	t.Helper()
+	paths, err := filepath.Glob(filepath.Join(filepath.Dir(t.TempDir()), "*", "shop.db"))
+	require.NoError(t, err)
+	require.Len(t, paths, 1)
+	open := func() *sql.DB {
+		db, err := sql.Open("sqlite3", "file:"+paths[0])
+		require.NoError(t, err)
+		t.Cleanup(func() { assert.NoError(t, db.Close()) })
+		return db
+	}
+	reads, err := open().Begin()
+	require.NoError(t, err)
+	require.NoError(t, reads.QueryRow("SELECT count(*) FROM people").Scan(new(int)))
+	_, err = c.Store.SavePerson(context.Background(), models.Person{Name: "Cleo", Active: true})
+	require.NoError(t, err)
+	_, err = open().Exec("PRAGMA wal_checkpoint(PASSIVE)")
+	require.NoError(t, errors.Join(err, reads.Rollback()))
+	c.Store, err = models.OpenStore(context.Background(), paths[0], testrig.Monday().Now)
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, c.Store.Close()) })
+}
+
+func TestALogThatIsKeptIsTold(t *testing.T) {
+	r := newRig(t, func(c *Config) { openedBeside(t, c) })
+	_, reasons := r.ready()
+	const said = "Another program had the records open when Faceside was started, so that their log is only added to and becomes longer. Nothing is lost. Close that program, and start Faceside anew."
+	assert.Equal(t, said, reasons["log"])
+	ana := r.as("Ana")
+	assert.Contains(t, ana.get("/shop").text("main"), "Start Faceside anew "+said)
+	assert.Contains(t, ana.get("/").text("main"), said)
 }
 
 func TestTheShopScreenTellsOfBackups(t *testing.T) {

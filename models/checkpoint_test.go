@@ -43,8 +43,7 @@ func untilAnew(t *testing.T, tap func() (length, there int), longest int) int {
 
 func TestTheLogIsShortenedBesideTheTaps(t *testing.T) {
 	b := newBench(t)
-	require.NoError(t, b.store.Pragma("wal_autocheckpoint = 0"))
-	b.store.ShortenLog(60)
+	b.store.ShortenLog(60, 1000)
 	tap := setter(t, b)
 	assert.GreaterOrEqual(t, untilAnew(t, tap, 0), 60, "it is let grow that far")
 	untilAnew(t, tap, 0)
@@ -53,15 +52,11 @@ func TestTheLogIsShortenedBesideTheTaps(t *testing.T) {
 // Who reads for long keeps what came since out of the file, and nobody from tapping.
 func TestTheLogWaitsForWhoReads(t *testing.T) {
 	b := newBench(t)
-	require.NoError(t, b.store.Pragma("wal_autocheckpoint = 0"))
-	b.store.ShortenLog(60)
+	b.store.ShortenLog(60, 1000)
 	tap := setter(t, b)
 	tap()
-	reader, err := sql.Open("sqlite3", "file:"+b.store.Path()+"?mode=ro")
-	require.NoError(t, err)
-	defer func() { assert.NoError(t, reader.Close()) }()
-	reads, err := reader.Begin()
-	require.NoError(t, err)
+	reads, shut := readsThrough(t, b)
+	defer shut()
 	taps := func() (n int) {
 		require.NoError(t, reads.QueryRow("SELECT count(*) FROM taps").Scan(&n))
 		return n
@@ -76,4 +71,33 @@ func TestTheLogWaitsForWhoReads(t *testing.T) {
 	assert.Equal(t, before, taps(), "who reads sees one moment")
 	require.NoError(t, reads.Rollback())
 	untilAnew(t, tap, length)
+}
+
+// Where the log is longer than it should ever be, it is begun anew as soon as nobody
+// reads what is in it, and not only when there is much more to bring over.
+func TestALongLogIsBegunAnewSoon(t *testing.T) {
+	b := newBench(t)
+	b.store.ShortenLog(1000, 100)
+	tap := setter(t, b)
+	length := 0
+	for length < 200 {
+		length, _ = tap()
+	}
+	reads, shut := readsThrough(t, b)
+	require.NoError(t, b.store.Shorten(1))
+	tap()
+	require.NoError(t, reads.Rollback())
+	shut()
+	assert.Less(t, untilAnew(t, tap, length), length+500)
+}
+
+// readsThrough begins to read what is there now.
+func readsThrough(t *testing.T, b *bench) (reads *sql.Tx, shut func()) {
+	t.Helper()
+	reader, err := sql.Open("sqlite3", "file:"+b.store.Path()+"?mode=ro")
+	require.NoError(t, err)
+	reads, err = reader.Begin()
+	require.NoError(t, err)
+	require.NoError(t, reads.QueryRow("SELECT count(*) FROM taps").Scan(new(int)))
+	return reads, func() { require.NoError(t, reader.Close()) }
 }

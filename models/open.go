@@ -56,6 +56,17 @@ const (
 	statements = "100"
 )
 
+// driverName is the driver whose connections bring nothing from the log into the file when
+// they commit: SQLite keeps to itself where that fails.
+const driverName = "sqlite3 without checkpoints of its own"
+
+func init() {
+	sql.Register(driverName, &sqlite3.SQLiteDriver{ConnectHook: func(c *sqlite3.SQLiteConn) error {
+		_, err := c.Exec("PRAGMA wal_autocheckpoint = 0", nil)
+		return err
+	}})
+}
+
 // common options of both pools. The driver sets them on every connection it opens.
 func common() url.Values {
 	return url.Values{
@@ -103,11 +114,12 @@ func dsn(path string, o url.Values) string {
 // pragmas are read back from every connection of a pool.
 func pragmas(queryOnly string) map[string]string {
 	return map[string]string{
-		"busy_timeout": busyTimeout,
-		"journal_mode": "wal",
-		"synchronous":  "2", // FULL
-		"foreign_keys": "1",
-		"query_only":   queryOnly,
+		"busy_timeout":       busyTimeout,
+		"journal_mode":       "wal",
+		"synchronous":        "2", // FULL
+		"foreign_keys":       "1",
+		"query_only":         queryOnly,
+		"wal_autocheckpoint": "0",
 	}
 }
 
@@ -149,7 +161,7 @@ func (s *Store) open(ctx context.Context) error {
 	if s.r, err = pool(ctx, readerDSN(s.path), readers, pragmas("1")); err != nil {
 		return fmt.Errorf("reading connections: %w", err)
 	}
-	if err := first(s.watchLog(ctx), s.watchDoor()); err != nil {
+	if err := first(s.watchLog(), s.watchDoor()); err != nil {
 		return err
 	}
 	return s.time.readNewest(s.r.WithContext(ctx))
@@ -157,7 +169,7 @@ func (s *Store) open(ctx context.Context) error {
 
 // pool opens size lasting connections and reads their pragmas back.
 func pool(ctx context.Context, dsn string, size int, want map[string]string) (*gorm.DB, error) {
-	db, err := gorm.Open(sqlite.Open(dsn), &gorm.Config{
+	db, err := gorm.Open(sqlite.New(sqlite.Config{DriverName: driverName, DSN: dsn}), &gorm.Config{
 		SkipDefaultTransaction: true,           // the store's methods begin their own
 		Logger:                 logger.Discard, // errors come back as values
 	})
@@ -248,6 +260,9 @@ func (s *Store) Close() error {
 		if err != nil {
 			errs = append(errs, err)
 			continue
+		}
+		if g == s.w && s.log.kept.why() != nil {
+			errs = append(errs, leaveLog(db))
 		}
 		errs = append(errs, db.Close())
 	}

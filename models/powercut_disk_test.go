@@ -34,6 +34,7 @@ type powered struct {
 	asked    string          // what it asks
 	states   []state         // what it said after each commit
 	sound    map[string]bool // states of which the journal was replayed
+	tapped   int             // how often the first step was taken up and put down
 }
 
 // state is what the records said after a commit.
@@ -79,7 +80,7 @@ func (p *powered) open() {
 	p.store, err = models.OpenStore(context.Background(), p.path(), p.clock.Now)
 	require.NoError(p.t, err)
 	if p.shorten > 0 {
-		p.store.ShortenLog(p.shorten)
+		p.store.ShortenLog(p.shorten, 1000)
 	}
 	for _, setting := range p.settings {
 		require.NoError(p.t, p.store.Pragma(setting))
@@ -382,7 +383,7 @@ func TestAPowerCutLosesNothing(t *testing.T) {
 	t.Parallel()
 	p := newPowered(t, disk.Watch, shopFile(t, 4))
 	p.shorten = 150
-	p.store.ShortenLog(p.shorten)
+	p.store.ShortenLog(p.shorten, 1000)
 	taps := p.work(t)
 	answered := len(p.disk.Marked(p.disk.Len()))
 	assert.Greater(t, answered, taps*9/10, "of %d taps", taps) // all but those that only withdrew another
@@ -405,33 +406,81 @@ func (p *powered) cutLosesNothing(t *testing.T, times int) {
 	})
 }
 
+// readBeside reads all there is, again and again, until it is told to end.
+func (p *powered) readBeside() (end func()) {
+	db, shut := p.fileOpen("mode=ro&_stmt_cache_size=100")
+	leave, left := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(left)
+		for {
+			select {
+			case <-leave:
+				return
+			default:
+				_, err := digestOf(db, p.asked)
+				assert.NoError(p.t, err)
+			}
+		}
+	}()
+	return func() { close(leave); <-left; shut() }
+}
+
 // A sync that fails is the end of the tap that waited for it, and of no other: those that
 // were answered before and after it outlive a power cut, although what the sync had to
-// bring to the disk may be lost for good.
+// bring to the disk may be lost for good. So do they where the log could not be brought
+// into the file.
 func TestAPowerCutAfterSyncsThatFailed(t *testing.T) {
 	t.Parallel()
-	p := newPowered(t, disk.Watch, shopFile(t, 1), often)
-	p.note()
-	refused := 0
-	for i, r := range p.days(t)[0] {
-		p.clock.Step(11 * time.Minute)
-		p.disk.Fail(disk.Fault{Call: disk.Sync, From: i%3 + 1, Times: 1, Error: syscall.EIO})
-		result, err := p.store.Tap(context.Background(), r)
-		if models.CodeOf(err) == models.DiskFails {
-			refused++
-			p.disk.Fail(disk.Fault{})
-			result, err = p.store.Tap(context.Background(), r)
+	faults := []disk.Fault{{File: "-wal", From: 1}, {File: "shop.db", From: 1}, {From: 2}, {File: "-wal", From: 2}}
+	p := newPowered(t, disk.Watch, shopFile(t, 1))
+	p.shorten = 10
+	refused, kept, ofFile := 0, 0, 0
+	for day := range slices.Chunk(p.days(t)[0], 8) {
+		p.store.ShortenLog(p.shorten, 1000)
+		p.note()
+		end := p.readBeside()
+		for i, r := range day {
+			p.clock.Step(11 * time.Minute)
+			fault := faults[i%len(faults)]
+			fault.Call, fault.Times, fault.Error = disk.Sync, 1, syscall.EIO
+			p.disk.Fail(fault)
+			if p.tapAgain(r) {
+				refused++
+			}
+			if fault.File == "shop.db" {
+				p.store.Settle()
+				ofFile += p.disk.Failed()
+			}
 		}
-		if result.Returned == nil {
-			require.NoError(t, err)
-			p.disk.Mark(r.ID)
+		end()
+		if p.store.LogShortened() != nil {
+			kept++
 		}
+		p.close() // also while a sync fails
+		p.disk.Fail(disk.Fault{})
+		p.open()
 	}
-	p.disk.Fail(disk.Fault{})
 	p.close()
 	assert.Greater(t, refused, 10)
+	assert.Positive(t, ofFile)
+	assert.Positive(t, kept)
 	p.cutLosesNothing(t, max(*models.PowerCuts/6, 1))
-	t.Logf("%d taps were refused for a sync that failed, and tapped again", refused)
+	t.Logf("%d taps were refused for a sync that failed, and tapped again; the file could not be synced %d times, and the log was kept until Faceside was started anew %d times", refused, ofFile, kept)
+}
+
+// tapAgain taps, and once more where the disk failed.
+func (p *powered) tapAgain(r models.TapRequest) (refused bool) {
+	p.t.Helper()
+	result, err := p.store.Tap(context.Background(), r)
+	if refused = models.CodeOf(err) == models.DiskFails; refused {
+		p.disk.Fail(disk.Fault{})
+		result, err = p.store.Tap(context.Background(), r)
+	}
+	if result.Returned == nil {
+		require.NoError(p.t, err)
+		p.disk.Mark(r.ID)
+	}
+	return refused
 }
 
 // The same cuts show what the settings are for: with less, taps are lost, and with

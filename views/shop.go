@@ -24,6 +24,7 @@ type Shop struct {
 	Finish   Form // a new one
 	Zones    []FoldedForm
 	Zone     Form     // a new one
+	Log      string   // why the log of the records becomes longer and longer
 	Clock    string   // what is wrong with the server's clock
 	Backups  *Backups // nil: none are made
 }

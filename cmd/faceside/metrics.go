@@ -64,6 +64,12 @@ func (m *measured) watch(store *models.Store, backups *models.Backups) {
 		}
 		return 1, true
 	})
+	gauge("faceside_log_shortened", "1, or 0 where the log of the records is kept as it is and becomes longer until the program is started anew.", func() (float64, bool) {
+		if store.LogShortened() != nil {
+			return 0, true
+		}
+		return 1, true
+	})
 	if backups == nil {
 		return
 	}

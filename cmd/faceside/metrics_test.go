@@ -37,7 +37,7 @@ func TestServeIsMeasured(t *testing.T) {
 	problems, err := promlint.New(bytes.NewReader(text)).Lint()
 	require.NoError(t, err, "the format can be read")
 	assert.Empty(t, problems)
-	for _, want := range []string{"faceside_backups 1", "faceside_clock_right 1", `faceside_taps_total{outcome="written"} 0`, "faceside_streams 0",
+	for _, want := range []string{"faceside_backups 1", "faceside_clock_right 1", "faceside_log_shortened 1", `faceside_taps_total{outcome="written"} 0`, "faceside_streams 0",
 		`faceside_planning_seconds_count{outcome="saved"}`, "faceside_records_bytes ", "faceside_taps_questions 0", "go_goroutines "} {
 		assert.Contains(t, string(text), want)
 	}

@@ -61,6 +61,9 @@ func serveStore(ctx context.Context, s served) error {
 	if err != nil {
 		return fmt.Errorf("reading the patterns: %w", err)
 	}
+	s.store.WhenLogKept(func(why error) {
+		s.log.Error("the log of the records is kept as it is until the program is started anew", "error", why)
+	})
 	measured := newMeasured()
 	measured.watch(s.store, s.backups)
 	s.planner.OnRun = measured.planned

@@ -5,7 +5,10 @@ package disk
 */
 import "C"
 
-import "syscall"
+import (
+	"strings"
+	"syscall"
+)
 
 // Call is a sort of call that can fail.
 type Call int
@@ -46,17 +49,31 @@ const full = C.int(13)
 // Fault says which calls fail.
 type Fault struct {
 	Call  Call
+	File  string        // how the name of the file ends; "": any
 	From  int           // the call with this number is the first to fail; 0: none fails
 	Times int           // how many fail; 0: all from there on
 	Error syscall.Errno // what the system says
 	Short bool          // of a write, the first half is done
 }
 
-// Fail has calls fail from now on, counted from now. The zero Fault ends it.
+// Fail has calls fail from now on, counted from now, and nobody is owed an error from
+// before. The zero Fault ends it.
 func (d *Disk) Fail(f Fault) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.fault, d.calls, d.hit = f, 0, 0
+	d.each(func(h *handle) { h.owed = 0 })
+}
+
+// each is for every handle of an open file.
+func (d *Disk) each(do func(*handle)) {
+	opened.mu.Lock()
+	defer opened.mu.Unlock()
+	for _, h := range opened.handles {
+		if h.disk == d {
+			do(h)
+		}
+	}
 }
 
 // Failed is how many calls failed since Fail.
@@ -66,10 +83,10 @@ func (d *Disk) Failed() int {
 	return d.hit
 }
 
-// fails counts a call, and says whether it is one that fails, and how.
-func (d *Disk) fails(c Call, errno *C.int) C.int {
+// fails counts a call on a file, and says whether it is one that fails, and how.
+func (d *Disk) fails(c Call, name string, errno *C.int) C.int {
 	f := d.fault
-	if f.From == 0 || c != f.Call {
+	if f.From == 0 || c != f.Call || !strings.HasSuffix(name, f.File) {
 		return sqliteOK
 	}
 	d.calls++

@@ -38,6 +38,7 @@ type handle struct {
 	// The folder is synced with the first sync of a log or journal through a handle
 	// that might have made it (os_unix.c: unixOpen, unixSync).
 	syncsFolder bool
+	owed        C.int // the error of a sync that failed through another handle; 0: none
 }
 
 // register puts the layer beneath SQLite, once for the program of tests.
@@ -68,7 +69,7 @@ func diskOpen(name *C.char, inner *C.sqlite3_file, flags C.int, outFlags, id, er
 	d := diskOf(path)
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if rc := d.fails(Open, errno); rc != sqliteOK {
+	if rc := d.fails(Open, path, errno); rc != sqliteOK {
 		return rc
 	}
 	_, err := os.Lstat(path)
@@ -97,10 +98,10 @@ func diskClosed(id C.int) {
 
 //export diskCall
 func diskCall(id, call C.int, errno *C.int) C.int {
-	d := handleOf(id).disk
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	return d.fails(Call(call), errno)
+	h := handleOf(id)
+	h.disk.mu.Lock()
+	defer h.disk.mu.Unlock()
+	return h.disk.fails(Call(call), h.file.name, errno)
 }
 
 //export diskWrite
@@ -108,7 +109,7 @@ func diskWrite(id C.int, inner *C.sqlite3_file, data unsafe.Pointer, amount C.in
 	h := handleOf(id)
 	h.disk.mu.Lock()
 	defer h.disk.mu.Unlock()
-	fails := h.disk.fails(Write, errno)
+	fails := h.disk.fails(Write, h.file.name, errno)
 	if fails != sqliteOK {
 		if !h.disk.fault.Short {
 			return fails
@@ -127,7 +128,7 @@ func diskTruncate(id C.int, inner *C.sqlite3_file, size C.sqlite3_int64, errno *
 	h := handleOf(id)
 	h.disk.mu.Lock()
 	defer h.disk.mu.Unlock()
-	if rc := h.disk.fails(Truncate, errno); rc != sqliteOK {
+	if rc := h.disk.fails(Truncate, h.file.name, errno); rc != sqliteOK {
 		return rc
 	}
 	if rc := C.shim_real_truncate(inner, size); rc != sqliteOK {
@@ -142,7 +143,21 @@ func diskSync(id C.int, errno *C.int) C.int {
 	h := handleOf(id)
 	h.disk.mu.Lock()
 	defer h.disk.mu.Unlock()
-	if rc := h.disk.fails(Sync, errno); rc != sqliteOK {
+	rc, owed := h.disk.fails(Sync, h.file.name, errno), h.owed
+	h.owed = 0
+	switch {
+	case rc != sqliteOK:
+		// Whoever has the file open is told once (Linux since 4.13: "Handling errors
+		// during writeback" in Documentation/filesystems/vfs.rst).
+		h.disk.each(func(other *handle) {
+			if other != h && other.file == h.file {
+				other.owed = *errno
+			}
+		})
+	case owed != 0:
+		rc, *errno = codes[Sync], owed
+	}
+	if rc != sqliteOK {
 		// What was to be synced may be lost although later syncs succeed
 		// (Rebello et al., "Can Applications Recover from fsync Failures?", 2020).
 		h.disk.note(event{kind: syncFailed, file: h.file})
@@ -160,7 +175,7 @@ func diskDelete(name *C.char, syncFolder C.int, errno *C.int) C.int {
 	d := diskOf(path)
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if rc := d.fails(Delete, errno); rc != sqliteOK {
+	if rc := d.fails(Delete, path, errno); rc != sqliteOK {
 		return rc
 	}
 	if rc := C.shim_real_delete(name, syncFolder); rc != sqliteOK {
