@@ -153,7 +153,7 @@ func (r *room) benchRun(b *views.Bench, now *models.Step, person *models.Person,
 	}
 	run := r.runOffer(offer, base, now.ID)
 	run.Free = r.mayTakeRun(person, station)
-	more := r.say.say("%d more steps at %s.", len(others), unbroken(setup.State))
+	more := r.say.say("%d more steps at %s.", len(others), setup.State)
 	if run.Note = strings.TrimSpace(more + " " + run.Note); !run.Free {
 		run.Note = more
 	}

@@ -65,7 +65,7 @@ func (r *room) cardStation(card *views.StepCard, st *models.Step) {
 		card.Station = r.say.say("%s (out of order)", station.Name)
 	}
 	if setup := r.snap.SetupOf(st); setup != nil {
-		card.Setup = unbroken(setup.Instruction)
+		card.Setup = setup.Instruction
 		card.SetupThere = station.SetupID != nil && *station.SetupID == setup.ID
 		var under []string
 		if station.Down || !strings.HasPrefix(setup.Instruction, station.Name+":") {

@@ -86,7 +86,7 @@ func TestOtherMeasuresMakeOtherParts(t *testing.T) {
 	assert.Equal(t, http.StatusOK, after.status)
 	assert.NotContains(t, after.body, "<html")
 	assert.NotEqual(t, before.texts("table tbody tr"), after.texts("table tbody tr"))
-	assert.Contains(t, after.body, "724 × 60", "the cleat between two sides of 19 mm: 30 in are 762 mm")
+	assert.Contains(t, after.body, "724 ×\u00a060", "the cleat between two sides of 19 mm: 30 in are 762 mm")
 }
 
 func TestThePreviewTellsWhatHappensToOtherPromises(t *testing.T) {

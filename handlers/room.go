@@ -121,7 +121,7 @@ func (r *room) setting(id *models.ID) string {
 		return ""
 	}
 	if setup := r.snap.Setup(*id); setup != nil {
-		return unbroken(setup.State)
+		return setup.State
 	}
 	return ""
 }

@@ -28,7 +28,7 @@ func (r *room) runCard(run *models.Run) views.RunCard {
 	}
 	setup := r.snap.Setup(run.SetupID)
 	if setup != nil {
-		card.Setup = unbroken(setup.Instruction)
+		card.Setup = setup.Instruction
 	}
 	inHand := 0
 	for _, id := range run.Steps {
@@ -55,7 +55,7 @@ func (r *room) runCard(run *models.Run) views.RunCard {
 	card.Left = strings.NewReplacer("{n}", strconv.Itoa(inHand), "{of}", strconv.Itoa(len(run.Steps))).Replace(card.LeftSays)
 	if next := planner.Queues(r.snap, r.at)[run.StationID].Next(); next != nil {
 		if to := r.snap.Setup(next.SetupID); to != nil {
-			card.Next = r.say.say("After it: %s", unbroken(to.State))
+			card.Next = r.say.say("After it: %s", to.State)
 		}
 	}
 	return card
@@ -64,7 +64,7 @@ func (r *room) runCard(run *models.Run) views.RunCard {
 func (r *room) runStep(run *models.Run, st *models.Step, setup *models.Setup) views.RunStep {
 	step := views.RunStep{ID: st.ID, Row: r.queueRow(st), Parts: r.partRows(st), Assemblies: r.assembliesOf(st), Note: st.Note}
 	if setup != nil && st.SetTo != "" && st.SetTo != setup.Instruction {
-		step.Setup = unbroken(st.SetTo)
+		step.Setup = st.SetTo
 	}
 	if st.Run != run.ID {
 		return step
@@ -125,7 +125,7 @@ func (r *room) along(run *models.Run) []views.RunAlong {
 func (r *room) runOffer(o planner.RunOffer, base *planner.Baseline, first models.ID) views.RunOffer {
 	offer := views.RunOffer{TapID: uuid.NewString(), Label: r.say.say("Take as one run")}
 	if setup := r.snap.Setup(o.SetupID); setup != nil {
-		offer.Setup = unbroken(setup.State)
+		offer.Setup = setup.State
 	}
 	if slices.Contains(o.Steps, first) {
 		offer.First = first

@@ -120,7 +120,7 @@ func (r *room) sheet(st *models.Station, q *planner.Queue, day views.Stretch, or
 		}
 		row.Mark, row.Set = r.runMark(&run), run.Setting
 		if setup := r.snap.Setup(run.SetupID); setup != nil {
-			row.Instruction = unbroken(setup.Instruction)
+			row.Instruction = setup.Instruction
 		}
 		sheet.Runs = append(sheet.Runs, row)
 	}
@@ -197,7 +197,7 @@ func (r *room) sheetStep(st *models.Step, origin string) (views.SheetStep, error
 		step.Time = append(step.Time, r.say.say("then %[1]s %[2]s", r.say.clockSpan(st.Unattended), r.say.rest(st.Rest)))
 	}
 	if setup := r.snap.SetupOf(st); setup != nil {
-		step.Setup = unbroken(setup.Instruction)
+		step.Setup = setup.Instruction
 	}
 	var err error
 	step.Code, err = qrCode(origin+stepHref(st.ID), fmt.Sprintf("%s, %s", st.Name, step.Of))

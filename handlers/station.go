@@ -151,7 +151,7 @@ func (r *room) setButtons(data *views.Station, st *models.Station, q *planner.Qu
 		if setup == nil {
 			continue
 		}
-		b := views.SetButton{TapForm: form(id, unbroken(setup.State)), Current: st.SetupID != nil && *st.SetupID == id}
+		b := views.SetButton{TapForm: form(id, setup.State), Current: st.SetupID != nil && *st.SetupID == id}
 		b.Note = r.say.say("%d steps want it", wanted[id])
 		if wanted[id] == 0 {
 			b.Note = r.say.say("no step wants it now")

@@ -175,9 +175,9 @@ func (r *room) nextWords(next *planner.QueuedRun) string {
 	case setup == nil:
 		return ""
 	case next.Minutes > 0:
-		return r.say.say("%[1]s, %[2]s to set", unbroken(setup.State), span(next.Minutes))
+		return r.say.say("%[1]s, %[2]s to set", setup.State, span(next.Minutes))
 	}
-	return unbroken(setup.State)
+	return setup.State
 }
 
 // setupsWords sets the plan beside the order of promised dates.
@@ -232,9 +232,9 @@ func (r *room) runMark(run *planner.QueuedRun) string {
 	case setup == nil:
 		return r.say.say("needs no setup")
 	case !run.Setting:
-		return r.say.say("%s: it stands so", unbroken(setup.State))
+		return r.say.say("%s: it stands so", setup.State)
 	case run.Minutes > 0:
-		return r.say.say("set %[1]s, %[2]s ## what is to be done", unbroken(setup.State), span(run.Minutes))
+		return r.say.say("set %[1]s, %[2]s ## what is to be done", setup.State, span(run.Minutes))
 	}
-	return r.say.say("set %s ## a station", unbroken(setup.State))
+	return r.say.say("set %s ## a station", setup.State)
 }

@@ -2,7 +2,6 @@ package handlers
 
 import (
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -187,13 +186,6 @@ func (w words) clockSpan(minutes int) string {
 	}
 }
 
-// mixed is a whole number with its fraction, as lengths in inches are written.
-var mixed = regexp.MustCompile(`(\d) (\d+/\d+)`)
-
-// unbroken keeps the numbers of a text that is shown on one line each: 2 3/8 must not be
-// read as 3/8. It is not for what a field holds.
-func unbroken(text string) string { return mixed.ReplaceAllString(text, "$1\u00a0$2") }
-
 // size says length × width × thickness, in millimetres with the unit once.
 func (w words) size(l, width, thickness wood.Length) string {
 	all := []string{w.length(l), w.length(width), w.length(thickness)}
@@ -202,7 +194,7 @@ func (w words) size(l, width, thickness wood.Length) string {
 			all[i] = strings.TrimSuffix(all[i], " mm")
 		}
 	}
-	return unbroken(strings.Join(all, " × "))
+	return strings.Join(all, " × ")
 }
 
 func (w words) length(l wood.Length) string { return w.figure(l.Format(w.shop.Units, w.shop.Fraction)) }

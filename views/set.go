@@ -100,16 +100,22 @@ func contentOf(screen string) string { return "content of " + screen }
 
 // Page draws a whole page: the layout around the screen's "content".
 func (s *Screens) Page(screen string, page Page) ([]byte, error) {
-	content, err := s.Fragment(screen, "content", page.Data)
+	content, err := s.part(screen, "content", page.Data)
 	if err != nil {
 		return nil, err
 	}
 	page.Content = template.HTML(content) // it was escaped when it was drawn
-	return s.draw(screen, "_layout.html", page)
+	out, err := s.draw(screen, "_layout.html", page)
+	return unbroken(out), err
 }
 
 // Fragment draws one named template of a screen, for a swap.
 func (s *Screens) Fragment(screen, name string, data any) ([]byte, error) {
+	out, err := s.part(screen, name, data)
+	return unbroken(out), err
+}
+
+func (s *Screens) part(screen, name string, data any) ([]byte, error) {
 	if s.all.Lookup(contentOf(screen)) == nil {
 		return nil, fmt.Errorf("no screen is called %q", screen)
 	}

@@ -1,7 +1,6 @@
 package views
 
 import (
-	"regexp"
 	"strings"
 	"unicode"
 )
@@ -61,15 +60,11 @@ func fit(s string, size, width int) string {
 	return cut + "…"
 }
 
-// spans are times in words: "17 h", "6 h 10".
-var spans = regexp.MustCompile(`\d+ (h( \d\d)?|min)\b`)
-
 // wrap breaks s at spaces into lines of the widths given, at most one each, and not
-// within a span of time; what is left over is cut from the last.
+// between a number and what stays with it; what is left over is cut from the last.
 func wrap(s string, size int, widths ...int) []string {
 	var out []string
-	whole := spans.ReplaceAllStringFunc(s, func(span string) string { return strings.ReplaceAll(span, " ", "\u00a0") })
-	rest := strings.FieldsFunc(whole, func(r rune) bool { return r != '\u00a0' && unicode.IsSpace(r) })
+	rest := strings.FieldsFunc(string(bind(nil, []byte(s))), func(r rune) bool { return r != '\u00a0' && unicode.IsSpace(r) })
 	for i, width := range widths {
 		n := min(1, len(rest))
 		for n < len(rest) && (i == len(widths)-1 || textWidth(strings.Join(rest[:n+1], " "), size) <= width) {

@@ -5,12 +5,14 @@ import (
 	"fmt"
 	"testing"
 
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
 // German words are longer: no screen scrolls sideways for them, nor has its bar a
-// second row, and each says it is German, so that it is read aloud as that.
+// second row, and each says it is German, so that it is read aloud as that. No line is
+// broken between a number and its fraction or unit, and undo has no row of its own.
 func TestBrowserGermanFitsANarrowScreen(t *testing.T) {
 	t.Parallel()
 	shop := startDemo(t, quickWork)
@@ -27,7 +29,7 @@ func TestBrowserGermanFitsANarrowScreen(t *testing.T) {
 	tb.until("the bench says a step in German", func() bool { return tb.count(".step-card") > 0 })
 	for path, head := range map[string]string{
 		"/": "", "/week": "", "/commissions": "Aufträge", fmt.Sprintf("/commissions/%d", com): "", "/commissions/new/table": "Tisch",
-		fmt.Sprintf("/commissions/%d/edit", com): "Schritte ändern", "/shop": "Werkstatt", "/stock": "Holzlager",
+		fmt.Sprintf("/commissions/%d/edit", com): "Schritte ändern", "/shop": "Werkstatt", "/stock": "Holzlager", "/stock/cuts": "Zuschnittplan",
 	} {
 		tb.open(path)
 		assert.Equal(t, "de", evaluate[string](tb, "document.documentElement.lang"), path)
@@ -36,5 +38,16 @@ func TestBrowserGermanFitsANarrowScreen(t *testing.T) {
 		}
 		assert.Equal(t, 1, tb.navRows(), path)
 		tb.narrowAndWhole()
+		assert.Empty(t, evaluate[[]string](tb, `document.querySelector("main").innerText.match(/\d (\d+\/\d|(mm|min|m³)\b|[%°]).{0,20}/g) ?? []`), path)
+	}
+	for _, width := range []int64{1280, 800} {
+		tb.do(chromedp.EmulateViewport(width, 900))
+		tb.open("/")
+		assert.True(t, evaluate[bool](tb, `(() => {
+			const [who, undo] = [".who-switch", ".bench-who .do-undo"].map(s => document.querySelector(s).getBoundingClientRect());
+			return undo.top < who.bottom && who.top < undo.bottom && undo.left > who.right &&
+				[...document.querySelectorAll(".who-switch span")].every(e => e.getClientRects().length === 1);
+		})()`), width)
+		assert.Less(t, evaluate[float64](tb, `document.querySelector(".bench-who .do-undo").getBoundingClientRect().height`), 80.0, "and is no higher than the main action")
 	}
 }
