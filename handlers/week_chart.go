@@ -17,8 +17,8 @@ const weekFit = 1046
 func (w *weekRoom) chart() views.WeekChart {
 	c := views.WeekChart{
 		Say:   w.say.speaker,
-		Title: w.say.say("The plan, %s", w.title()),
-		Now:   w.say.now, Fit: weekFit, ByDay: w.span == weekMonth, Loads: w.loads(),
+		Title: w.say.say("The plan, %s", w.title()), Heading: w.title(),
+		Now: w.say.now, Fit: weekFit, ByDay: w.span == weekMonth, Loads: w.loads(),
 	}
 	for _, d := range w.days {
 		c.Days = append(c.Days, views.ChartDay{Day: d.date, Name: w.say.tell(phrase.ShortDate(d.date)), Short: shortest(w.say.tell(phrase.ShortWeekday(d.date.Weekday()))),

@@ -13,6 +13,7 @@ import (
 // station, what is in clamps or drying, the promises, and how full the clamps are.
 type WeekChart struct {
 	Title       string // for those who cannot see the drawing
+	Heading     string // on paper
 	Say         *tongues.Speaker
 	Now         time.Time
 	Fit         int  // the width to fit into, in pixels, where the days allow it
@@ -159,8 +160,6 @@ type placedRow struct {
 // The chart's measures in pixels.
 const (
 	weekHead     = 46 // day names and hours
-	weekTitle    = 22 // a section's heading
-	weekRowGap   = 4
 	weekTextSize = 13
 	weekTextLine = 16
 	weekNamed    = 72 // from this width on a block has a name of its own,
@@ -176,17 +175,23 @@ type weekSizes struct {
 	bar       [3]int // by the day
 	rests     int    // so many lanes at most for one kind of rest; of more, those within a day are left to the curve
 	promises  int    // so many have a line at most; 0: all that have something to show
-	hour      int    // the least width of an hour
+	title     int    // a section's heading
+	gap       int    // after a row
+	promise   int    // the height of a commission's line
+	saidLine  int    // from line to line of what is said of a day
+	rested    int    // of what rests so much is written at most
+	hours     scale  // by the hour
 }
 
 var (
-	onScreen = weekSizes{[3]int{62, 26, 23}, [3]int{34, 24, 23}, [3]int{48, 24, 24}, 6, 0, byHour.hour}
-	onPaper  = weekSizes{[3]int{48, 24, 21}, [3]int{30, 22, 21}, [3]int{40, 20, 20}, 3, 12, 1}
+	onScreen = weekSizes{[3]int{62, 26, 23}, [3]int{34, 24, 23}, [3]int{48, 24, 24}, 6, 0, 22, 4, 24, weekTextLine, 160, byHour}
+	onPaper  = weekSizes{[3]int{48, 24, 21}, [3]int{30, 22, 21}, [3]int{40, 20, 20}, 3, 12, 22, 4, 24, weekTextLine, 160, scale{15, 30, 7, 1}}
+	// where a sheet is full
+	onFullPaper = weekSizes{[3]int{46, 22, 20}, [3]int{28, 22, 20}, [3]int{40, 20, 20}, 3, 12, 19, 2, 20, 15, 90, scale{8, 22, 5, 1}}
 )
 
 func (w WeekChart) place(sizes weekSizes) *weekLayout {
-	s := byHour
-	s.hour = sizes.hour
+	s := sizes.hours
 	if w.ByDay {
 		s = byDay
 	}
@@ -194,18 +199,18 @@ func (w WeekChart) place(sizes weekSizes) *weekLayout {
 	y := l.placeDays()
 	for _, s := range w.Sections {
 		placed := placedSection{name: s.Name, kind: s.Kind, y: y}
-		y += weekTitle
+		y += sizes.title
 		for _, row := range s.Rows {
 			p := l.placeRow(row, s.Kind, y)
 			placed.rows = append(placed.rows, p)
-			y += p.height + weekRowGap
+			y += p.height + sizes.gap
 		}
 		l.sections = append(l.sections, placed)
 		if s.Kind == HandsSection {
 			y = l.placePromises(y)
 		}
 	}
-	l.height = l.placeLoads(y) + weekRowGap
+	l.height = l.placeLoads(y) + sizes.gap
 	return l
 }
 
@@ -223,7 +228,7 @@ func (l *weekLayout) placeDays() int {
 	}
 	l.top = weekHead
 	if lines > 0 {
-		l.top += lines*weekTextLine + 10
+		l.top += lines*l.sizes.saidLine + 10
 	}
 	return l.top
 }
@@ -318,24 +323,25 @@ func (l *weekLayout) reach(b ChartBlock) (left, right int) {
 		return left, right
 	}
 	p := l.restPlace(b)
-	return min(left, p.badge, p.text) - 4, max(right, p.badge+badgeWidth(b.Commission)+badgeGap, p.text+textWidth(restLabel(b), weekTextSize)) + 4
+	return min(left, p.badge, p.text) - 4, max(right, p.badge+badgeWidth(b.Commission)+badgeGap, p.text+textWidth(l.restLabel(b), weekTextSize)) + 4
 }
 
 // labelPlace is where a rest's badge and text begin.
 type labelPlace struct{ badge, text int }
 
 // restLabel says what rests, cut to a bearable length, and until when.
-func restLabel(b ChartBlock) string {
+func (l *weekLayout) restLabel(b ChartBlock) string {
+	what := fit(b.Label, weekTextSize, l.sizes.rested)
 	if b.Until == "" {
-		return fit(b.Label, weekTextSize, 160)
+		return what
 	}
-	return fit(b.Label, weekTextSize, 160) + " · " + b.Until
+	return what + " · " + b.Until
 }
 
 // restPlace puts a rest's label into its bar if it fits, else to the bar's right,
 // or to its left near the chart's end.
 func (l *weekLayout) restPlace(b ChartBlock) labelPlace {
-	x, end, width, badge := l.axis.x(b.At.From), l.axis.x(b.At.To), textWidth(restLabel(b), weekTextSize), badgeWidth(b.Commission)
+	x, end, width, badge := l.axis.x(b.At.From), l.axis.x(b.At.To), textWidth(l.restLabel(b), weekTextSize), badgeWidth(b.Commission)
 	if 18+badge+width <= end-x {
 		return labelPlace{x + 8, x + 12 + badge}
 	}

@@ -10,29 +10,38 @@ import (
 
 // A sheet of A4 or letter paper, broadside, holds so many pixels between its margins
 // while none of the chart's letters is smaller than 8 points: 13 pixels are then 2.82 mm,
-// and the smaller of the two is 263 mm wide (letter), the lower 168 mm high beside title
-// and key (A4). ISO 216 and ANSI/ASME Y14.1 say the sheets' sizes.
+// and the smaller of the two is 263 mm wide (letter), the lower 173 mm high beside the
+// key (A4). ISO 216 and ANSI/ASME Y14.1 say the sheets' sizes.
 const (
 	paperWidth  = 1210
-	paperHeight = 770
+	paperHeight = 793
 )
 
-// OnPaper draws names and chart as one drawing that fits a sheet, and names the rows it
-// has no room for.
+// OnPaper draws names and chart as one drawing that fits a sheet, closer together where
+// it is full, and names the rows it has no room for.
 func (w WeekChart) OnPaper() (paper template.HTML, left []string) {
 	w.Fit = paperWidth - weekNames
 	l := w.place(onPaper)
 	if l.height > paperHeight {
+		l = w.place(onFullPaper)
+	}
+	if l.height > paperHeight {
 		w, left = l.without(l.leastMissed(l.height - paperHeight))
-		l = w.place(onPaper)
+		l = w.place(onFullPaper)
 	}
 	d := newSVG("week-drawn week-paper", weekNames+l.axis.width(), l.height, w.Title)
+	for i, line := range wrap(w.Heading, headingSize, weekNames-16, weekNames-16) {
+		d.text("wk-heading", 10, 20*(i+1), line)
+	}
 	l.drawLabels(d)
 	d.begin("svg", "x", strconv.Itoa(weekNames), "width", strconv.Itoa(l.axis.width()), "height", strconv.Itoa(l.height))
 	l.drawChart(d)
 	d.end()
 	return d.html(), left
 }
+
+// headingSize is that of the days' name in the corner of a sheet, in pixels.
+const headingSize = 16
 
 // rowOfChart is a row that a sheet could do without.
 type rowOfChart struct {
@@ -48,12 +57,12 @@ type rowOfChart struct {
 func (l *weekLayout) leastMissed(height int) map[[2]int]bool {
 	var all []rowOfChart
 	if len(l.loads) > 0 {
-		all = append(all, rowOfChart{section: len(l.sections), height: weekTitle + len(l.loads)*(loadHeight+weekRowGap)})
+		all = append(all, rowOfChart{section: len(l.sections), height: l.sizes.title + len(l.loads)*(loadHeight+l.sizes.gap)})
 	}
 	kinds := map[SectionKind]int{StationSection: 1, RestSection: 2, HandsSection: 3}
 	for i, s := range l.sections {
 		for k, row := range s.rows {
-			r := rowOfChart{section: i, row: k, height: row.height + weekRowGap, kind: kinds[s.kind]}
+			r := rowOfChart{section: i, row: k, height: row.height + l.sizes.gap, kind: kinds[s.kind]}
 			for _, b := range row.Blocks {
 				r.work += b.At.To.Sub(b.At.From)
 			}

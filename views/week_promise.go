@@ -14,9 +14,8 @@ type placedPromise struct {
 }
 
 const (
-	promiseHeight = 24
-	promisesAll   = 8 // up to so many have all a line
-	loadHeight    = 34
+	promisesAll = 8 // up to so many have all a line
+	loadHeight  = 34
 )
 
 type placedLoad struct {
@@ -30,7 +29,7 @@ func (l *weekLayout) placePromises(y int) int {
 		return y
 	}
 	l.promiseY = y
-	y += weekTitle
+	y += l.sizes.title
 	lines := l.promiseLines()
 	for i, c := range l.chart.Commissions {
 		if !lines[i] {
@@ -38,12 +37,12 @@ func (l *weekLayout) placePromises(y int) int {
 			continue
 		}
 		l.promises = append(l.promises, placedPromise{i, y})
-		y += promiseHeight
+		y += l.sizes.promise
 	}
 	if len(l.others) > 0 {
-		y += promiseHeight
+		y += l.sizes.promise
 	}
-	return y + weekRowGap
+	return y + l.sizes.gap
 }
 
 // promiseLines are the commissions that have a line: of many those with something to show
@@ -91,14 +90,14 @@ func (l *weekLayout) placeLoads(y int) int {
 	if len(l.chart.Loads) == 0 {
 		return y
 	}
-	y += weekTitle
+	y += l.sizes.title
 	for _, load := range l.chart.Loads {
 		p := placedLoad{ChartLoad: load, y: y}
 		for _, u := range load.between(l.axis.stretch()) {
 			p.most = max(p.most, u.Used)
 		}
 		l.loads = append(l.loads, p)
-		y += loadHeight + weekRowGap
+		y += loadHeight + l.sizes.gap
 	}
 	return y
 }
@@ -123,10 +122,10 @@ func (c ChartLoad) between(s Stretch) []LoadChange {
 func (l *weekLayout) drawPromise(d *svg, p placedPromise) {
 	c := l.chart.Commissions[p.commission]
 	shown := l.axis.stretch()
-	y := p.y + promiseHeight/2
+	y := p.y + l.sizes.promise/2
 	d.link(c.Href, "wk-promise promise-"+string(c.State))
 	d.title(c.Name + ": " + c.Verdict)
-	d.rect("wk-hit", 0, p.y, l.axis.width(), promiseHeight-2, 0)
+	d.rect("wk-hit", 0, p.y, l.axis.width(), l.sizes.promise-2, 0)
 	right := 0
 	if !c.Promised.IsZero() && !c.Ends.IsZero() {
 		d.line("wk-slack "+Look(p.commission), l.axis.x(c.Ends), y, l.axis.x(c.Promised), y)
@@ -138,7 +137,7 @@ func (l *weekLayout) drawPromise(d *svg, p placedPromise) {
 	}
 	if inside(c.Promised, shown) {
 		x := l.axis.x(c.Promised)
-		d.line("wk-pole", x, p.y+1, x, p.y+promiseHeight-2)
+		d.line("wk-pole", x, p.y+1, x, p.y+l.sizes.promise-2)
 		d.path("wk-flag "+Look(p.commission), (&outline{}).move(x, p.y+2).to(x+16, p.y+8).to(x, p.y+14).shut())
 		right = max(right, x+18)
 	}

@@ -15,27 +15,27 @@ const weekNames = 172
 // drawLabels draws the names of the rows.
 func (l *weekLayout) drawLabels(d *svg) {
 	for _, s := range l.sections {
-		d.text("wk-section", 10, s.y+16, s.name)
+		d.text("wk-section", 10, s.y+l.sizes.title-6, s.name)
 		for _, row := range s.rows {
 			drawName(d, row.Name, row.Note, row.y, row.height)
 		}
 	}
 	if len(l.promises) > 0 {
-		d.text("wk-section", 10, l.promiseY+16, l.chart.Say.Say("Promises"))
+		d.text("wk-section", 10, l.promiseY+l.sizes.title-6, l.chart.Say.Say("Promises"))
 	}
 	for _, p := range l.promises {
 		c := l.chart.Commissions[p.commission]
 		d.link(c.Href, "wk-name-link")
 		d.title(c.Name)
-		d.badge(p.commission, 10, p.y+4)
-		d.text("wk-name", 36, p.y+18, fit(c.Name, weekTextSize, weekNames-42))
+		d.badge(p.commission, 10, p.y+l.sizes.promise/2-8)
+		d.text("wk-name", 36, p.y+l.sizes.promise/2+6, fit(c.Name, weekTextSize, weekNames-42))
 		d.end()
 	}
 	if len(l.others) > 0 {
-		d.text("wk-note", 36, l.othersY()+18, fit(l.chart.Say.Say("%d more", len(l.others)), weekTextSize, weekNames-42))
+		d.text("wk-note", 36, l.othersY()+l.sizes.promise/2+6, fit(l.chart.Say.Say("%d more", len(l.others)), weekTextSize, weekNames-42))
 	}
 	if len(l.loads) > 0 {
-		d.text("wk-section", 10, l.loadY+16, l.chart.Say.Say("At once"))
+		d.text("wk-section", 10, l.loadY+l.sizes.title-6, l.chart.Say.Say("At once"))
 	}
 	for _, p := range l.loads {
 		drawName(d, p.Name, p.says(l.chart.Say), p.y, loadHeight)
@@ -68,7 +68,7 @@ func (l *weekLayout) drawChart(d *svg) {
 		l.drawPromise(d, p)
 	}
 	if len(l.others) > 0 {
-		d.text("wk-note", 8, l.othersY()+18, l.othersSaid())
+		d.text("wk-note", 8, l.othersY()+l.sizes.promise/2+6, l.othersSaid())
 	}
 	for _, p := range l.loads {
 		l.drawLoad(d, p)
@@ -77,7 +77,9 @@ func (l *weekLayout) drawChart(d *svg) {
 }
 
 // othersY is where those stand that have no line of their own.
-func (l *weekLayout) othersY() int { return l.promiseY + weekTitle + promiseHeight*len(l.promises) }
+func (l *weekLayout) othersY() int {
+	return l.promiseY + l.sizes.title + l.sizes.promise*len(l.promises)
+}
 
 // drawDays draws open time as light columns on the dark of closed time, with
 // the days' names and the hours above.
@@ -118,7 +120,7 @@ func (l *weekLayout) drawSaid(d *svg, day axisDay, lines []string) {
 	}
 	d.rect("wk-said-box", day.x, weekHead, day.end-day.x, l.top-weekHead, 0)
 	for n, line := range lines {
-		d.text("wk-said", day.x+8, weekHead+17+weekTextLine*n, line)
+		d.text("wk-said", day.x+8, weekHead+17+l.sizes.saidLine*n, line)
 	}
 }
 
@@ -152,7 +154,7 @@ func (l *weekLayout) drawHours(d *svg, day axisDay) {
 func (l *weekLayout) drawRow(d *svg, row placedRow) {
 	d.group("wk-row")
 	d.title(row.Name)
-	d.line("wk-rule", 0, row.y+row.height+weekRowGap/2, l.axis.width(), row.y+row.height+weekRowGap/2)
+	d.line("wk-rule", 0, row.y+row.height+l.sizes.gap/2, l.axis.width(), row.y+row.height+l.sizes.gap/2)
 	l.drawBars(d, row)
 	for _, r := range row.runs {
 		y := row.y + r.lane*row.laneHeight
@@ -364,7 +366,7 @@ func (l *weekLayout) drawRest(d *svg, r run, y int) {
 	}
 	place := l.restPlace(b)
 	d.badge(b.Commission, place.badge, y+3)
-	if label := restLabel(b); label != "" {
+	if label := l.restLabel(b); label != "" {
 		d.text("wk-text wk-beside", place.text, y+16, label)
 	}
 	d.end()

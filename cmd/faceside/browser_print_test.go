@@ -1,8 +1,10 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -38,6 +40,12 @@ func (tb *tablet) pages() int {
 	return len(pdfPage.FindAll(paper.Data, -1))
 }
 
+// sheets are those that people print on.
+var sheets = map[string]page.PrintToPDFParams{
+	"A4":     {PreferCSSPageSize: new(true), PaperWidth: 8.27, PaperHeight: 11.69},
+	"letter": {PreferCSSPageSize: new(true), PaperWidth: 8.5, PaperHeight: 11},
+}
+
 // The week, the day and the month each print on one sheet, broadside, names and chart
 // as one drawing within its margins, in letters that can be read; what there is no room
 // for is said.
@@ -46,17 +54,14 @@ func TestBrowserPrintsTheWeekOnOneSheet(t *testing.T) {
 	shop := startDemo(t, quickWork)
 	browser := startBrowser(t)
 	tb := newTablet(t, browser, shop.address, sized(1280, 800))
-	for name, paper := range map[string]page.PrintToPDFParams{
-		"A4":     {PreferCSSPageSize: new(true), PaperWidth: 8.27, PaperHeight: 11.69},
-		"letter": {PreferCSSPageSize: new(true), PaperWidth: 8.5, PaperHeight: 11},
-	} {
+	for name, paper := range sheets {
 		for _, days := range []string{"1", "5", "20"} {
 			t.Run(name+", "+days+" days", func(t *testing.T) {
 				tb.open("/week?days=" + days)
-				sheets, err := chromedp.Call(tb.page, page.PrintToPDF, paper)
+				drawn, err := chromedp.Call(tb.page, page.PrintToPDF, paper)
 				require.NoError(t, err)
-				assert.Len(t, pdfPage.FindAll(sheets.Data, -1), 1)
-				box := pdfBox.FindSubmatch(sheets.Data)
+				assert.Len(t, pdfPage.FindAll(drawn.Data, -1), 1)
+				box := pdfBox.FindSubmatch(drawn.Data)
 				require.NotNil(t, box)
 				width, err := strconv.ParseFloat(string(box[1]), 64)
 				require.NoError(t, err)
@@ -66,11 +71,19 @@ func TestBrowserPrintsTheWeekOnOneSheet(t *testing.T) {
 	}
 	tb.open("/week")
 	require.NotEmpty(t, tb.text(".week-left"), "this week is taller than a sheet")
+	rows, stations := evaluate[[]string](tb, `[...document.querySelectorAll("svg.week-paper .wk-row > title")].map(e => e.textContent)`), 0
+	for _, st := range shop.snap(t).Stations {
+		if slices.Contains(rows, st.Name) {
+			stations++
+		}
+	}
+	assert.GreaterOrEqual(t, stations, 8, "of eleven: a full sheet is set closer")
 	printed(tb)
 	for name, sheet := range map[string]float64{"A4": 297, "letter": 279.4} {
 		least := fmt.Sprintf(`(() => {
 			const paper = document.querySelector("svg.week-paper"), box = paper.viewBox.baseVal;
-			const scale = Math.min((%f - 16) / box.width, 168 / box.height); // mm a pixel
+			const high = parseFloat(getComputedStyle(paper).height) / 96 * 25.4;
+			const scale = Math.min((%f - 16) / box.width, high / box.height); // mm a pixel
 			return Math.min(...[...paper.querySelectorAll("text")].map(e => parseFloat(getComputedStyle(e).fontSize))) * scale / 25.4 * 72;
 		})()`, sheet)
 		assert.GreaterOrEqual(t, evaluate[float64](tb, least), 8.0, "%s: no letter of the chart is below 8 points", name)
@@ -78,6 +91,23 @@ func TestBrowserPrintsTheWeekOnOneSheet(t *testing.T) {
 	assert.GreaterOrEqual(t, evaluate[float64](tb, `Math.min(...[...document.querySelectorAll(".week-left, .week-key li")].map(e => parseFloat(getComputedStyle(e).fontSize)))`), 10.6, "8 points")
 	assert.NotEmpty(t, tb.seen("svg.week-paper svg, .week-left"))
 	assert.Empty(t, tb.seen(".week-drawing, .week-list, .week-promises, .week-since, .button"))
+}
+
+// German says a day in longer sentences: its week is one sheet, too.
+func TestBrowserPrintsTheGermanWeekOnOneSheet(t *testing.T) {
+	t.Parallel()
+	shop := startDemo(t, quickWork)
+	snap := shop.snap(t)
+	snap.Shop.Language = "de"
+	require.NoError(t, shop.store.SaveShop(context.Background(), snap.Shop))
+	tb := newTablet(t, startBrowser(t), shop.address, sized(1280, 800))
+	tb.open("/week")
+	assert.Contains(t, tb.text(".week-left"), "Auf diesem Blatt")
+	for name, paper := range sheets {
+		drawn, err := chromedp.Call(tb.page, page.PrintToPDF, paper)
+		require.NoError(t, err)
+		assert.Len(t, pdfPage.FindAll(drawn.Data, -1), 1, name)
+	}
 }
 
 // pdfBox finds the width of a sheet, in points.
