@@ -68,6 +68,8 @@ func TestTheFitOutFollowsTheLanguageAndWhatWasTypedStays(t *testing.T) {
 	p := speak("de")
 	assert.Contains(t, p.text("header"), "Unsere Werkstatt")
 	german := tab.get("/shop").text("main")
+	assert.Contains(t, german, "Hobelbank in Ordnung")
+	assert.NotContains(t, german, "Hobelbank in Ordnung Hobelbank", "a station whose name is its kind says it once")
 	de := speaker(t, "de")
 	snap := r.snap()
 	for _, kept := range append([]string{snap.Stations[0].Name, snap.Stations[1].Name, snap.Zones[0].Name, snap.Glues[0].Name, snap.Finishes[0].Name}, snap.Stations[1].Caution) {

@@ -20,7 +20,10 @@ func (s *server) stationRow(r *room, st models.Station) views.StationForm {
 	if st.Down {
 		row.State, row.Mark = r.say.say("out of order"), "in-trouble"
 	}
-	limits := []string{r.say.kindName(st.Kind)}
+	var limits []string
+	if kind := r.say.kindName(st.Kind); !strings.EqualFold(kind, st.Name) {
+		limits = append(limits, kind)
+	}
 	for _, l := range []struct {
 		say phrase.Key
 		of  wood.Length

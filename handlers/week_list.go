@@ -182,8 +182,11 @@ func (w *weekRoom) summaryOf(d weekDay) string {
 	if setups > 0 {
 		said = append(said, w.say.tell(counted(setups, "one setup", "%s setups")))
 	}
-	planned, hands := w.handsOf(d)
-	said = append(said, w.say.say("%s of %s ## hours", span(planned), span(hands)))
+	if planned, hands := w.handsOf(d); planned > 0 || hands > 0 {
+		said = append(said, w.say.say("%s of %s ## hours", span(planned), span(hands)))
+	} else {
+		said = append(said, w.say.say("nobody is there"))
+	}
 	return capital(strings.Join(said, ", ")) + "."
 }
 

@@ -133,6 +133,14 @@ func TestWeekSummary(t *testing.T) {
 	assert.Regexp(t, "of 17\u00a0h\\.$", summary, "two people, 8 h 30 each")
 }
 
+func TestAWeekInWhichNobodyIsThere(t *testing.T) {
+	r := newShop(t)
+	r.plan()
+	p := r.browser().get("/week")
+	assert.Contains(t, p.texts(".week-summary"), "Nobody is there.")
+	assert.NotContains(t, p.text("main"), "0 min of 0 min")
+}
+
 func TestWeekNavigation(t *testing.T) {
 	r := newRig(t)
 	b := r.browser()
