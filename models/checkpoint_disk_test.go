@@ -81,6 +81,13 @@ func (p *powered) onlyGrows(taps int) {
 	}
 }
 
+// openAgain opens the records once they were closed.
+func (p *powered) openAgain() {
+	p.t.Helper()
+	p.open()
+	p.note()
+}
+
 // begunAnew brings all over and taps: the log is begun anew.
 func (p *powered) begunAnew() {
 	p.t.Helper()
@@ -117,8 +124,7 @@ func TestASyncOfTheFileFailsAfterAPartWasBroughtOver(t *testing.T) {
 	_, shut := p.fileOpen("mode=ro") // as a backup has it; it is closed last
 	p.close()
 	shut()
-	p.open()
-	p.note()
+	p.openAgain()
 	again, there := p.log()
 	assert.Equal(t, length, again, "the log outlived the store")
 	assert.Zero(t, there, "and all of it is brought over again")
@@ -154,8 +160,7 @@ func TestALogThatIsKeptIsKeptByTheNextServer(t *testing.T) {
 	p.partlyLost()
 	_, shut := p.fileOpen("mode=ro")
 	p.close()
-	p.open()
-	p.note()
+	p.openAgain()
 	require.ErrorContains(t, p.store.LogShortened(), othersTold)
 	told := 0
 	p.store.WhenLogKept(func(error) { told++ })
@@ -163,8 +168,7 @@ func TestALogThatIsKeptIsKeptByTheNextServer(t *testing.T) {
 	p.onlyGrows(10)
 	shut()
 	p.close()
-	p.open()
-	p.note()
+	p.openAgain()
 	p.begunAnew()
 	p.close()
 	p.cutLosesNothing(t, 60)
