@@ -113,8 +113,8 @@ func (e *editing) editRow(st *models.Step, findings int) views.EditRow {
 	var waits []string
 	for _, l := range e.snap.Before(st.ID) {
 		if before := e.snap.Step(l.BeforeID); before != nil && before.State != models.Done {
-			if !slices.Contains(waits, before.Name) { // two links may lead to one step
-				waits = append(waits, before.Name)
+			if name := e.say.say("“%s”", before.Name); !slices.Contains(waits, name) { // two links may lead to one step
+				waits = append(waits, name)
 			}
 		}
 	}

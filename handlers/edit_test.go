@@ -55,7 +55,7 @@ func TestTheStepsOfACommissionAreListedToBeChanged(t *testing.T) {
 	assert.Equal(t, http.StatusOK, p.status)
 	assert.Len(t, p.texts(".edit-steps .row"), 10)
 	assert.Contains(t, p.text(".fold .edit-steps"), "Joint a face and an edge", "what is begun stands apart")
-	assert.Contains(t, p.text("#step-"+fmt.Sprint(r.step("rip").ID)), "waits for Plane the boards")
+	assert.Contains(t, p.text("#step-"+fmt.Sprint(r.step("rip").ID)), "waits for “Plane the boards”")
 	assert.Contains(t, p.text("section[aria-labelledby=found]"), "What the checks say")
 	assert.Equal(t, http.StatusNotFound, ana.get("/commissions/99/edit").status)
 	assert.Equal(t, http.StatusNotFound, ana.get(editHref(com.ID)+"/steps/99").status)

@@ -29,7 +29,7 @@ func TestBrowserGermanFitsANarrowScreen(t *testing.T) {
 	tb.until("the bench says a step in German", func() bool { return tb.count(".step-card") > 0 })
 	for path, head := range map[string]string{
 		"/": "", "/week": "", "/commissions": "Aufträge", fmt.Sprintf("/commissions/%d", com): "", "/commissions/new/table": "Tisch",
-		fmt.Sprintf("/commissions/%d/edit", com): "Schritte ändern", "/shop": "Werkstatt", "/stock": "Holzlager", "/stock/cuts": "Zuschnittplan",
+		fmt.Sprintf("/commissions/%d/edit", com): "Schritte ändern", "/shop": "Werkstatt", "/stock": "Holzlager", "/stock/cuts": "Zuschnittplan", "/week?as=list": "",
 	} {
 		tb.open(path)
 		assert.Equal(t, "de", evaluate[string](tb, "document.documentElement.lang"), path)
@@ -39,6 +39,7 @@ func TestBrowserGermanFitsANarrowScreen(t *testing.T) {
 		assert.Equal(t, 1, tb.navRows(), path)
 		tb.narrowAndWhole()
 		assert.Empty(t, evaluate[[]string](tb, `document.querySelector("main").innerText.match(/\d (\d+\/\d|(mm|min|m³)\b|[%°]).{0,20}/g) ?? []`), path)
+		assert.Empty(t, evaluate[[]string](tb, `[...document.querySelectorAll(".week-of b")].filter(e => e.offsetHeight > 30).map(e => e.textContent)`), "a word of the list is broken")
 	}
 	for _, width := range []int64{1280, 800} {
 		tb.do(chromedp.EmulateViewport(width, 900))
