@@ -15,9 +15,19 @@ import "slices"
 // a line is complete; the bound holds all the same. Nor does it fit that people have seen
 // a plan: waiting can be better then, so that moved tasks count for what is promising and
 // not for the bound.
+//
+// With a few pairs of hands a line is the order in which tasks are begun, setups first.
+// Each goes to hands that are free by then, and none is begun before the one in front of
+// it. Such lines make plans and prove nothing: a decoder makes the plan of a complete one
+// (handline_several.go).
 type handLine struct {
 	m      *model
 	hands  int
+	people int      // pairs of hands
+	needs  []int    // by task: how many of them; nil where there is one pair
+	takes  []int32  // by task: minutes of theirs
+	tight  []bool   // by resource: a task may wait for it while another is attended to; nil where there is one pair
+	d      *decoder // makes plans of lines for several pairs
 	clock  *workClock
 	before []taskSet // by task: what is in line before it
 	out    [][]int32 // by task: its links with a least lag of 0 or more
@@ -106,17 +116,23 @@ func (s *taskSet) and(o *taskSet) (both taskSet) {
 // newHandLine returns nil where not all goes through one pair of hands, or where there is
 // too much to do.
 func newHandLine(m *model) *handLine {
-	if len(m.tasks) < 2 || len(m.tasks) > mostLineTasks || len(m.jobs) == 0 || len(m.jobs) > mostLineJobs {
+	return (&handLine{m: m, hands: m.onlyHands(), people: 1}).prepared()
+}
+
+// prepared works out what does not change, or returns nil.
+func (l *handLine) prepared() *handLine {
+	m := l.m
+	if l.hands < 0 || len(m.tasks) < 2 || len(m.tasks) > mostLineTasks || len(m.jobs) == 0 || len(m.jobs) > mostLineJobs {
 		return nil
 	}
-	l := &handLine{m: m, hands: m.onlyHands(), width: leastLines, ceiling: 1 << 60}
-	if l.hands < 0 {
-		return nil
-	}
-	l.clock = m.resources[l.hands].clock
+	l.width, l.ceiling, l.clock = leastLines, 1<<60, m.resources[l.hands].clock
 	for t := range m.tasks {
 		if !l.fits(t) {
 			return nil
+		}
+		l.takes = append(l.takes, int32(m.tasks[t].att))
+		if l.needs != nil {
+			l.takes[t] *= int32(l.needs[t])
 		}
 	}
 	l.link()
@@ -124,14 +140,16 @@ func newHandLine(m *model) *handLine {
 		return nil
 	}
 	l.restart()
-	l.proved = l.now.states[0].bound
+	if l.people == 1 {
+		l.proved = l.now.states[0].bound
+	}
 	return l
 }
 
 // twin is a search of the same lines that looks at them in the other ways.
 func (l *handLine) twin() *handLine {
 	t := *l
-	t.eye, t.now, t.next, t.then, t.table, t.rank, t.steps = 1, lineLayer{}, lineLayer{}, lineLayer{}, lineTable{}, lineRank{}, nil
+	t.eye, t.now, t.next, t.then, t.table, t.rank, t.steps, t.d = 1, lineLayer{}, lineLayer{}, lineLayer{}, lineTable{}, lineRank{}, nil, nil
 	t.bounds.twin(&t)
 	t.restart()
 	return &t
@@ -175,8 +193,11 @@ func (l *handLine) fits(t int) bool {
 		return true
 	}
 	c := l.m.resources[w.station].setups
-	h := &l.m.resources[l.hands]
-	return c.hands == l.hands && 2*c.amount > h.capacity && c.clock == l.clock && w.grip == 1 && !w.toEnd && !l.usedOtherwise(w.station)
+	amount := c.amount == 1
+	if l.people == 1 {
+		amount = 2*c.amount > l.m.resources[l.hands].capacity
+	}
+	return c.hands == l.hands && amount && c.clock == l.clock && w.grip == 1 && !w.toEnd && !l.usedOtherwise(w.station)
 }
 
 // usedOtherwise tells whether a station with setups is also used without one.
@@ -238,7 +259,9 @@ func (l *handLine) meet(best *answer, bound int64) {
 	if best != nil {
 		l.ceiling = min(l.ceiling, best.value.cost)
 	}
-	l.proved = max(l.proved, bound)
+	if l.people == 1 {
+		l.proved = max(l.proved, bound)
+	}
 }
 
 // run lengthens lines. A unit of work is so much effort, which takes about as long as a
@@ -372,8 +395,10 @@ func (l *handLine) ended() {
 		}
 	}
 	proved := min(l.cut, least, l.ceiling)
-	l.closed = proved == 1<<60
-	l.proved = max(l.proved, proved)
+	if l.people == 1 {
+		l.closed = proved == 1<<60
+		l.proved = max(l.proved, proved)
+	}
 	l.eye += 2
 	if l.eye >= len(lineEyes) {
 		l.eye -= len(lineEyes)
@@ -395,6 +420,10 @@ func (l *handLine) complete(k int) int64 {
 		s := l.steps[depth][k]
 		tasks[depth], k = int(s.task), int(s.from)
 	}
+	if l.people > 1 {
+		l.decode(tasks)
+		return noCost
+	}
 	a := l.answer(tasks)
 	costs := a.value.cost
 	if !l.keeps(a) {
@@ -405,11 +434,16 @@ func (l *handLine) complete(k int) int64 {
 		}
 		a = d.answer()
 	}
+	l.adopt(a)
+	return costs
+}
+
+// adopt takes a plan if it is the best one.
+func (l *handLine) adopt(a *answer) {
 	if l.best == nil || a.value.cost < l.best.value.cost {
 		l.best = a
 	}
 	l.ceiling = min(l.ceiling, a.value.cost)
-	return costs
 }
 
 // answer is the plan of a line.

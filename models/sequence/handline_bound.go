@@ -26,6 +26,7 @@ type lineBound struct {
 	whole    [mostLineStations][]int32 // by station: fewest minutes until all is done
 
 	width int            // minutes of the hands that are looked at
+	reach int            // the same of all pairs of hands together
 	from  [][]int32      // by task: the least end of its job if it begins no earlier than at a minute of the hands
 	count int            // of views
 	views [][]*milestone // by job and view
@@ -40,7 +41,7 @@ type lineBound struct {
 // milestone is a down-closed set of tasks of a job.
 type milestone struct {
 	tasks taskSet
-	tail  []int32 // the least end of the job if all of it is done at a minute of the hands
+	tail  []int32 // the least end of the job if all of it is done when so many minutes of all hands are gone
 	cost  []int64 // what the job costs then
 }
 
@@ -77,7 +78,7 @@ func (b *lineBound) prepare(l *handLine) bool {
 	work := 0
 	for t := range m.tasks {
 		b.all.put(t)
-		work += m.tasks[t].att
+		work += int(l.takes[t])
 	}
 	order, ancestors := b.inOrder()
 	if len(order) < len(m.tasks) {
@@ -87,11 +88,12 @@ func (b *lineBound) prepare(l *handLine) bool {
 	if !ok {
 		return false
 	}
-	b.width = min(2*work+len(m.tasks)*most+2000, m.horizon)
+	b.width = min((2*work+len(m.tasks)*most)/l.people+2000, m.horizon)
 	if l.clock != nil {
 		b.width = min(b.width, l.clock.total)
 	}
-	if (b.width+1)*(len(m.tasks)+mostViews*len(m.jobs)) > mostLineTable || m.horizon*len(m.jobs) > mostLineTable {
+	b.reach = b.width * l.people
+	if (b.width+1)*(len(m.tasks)+mostViews*len(m.jobs)*l.people) > mostLineTable || m.horizon*len(m.jobs) > mostLineTable {
 		return false
 	}
 	tails := b.tails(order)
@@ -267,7 +269,7 @@ func (b *lineBound) behind(order []int) []int {
 
 func (b *lineBound) milestone(j, limit int, behind []int, tails [][]int32) *milestone {
 	s := &milestone{}
-	s.tail = make([]int32, b.width+1)
+	s.tail = make([]int32, b.reach+1)
 	for x := range s.tail {
 		s.tail[x] = math.MaxInt32
 	}
@@ -277,7 +279,7 @@ func (b *lineBound) milestone(j, limit int, behind []int, tails [][]int32) *mile
 		}
 		s.tasks.put(t)
 		for x := range s.tail {
-			s.tail[x] = min(s.tail[x], tails[t][x])
+			s.tail[x] = min(s.tail[x], tails[t][(x+b.l.people-1)/b.l.people])
 		}
 	}
 	return s
@@ -320,7 +322,7 @@ func (b *lineBound) left(j int, done *taskSet) int32 {
 		left.left++
 		for v := range left.work {
 			if b.views[j][v].tasks.has(t) {
-				left.work[v] += int32(b.l.m.tasks[t].att)
+				left.work[v] += b.l.takes[t]
 			}
 		}
 		if own := b.l.before[t].and(&b.l.ofJob[j]); own.within(&key) {
@@ -403,7 +405,7 @@ type lineView struct {
 	of    [1 << mostLineJobs]int   // by set of them: the same set as the problem numbers jobs
 	sum   []int32                  // by view and set of them: minutes of the hands up to their milestones
 	place [mostLineStations]int    // of each station in its tables of fewest setups
-	now   int                      // minutes of the hands that are gone
+	now   int                      // minutes of all hands that are gone
 	left  [mostLineJobs]*lineJob   // what is left of each
 	alone [mostLineJobs]int32      // the least end of each if the hands did nothing else
 	cost  [mostLineJobs]int64      // what each costs then
@@ -487,7 +489,7 @@ func (b *lineBound) measure(s *lineState, waits []lineWait, task int, see lineEy
 		if view == 0 || see.mean || v.differs(view) {
 			turn.minutes = 0
 			if turn.job > 0 && b.views[m.tasks[task].job][view].tasks.has(task) {
-				turn.minutes = int32(m.tasks[task].att)
+				turn.minutes = b.l.takes[task]
 			}
 			c = b.ordered(view, &turn, see.stretch)
 		}
@@ -519,12 +521,16 @@ func (b *lineBound) open(s *lineState) int {
 // look takes what is left of the jobs of the state regarded, or of it with a task more.
 func (b *lineBound) look(s *lineState, waits []lineWait, task int) lineTurn {
 	l, v := b.l, &b.view
-	v.now = b.minute(int(s.free))
+	now := b.minute(int(s.free))
+	v.now = now
+	if l.people > 1 {
+		v.now = b.gone(s, waits)
+	}
 	for a, j := range v.open[:v.n] {
 		left := &b.jobs[j][s.jobs[j]]
 		v.left[a], v.alone[a], v.cost[a] = left, 0, 0
 		if left.left > 0 {
-			v.alone[a] = b.alone(v.now, j, left, waits)
+			v.alone[a] = b.alone(now, j, left, waits)
 			v.cost[a] = b.costs[j][min(int(v.alone[a]), l.m.horizon+1)]
 		}
 	}
@@ -611,7 +617,7 @@ func (b *lineBound) ordered(view int, turn *lineTurn, stretch int) int64 {
 		if x&turn.job != 0 {
 			minutes -= turn.minutes
 		}
-		at := min(b.width, v.now+int(minutes)*stretch/unstretched)
+		at := min(b.reach, v.now+int(minutes)*stretch/unstretched)
 		least, until := int64(noCost), int32(math.MaxInt32)
 		for y := uint(x); y != 0; y &= y - 1 {
 			a := mathbits.TrailingZeros(y)

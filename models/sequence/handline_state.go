@@ -12,7 +12,7 @@ type lineState struct {
 	moved int64                    // of tasks that people have seen elsewhere
 	bound int64                    // no plan that begins so costs less
 	hope  int64                    // what a plan that begins so may come to
-	free  int32                    // when the hands are free
+	free  int32                    // when the hands are free, the first of several; not before the last task was begun
 	waits int32                    // where in its layer its waits begin
 	count int32                    // of waits
 	alike int32                    // another state of its layer with the same key, -1: none
@@ -26,13 +26,18 @@ const anySetting = 255
 
 // lineWait is a time behind that at which the hands are free: until then a task may not
 // begin, a zone is wet, a done task holds what it holds, a job is not complete, or the
-// last task is not over. The tasks count from 0, the others behind them.
+// last task is not over. With several pairs of hands there are also the other pairs, tasks
+// that are attended to, and the dust of a zone. The tasks count from 0, the others behind
+// them.
 type lineWait struct{ what, until int32 }
 
 func (l *handLine) zoneWait(z int) int32 { return int32(len(l.m.tasks) + z) }
 func (l *handLine) holdWait(t int) int32 { return int32(len(l.m.tasks) + l.m.zones + t) }
 func (l *handLine) jobWait(j int) int32  { return int32(2*len(l.m.tasks) + l.m.zones + j) }
 func (l *handLine) lastWait() int32      { return l.jobWait(len(l.m.jobs)) }
+func (l *handLine) busyWait(t int) int32 { return l.lastWait() + 1 + int32(t) }
+func (l *handLine) dustWait(z int) int32 { return l.busyWait(len(l.m.tasks) + z) }
+func (l *handLine) handWait(k int) int32 { return l.dustWait(l.m.zones + k) }
 
 // holder returns the task whose holds a wait is about, -1 if it is about others.
 func (l *handLine) holder(what int32) int {
@@ -108,14 +113,22 @@ func (l *handLine) empty(y *lineLayer) lineState {
 func (l *handLine) place(s *lineState, waits []lineWait, t int) (at, minutes int, ok bool) {
 	m := l.m
 	w := &m.tasks[t]
-	at, attended := max(int(s.free), m.early[t]), 0
+	from := int(s.free) // its setup begins no earlier
+	at, attended := max(from, m.early[t]), 0
 	for _, v := range waits {
-		if int(v.what) == t || w.zone >= 0 && !w.wet && v.what == l.zoneWait(w.zone) {
+		if int(v.what) == t || w.zone >= 0 && v.what == l.airWait(w) {
 			at = max(at, int(v.until))
 		}
 	}
+	if l.people > 1 {
+		hands, station := l.others(s, waits, t)
+		at, from = max(at, hands), max(from, station)
+	}
 	for i := range w.uses {
 		u := &w.uses[i]
+		if u.res == l.hands {
+			continue
+		}
 		if free := l.room(waits, u.res, m.resources[u.res].capacity-u.amount); u.span == unattendedSpan {
 			attended = max(attended, free)
 		} else {
@@ -136,7 +149,7 @@ func (l *handLine) place(s *lineState, waits []lineWait, t int) (at, minutes int
 		was = at
 		at = w.nextStart(at)
 		if minutes > 0 {
-			at = w.afterSetup(c.clock, int(s.free), minutes, at)
+			at = w.afterSetup(c.clock, from, minutes, at)
 		}
 	}
 	return at, minutes, at <= m.late[t]
@@ -169,8 +182,11 @@ func (l *handLine) room(waits []lineWait, res, most int) int {
 	return at
 }
 
-// held is how much of a resource the task holds until its end that a wait is about.
+// held is how much of a resource the task holds that a wait is about.
 func (l *handLine) held(what int32, res int) int {
+	if t := int(what - l.busyWait(0)); t >= 0 {
+		return l.heldAttended(t, res)
+	}
 	amount := 0
 	if t := l.holder(what); t >= 0 {
 		for _, u := range l.m.tasks[t].uses {
@@ -191,6 +207,11 @@ func (l *handLine) follow(s *lineState, waits []lineWait, t int, y *lineLayer) (
 		return lineState{}, false
 	}
 	free := w.attEnd(at)
+	var busy handTimes
+	if l.people > 1 {
+		busy = l.busied(s, waits, t, at)
+		free = max(l.begin(t, at, minutes), busy[l.people-1])
+	}
 	c := *s
 	c.free, c.task, c.waits, c.gone = int32(free), int16(t), int32(len(y.waits)), false
 	c.cost += m.weights.Setup * int64(minutes)
@@ -212,11 +233,14 @@ func (l *handLine) follow(s *lineState, waits []lineWait, t int, y *lineLayer) (
 		}
 	}
 	for _, v := range waits {
-		if int(v.what) != t && int(v.until) > free {
+		if int(v.what) != t && int(v.until) > free && (l.people == 1 || v.what < l.handWait(0)) {
 			y.waits = append(y.waits, v)
 		}
 	}
 	l.noteWaits(&c, t, at, y)
+	if l.people > 1 {
+		l.noteOthers(&c, t, w.attEnd(at), &busy, y)
+	}
 	l.finishJob(&c, w.job, y)
 	if w.job >= 0 {
 		c.jobs[w.job] = l.bounds.left(w.job, &c.done)

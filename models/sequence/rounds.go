@@ -137,6 +137,7 @@ func (s *solver) rounds() {
 	slice, length := 10*time.Millisecond, int64(firstRound)
 	for len(s.workers) > 0 && !s.closed() && !s.stop.Load() && !s.usedUp() {
 		s.call()
+		s.callLines()
 		budgets := s.budgets(slice, length)
 		for _, w := range s.workers {
 			w.meet(s.best, s.bound)
