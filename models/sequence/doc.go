@@ -103,10 +103,13 @@
 // jobs' milestones, setups counted (handline_setups.go). The most promising go on: those
 // whose bound is least if what is left takes somewhat more than its least time, by other
 // reckonings in other rounds. What they leave out bounds the objective, and where they
-// leave nothing out the best line is proved. Its hot path is lineBound.ordered; what is
-// there of the line one task shorter is summed up once for all that follow it. Where a few
-// pairs of hands do all, and the annealing is stuck, lines of the tasks in the order in
-// which they are begun make plans, too, but prove nothing (handline_several.go).
+// leave nothing out the best line is proved. Beside that one search of lines only proves
+// (handline_climb.go): it assumes a plan that costs little more than what is proved, keeps
+// all lines that could become it, and assumes more when there are none. The hot path is
+// lineBound.ordered; what is there of the line one task shorter is summed up once for all
+// that follow it. Where a few pairs of hands do all, and the annealing is stuck, lines of
+// the tasks in the order in which they are begun make plans, too, but prove nothing
+// (handline_several.go).
 //
 // Links that push tasks off each other for ever are found before any search (cycle.go),
 // and so, mostly, are tasks that greatest lags tie to each other and that have no plan

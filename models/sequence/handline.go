@@ -264,10 +264,12 @@ func (l *handLine) meet(best *answer, bound int64) {
 	}
 }
 
-// run lengthens lines. A unit of work is so much effort, which takes about as long as a
-// schedule (40 µs for 100 steps).
+// lineUnit is the effort in a unit of work, which takes about as long as a schedule
+// (40 µs for 100 steps).
+const lineUnit = 4096
+
+// run lengthens lines.
 func (l *handLine) run(b *budget) int64 {
-	const unit = 4096
 	done := int64(0)
 	for !l.finished && !b.over(done) {
 		switch {
@@ -281,8 +283,8 @@ func (l *handLine) run(b *budget) int64 {
 		default:
 			l.tick += l.take()
 		}
-		done += int64(l.tick / unit)
-		l.tick %= unit
+		done += int64(l.tick / lineUnit)
+		l.tick %= lineUnit
 	}
 	return done
 }
@@ -369,32 +371,29 @@ func (l *handLine) take() int {
 		}
 	}
 	l.cut = min(l.cut, l.rank.left())
-	l.steps = append(l.steps, l.came)
-	l.now, l.then = l.then, l.now
-	l.next.clear()
-	l.then.clear()
-	l.table.clear()
-	l.bounds.forget(mostLeft, l.now.states)
-	l.depth, l.at, l.ranked, l.came = l.depth+1, 0, false, nil
-	if l.depth == len(l.m.tasks) || len(l.now.states) == 0 {
+	if l.deepen(&l.then) {
 		l.ended()
 	}
 	return 0
 }
 
+// deepen goes on with the lines of a layer, and tells whether that is the end: they are
+// complete, or there are none.
+func (l *handLine) deepen(y *lineLayer) bool {
+	l.steps = append(l.steps, l.came)
+	l.now, *y = *y, l.now
+	l.next.clear()
+	l.then.clear()
+	l.table.clear()
+	l.bounds.forget(mostLeft, l.now.states)
+	l.depth, l.at, l.ranked, l.came = l.depth+1, 0, false, nil
+	return l.depth == len(l.m.tasks) || len(l.now.states) == 0
+}
+
 // ended takes the best plan of a round, notes what the round has proved, and begins the
 // next one.
 func (l *handLine) ended() {
-	least := int64(1 << 60) // of the lines that make no plan
-	tried := 0
-	for k := range l.now.states {
-		if s := &l.now.states[k]; s.cost < l.ceiling {
-			if tried++; tried > 20 || l.complete(k) > s.cost {
-				least = min(least, s.cost)
-			}
-		}
-	}
-	proved := min(l.cut, least, l.ceiling)
+	proved := min(l.cut, l.settle())
 	if l.people == 1 {
 		l.closed = proved == 1<<60
 		l.proved = max(l.proved, proved)
@@ -409,6 +408,21 @@ func (l *handLine) ended() {
 		return
 	}
 	l.restart()
+}
+
+// settle takes the best plan of the lines that are complete, and returns what no plan
+// costs less than that begins with a line that went on.
+func (l *handLine) settle() int64 {
+	least := int64(1 << 60) // of the lines that make no plan
+	tried := 0
+	for k := range l.now.states {
+		if s := &l.now.states[k]; s.cost < l.ceiling {
+			if tried++; tried > 20 || l.complete(k) > s.cost {
+				least = min(least, s.cost)
+			}
+		}
+	}
+	return min(least, l.ceiling)
 }
 
 // complete makes a plan of a complete line: the line itself or, where it breaks what was

@@ -3,9 +3,10 @@ package sequence
 import "math"
 
 // lineSetups knows the fewest minutes of setup that a station has before it, by which of
-// its tasks are done, in what state it is, and which tasks are asked for: the others may
-// be done in between or not. What comes before what is kept. Of a station with many
-// tasks only some are counted, and then any state may be passed through.
+// its tasks are done, in what state it is, and which tasks are asked for. Others may be
+// done in between where that saves more setup than it takes: their minutes count too.
+// What comes before what is kept. Of a station with many tasks only some are counted, and
+// then any state may be passed through.
 type lineSetups struct {
 	tasks   []int
 	bit     []int16  // by task of the problem: which of the station's it is, -1: none
@@ -13,6 +14,7 @@ type lineSetups struct {
 	states  int
 	minutes [][]int32
 	state   []int
+	att     []int32 // attended minutes of each
 	full    uint16
 	fewest  map[uint16][]int32
 }
@@ -37,6 +39,7 @@ func newLineSetups(l *handLine, r int, ancestors []taskSet) *lineSetups {
 	for i, t := range u.tasks {
 		u.bit[t], u.full = int16(i), u.full|1<<i
 		u.state = append(u.state, m.tasks[t].state)
+		u.att = append(u.att, int32(m.tasks[t].att))
 	}
 	for _, t := range u.tasks {
 		u.before = append(u.before, u.among(&ancestors[t]))
@@ -106,8 +109,8 @@ func (u *lineSetups) place(s *lineState, slot int) int {
 	return int(s.doneA[slot])*(u.states+1) + set
 }
 
-// table returns the fewest minutes until some tasks are done. O(states × tasks × 2^tasks)
-// the first time.
+// table returns the fewest minutes until some tasks are done, without their own.
+// O(states × tasks × 2^tasks) the first time.
 func (u *lineSetups) table(asked uint16) []int32 {
 	if tab, ok := u.fewest[asked]; ok {
 		return tab
@@ -125,6 +128,9 @@ func (u *lineSetups) table(asked uint16) []int32 {
 					continue
 				}
 				minutes := tab[(done|1<<i)*row+u.state[i]]
+				if asked>>i&1 == 0 {
+					minutes += u.att[i]
+				}
 				if set < u.states {
 					minutes += u.minutes[set][u.state[i]]
 				}

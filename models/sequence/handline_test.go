@@ -76,23 +76,47 @@ func TestLinesEqualBruteForce(t *testing.T) {
 		narrow.restart()
 		for round := narrow.eye; round == narrow.eye && !narrow.finished; {
 			narrow.run(&budget{work: 1, stop: new(atomic.Bool)})
-			narrow.bounds.forget(0, narrow.now.states, narrow.next.states)
+			narrow.bounds.forget(0, narrow.now.states, narrow.next.states, narrow.then.states)
 		}
 		requireLine(t, p, narrow, best, string(text))
+		c := newLineClimb(l)
 		l.finish()
 		requireLine(t, p, l, best, string(text))
+		c.room = rapid.IntRange(4, 100).Draw(t, "room")
+		requireClimb(t, p, c, best, string(text))
+		c = newLineClimb(l)
+		requireClimb(t, p, c, best, string(text))
 		if m.maxLag || m.weights.Moved > 0 && m.previous() {
 			return
 		}
 		if best == nil {
 			require.True(t, l.closed, "%s", text)
+			_, _, closed := c.found()
+			require.True(t, closed, "%s", text)
 			return
 		}
+		require.Equal(t, best.Objective, c.proved, "%s", text)
+		require.Equal(t, best.Objective, c.l.best.value.cost, "%s", text)
 		require.NotNil(t, l.best, "%s", text)
 		require.Equal(t, best.Objective, l.best.value.cost, "%s", text)
 		require.Equal(t, best.Objective, l.proved, "%s", text)
 	})
 	assert.Greater(t, taken, drawn/3, "of %d", drawn)
+}
+
+// finish lets a climb run until it has nothing left to do.
+func (c *lineClimb) finish() {
+	for !c.finished {
+		c.run(&budget{work: never, stop: new(atomic.Bool)})
+	}
+}
+
+// requireClimb climbs, and compares what is proved with the best there is, nil for none.
+func requireClimb(t require.TestingT, p *Problem, c *lineClimb, best *Plan, text string) {
+	c.finish()
+	c.l.proved = c.proved
+	_, _, c.l.closed = c.found()
+	requireLine(t, p, c.l, best, text)
 }
 
 // requireLine compares what lines found with the best there is, nil for none.
@@ -176,7 +200,7 @@ func (l *handLine) anyNext(t *testing.T, rng *rand.Rand, s lineState, y *lineLay
 	return s
 }
 
-// The fewest setups are those of the best order, whatever is done in between.
+// The fewest minutes of setup, and of what is done in between, are those of the best order.
 func TestFewestSetupsOfALine(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		states := rapid.IntRange(1, 4).Draw(t, "states")
@@ -185,6 +209,7 @@ func TestFewestSetupsOfALine(t *testing.T) {
 			u.minutes = append(u.minutes, rapid.SliceOfN(rapid.Int32Range(0, 20), states, states).Draw(t, "minutes"))
 		}
 		u.state = rapid.SliceOfN(rapid.IntRange(0, states-1), 1, 6).Draw(t, "state")
+		u.att = rapid.SliceOfN(rapid.Int32Range(0, 15), len(u.state), len(u.state)).Draw(t, "attended")
 		u.tasks, u.full = make([]int, len(u.state)), 1<<len(u.state)-1
 		for i := range u.state {
 			before := uint16(0)
@@ -214,6 +239,9 @@ func (u *lineSetups) byTrying(asked, done uint16, set int) int32 {
 		if set < u.states {
 			minutes += u.minutes[set][state]
 		}
+		if asked>>i&1 == 0 {
+			minutes += u.att[i]
+		}
 		least = min(least, minutes)
 	}
 	return least
@@ -225,8 +253,11 @@ func TestLinesProveAShortWeek(t *testing.T) {
 		p := w.problem()
 		l := newHandLine(compile(p, nil))
 		require.NotNil(t, l)
+		c := newLineClimb(l)
 		l.finish()
 		require.NotNil(t, l.best)
+		c.finish()
+		assert.Equal(t, l.best.value.cost, c.proved, "by climbing, week %v", w)
 		assert.Equal(t, l.best.value.cost, l.proved, "week %v", w)
 		plan := l.m.plan(l.best)
 		plan.Status, plan.Bound = Optimal, l.proved

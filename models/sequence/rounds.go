@@ -150,6 +150,8 @@ func (s *solver) rounds() {
 				return w.x.halted
 			case *handLine:
 				return w.finished
+			case *lineClimb:
+				return w.finished
 			}
 			return false
 		})

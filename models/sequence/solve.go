@@ -150,7 +150,7 @@ func (s *solver) open() {
 	}
 	if !s.o.WithoutImprove && !s.o.WithoutExact { // it makes plans and it proves
 		if l := newHandLine(s.m); l != nil {
-			s.workers = append(s.workers, l, l.twin())
+			s.workers = append(s.workers, l, l.twin(), newLineClimb(l))
 		}
 	}
 	s.workers = append(s.workers, exacts...)

@@ -1,0 +1,149 @@
+package sequence
+
+import "slices"
+
+// lineClimb proves, where handLine finds. It assumes that there is a plan that costs less
+// than a little more than what is proved, and lengthens all lines that could become it.
+// Where none of them becomes complete there is no such plan: so much more is proved, and
+// more is assumed in the next pass. Else the best of them is optimal. Nothing is spent on
+// lines that only a plan much worse than the best one could need, and what is proved does
+// not wait until that one is found.
+type lineClimb struct {
+	l         *handLine
+	known     int64 // what the best plan known costs
+	proved    int64
+	step      int64 // how much more is assumed than is proved
+	most      int64 // what was too much to assume
+	room      int   // for lines of one length
+	overflows int
+	effort    int // of this pass
+	last      int // of the one before
+	begun     bool
+	finished  bool
+}
+
+// mostClimbed is how many lines of one length may be made: some 200 bytes each, and as
+// many again of those one task shorter. After so many passes with more the climb ends.
+const (
+	mostClimbed   = 1 << 17
+	mostOverflows = 3
+)
+
+// The first step is small. Each is to take a few times as long as the one before: where
+// it took less than twice as long the next one is twice as high, where it took more than
+// eight times as long half as high. The climb ends, too, where a step would lead over less
+// than so much of what is to be proved.
+const (
+	firstStep    = 16
+	hardlyLonger = 2
+	muchLonger   = 8
+	leastPart    = 64
+)
+
+// newLineClimb climbs over the lines of a search.
+func newLineClimb(l *handLine) *lineClimb {
+	c := &lineClimb{l: l.twin(), known: 1 << 60, proved: l.proved, most: 1 << 60, step: firstStep, room: mostClimbed}
+	c.l.eye = slices.Index(lineEyes[:], lineEye{stretch: unstretched})
+	return c
+}
+
+func (c *lineClimb) chunk() int64 { return c.l.chunk() }
+
+func (c *lineClimb) found() (*answer, int64, bool) {
+	return c.l.best, c.proved, c.known == 1<<60 && c.proved >= c.known
+}
+
+func (c *lineClimb) meet(best *answer, bound int64) {
+	if best != nil {
+		c.known = min(c.known, best.value.cost)
+	}
+	c.l.ceiling = min(c.l.ceiling, c.known)
+	c.proved = max(c.proved, bound)
+}
+
+// run climbs. A unit of work is as much effort as one of handLine.
+func (c *lineClimb) run(b *budget) int64 {
+	l := c.l
+	done := int64(0)
+	for !c.finished && !b.over(done) {
+		before := l.tick
+		switch {
+		case !c.begun:
+			c.begun = true
+			c.begin()
+		case len(l.next.states) > c.room:
+			c.overflow()
+		case l.at < len(l.now.states):
+			l.tick += l.lengthen(l.at)
+			l.at++
+		default:
+			l.tick += c.deepen()
+		}
+		c.effort += l.tick - before
+		done += int64(l.tick / lineUnit)
+		l.tick %= lineUnit
+	}
+	return done
+}
+
+// begin begins a pass, unless hardly more can be proved.
+func (c *lineClimb) begin() {
+	gap := c.known - c.proved
+	step, least := min(c.step, gap), int64(0)
+	if c.proved+step >= c.most {
+		step, least = (c.most-c.proved)/2, gap/leastPart
+	}
+	if c.finished = step <= least; c.finished {
+		return
+	}
+	c.last, c.effort = c.effort, 0
+	c.l.ceiling = c.proved + step
+	c.l.restart()
+}
+
+// overflow gives a pass up, and assumes less in the next one.
+func (c *lineClimb) overflow() {
+	c.overflows++
+	c.most = c.l.ceiling
+	if c.finished = c.overflows == mostOverflows; !c.finished {
+		c.begin()
+	}
+}
+
+// deepen lets all lines go on to which no other is to be preferred, and returns the
+// effort. At the end of a pass the next one begins.
+func (c *lineClimb) deepen() int {
+	l := c.l
+	made := l.next.states
+	l.next.states = made[:0]
+	for _, s := range made {
+		if !s.gone {
+			l.came = append(l.came, lineStep{s.from, s.task})
+			l.next.states = append(l.next.states, s)
+		}
+	}
+	if l.deepen(&l.next) {
+		c.ended()
+	}
+	return 16 * len(made)
+}
+
+// ended notes what a pass has proved. Where that is nothing more, complete lines that make
+// no plan are in the way.
+func (c *lineClimb) ended() {
+	proved := c.l.settle()
+	if c.finished = proved <= c.proved; c.finished {
+		return
+	}
+	c.proved = proved
+	switch {
+	case c.effort <= hardlyLonger*c.last:
+		c.step *= 2
+	case c.effort > muchLonger*c.last:
+		c.step = max(1, c.step/2)
+	}
+	if c.l.best != nil {
+		c.known = min(c.known, c.l.best.value.cost)
+	}
+	c.begin()
+}
