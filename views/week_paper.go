@@ -30,8 +30,8 @@ func (w WeekChart) OnPaper() (paper template.HTML, left []string) {
 		l = w.place(onFullPaper)
 	}
 	d := newSVG("week-drawn week-paper", weekNames+l.axis.width(), l.height, w.Title)
-	for i, line := range wrap(w.Heading, headingSize, weekNames-16, weekNames-16) {
-		d.text("wk-heading", 10, 20*(i+1), line)
+	for i, line := range wrap(w.Heading, headingSize, slices.Repeat([]int{weekNames - 16}, headingLines)...) {
+		d.text("wk-heading", 10, (headingSize+1)*(i+1), line)
 	}
 	l.drawLabels(d)
 	d.begin("svg", "x", strconv.Itoa(weekNames), "width", strconv.Itoa(l.axis.width()), "height", strconv.Itoa(l.height))
@@ -40,8 +40,11 @@ func (w WeekChart) OnPaper() (paper template.HTML, left []string) {
 	return d.html(), left
 }
 
-// headingSize is that of the days' name in the corner of a sheet, in pixels.
-const headingSize = 16
+// The name of the days in the corner of a sheet.
+const (
+	headingSize  = 14 // in pixels
+	headingLines = 3  // so many beside the days' own names
+)
 
 // rowOfChart is a row that a sheet could do without.
 type rowOfChart struct {
