@@ -17,6 +17,7 @@ type oneMachine struct {
 	rng    *rand.Rand
 	n      int
 	perEnd int64 // what a minute costs that the last task ends later: each is one of setup, too
+	beyond int64 // what a minute behind the horizon costs: more than all else
 	fixed  int64 // what all orders cost besides
 	took   []int // by task: attended minutes
 	due    []int // for one that has none behind the horizon
@@ -57,7 +58,7 @@ const (
 	patienceBred = 30
 )
 
-// newOneMachine returns nil if the problem is more than one machine, or has too many tasks.
+// newOneMachine returns nil if the problem is more than one machine, or too large.
 func newOneMachine(m *model, start *answer, seed int64) *oneMachine {
 	if start == nil || len(m.resources) != 1 || len(m.links) > 0 || m.weights.Moved != 0 || len(m.tasks) < 3 || len(m.tasks) > mostBred {
 		return nil
@@ -76,6 +77,9 @@ func newOneMachine(m *model, start *answer, seed int64) *oneMachine {
 	o := &oneMachine{m: m, rng: rand.New(rand.NewPCG(uint64(seed), 0x1a3e)), n: n, perEnd: m.weights.Makespan + m.weights.Setup,
 		seq: slices.Clone(start.seq[0]), ends: make([]int, n), costs: make([]int64, n+1), shift: newShiftTable(n), kept: make([]bool, n), best: start}
 	o.price()
+	if !o.priceBeyond() {
+		return nil
+	}
 	o.begin()
 	return o
 }
@@ -107,6 +111,24 @@ func (o *oneMachine) price() {
 			o.into[t*(n+1)+from] = o.to[from*n+t]
 		}
 	}
+}
+
+// priceBeyond notes what a minute behind the horizon costs, and tells whether what any
+// order costs can be counted with it.
+func (o *oneMachine) priceBeyond() bool {
+	longest := 0 // no order ends later
+	for t, took := range o.took {
+		longest += took + int(slices.Max(o.into[t*(o.n+1):][:o.n+1]))
+	}
+	worst := float64(o.perEnd) * float64(longest)
+	for t := range o.took {
+		worst += float64(o.flow[t])*float64(longest) + float64(o.late[t])*float64(max(0, longest-o.due[t]))
+	}
+	if worst*float64(max(1, longest-o.m.horizon)) > mostObjective {
+		return false
+	}
+	o.beyond = 1 + 2*int64(worst) // twice, as it is rounded
+	return true
 }
 
 func (o *oneMachine) chunk() int64 { return 16384 }

@@ -38,10 +38,9 @@ func (o *oneMachine) measure() {
 	o.shift.fill(o)
 }
 
-// lasts is what it costs that the last task ends at a time: behind the horizon more than
-// all else.
+// lasts is what it costs that the last task ends at a time.
 func (o *oneMachine) lasts(end int) int64 {
-	return o.perEnd*int64(end) + int64(max(0, end-o.m.horizon))<<40
+	return o.perEnd*int64(end) + o.beyond*int64(max(0, end-o.m.horizon))
 }
 
 // look makes the best move that begins at the front and returns how many it looked at.

@@ -85,7 +85,7 @@ func (o *oneMachine) measured(seq []int32) int64 {
 			sum += o.m.jobCost(&o.m.jobs[w.job], now)
 		}
 	}
-	return sum + o.m.weights.Makespan*int64(now) + int64(max(0, now-o.m.horizon))<<40
+	return sum + o.m.weights.Makespan*int64(now) + o.beyond*int64(max(0, now-o.m.horizon))
 }
 
 // The move that is made is the best one of those that begin where it does, and the order
@@ -115,6 +115,34 @@ func TestAMoveIsTheBestOfItsFront(t *testing.T) {
 			require.Equal(t, least, o.measured(o.seq))
 		}
 	})
+}
+
+// An order that ends behind the horizon is none, whatever it would save, and however far
+// behind it ends.
+func TestNoOrderEndsBehindTheHorizon(t *testing.T) {
+	draw := func(minutes int, tardiness int64) *Problem {
+		return &Problem{Version: Version, Horizon: 10, Objective: Weights{Tardiness: tardiness}, Jobs: []Job{{ID: "urgent", Weight: 1, Due: new(0)}},
+			Resources: []Resource{{ID: "station", Capacity: 1, Setups: &Setups{Pairs: []Pair{{"x", "y", minutes}}}}},
+			Tasks: []Task{
+				{ID: "a", Job: "urgent", Attended: 1, Setup: &SetupNeed{"station", "x"}},
+				{ID: "b", Attended: 1, Setup: &SetupNeed{"station", "y"}},
+				{ID: "c", Attended: 1, Setup: &SetupNeed{"station", "y"}},
+			}}
+	}
+	for _, p := range []*Problem{draw(10, 1<<42), draw(1<<24, 1)} {
+		require.NoError(t, p.Validate())
+		o := machineOf(p)
+		require.NotNil(t, o)
+		var stop atomic.Bool
+		o.run(&budget{work: 1000, stop: &stop})
+		assert.Equal(t, 3*p.Objective.Tardiness, o.best.value.cost)
+		plan := o.m.plan(o.best)
+		plan.Status = Feasible
+		assert.NoError(t, Check(p, plan))
+	}
+	beyond := draw(1<<24, 1<<42)
+	require.NoError(t, beyond.Validate())
+	assert.Nil(t, machineOf(beyond), "what such an order costs cannot be counted")
 }
 
 // A child has every task once, the stretch of one parent where it was, and the others in
