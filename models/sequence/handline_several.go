@@ -168,17 +168,16 @@ func (l *handLine) decode(tasks []int) {
 
 // Lines for several pairs of hands are called after so many placed tasks at the soonest,
 // some two seconds of a processor, since short weeks are proved by then, and once so many
-// times the work has been done after which plans came much better last: by a share of what
-// was between them and the bound. Measured: where the annealing still gets on it finds more
-// in the same time than lines do; where it is stuck early they find better plans.
+// times the work has been done after which plans came better last. Measured: where the
+// annealing still gets on, however slowly, it finds more in the same time than lines do;
+// where it is stuck early they find better plans.
 const (
 	linesAfter = 2_000_000
 	stuckFor   = 3
-	muchBetter = 20
 )
 
 // callLines adds searches of lines where several pairs of hands do all and plans do not
-// come much better any more.
+// come better any more.
 func (s *solver) callLines() {
 	if s.lined || s.best == nil || s.o.WithoutImprove || s.o.WithoutExact || s.ofAKind() || s.m.onlyHands() >= 0 ||
 		s.spent*int64(len(s.m.tasks)) < linesAfter || s.spent < stuckFor*s.better {

@@ -111,8 +111,7 @@ type solver struct {
 	allowed    int64  // how many bounds the exact search may have lowered
 	last       Step   // told of last
 	second     *exact // helps the first one where plans hardly come better any more
-	marked     int64  // cost of the plan that came much better than the one so marked before
-	better     int64  // work up to there
+	better     int64  // work up to where plans came better last
 	lined      bool   // lines were called
 }
 
@@ -234,10 +233,7 @@ func (s *solver) collect(w worker) {
 // take makes an answer the best one if it is.
 func (s *solver) take(a *answer) {
 	if s.best == nil || a.value.cost < s.best.value.cost {
-		if s.best == nil || a.value.cost < s.marked-(s.marked-s.bound)/muchBetter {
-			s.marked, s.better = a.value.cost, s.spent
-		}
-		s.best = a
+		s.best, s.better = a, s.spent
 	}
 }
 
