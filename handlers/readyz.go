@@ -30,7 +30,8 @@ type readyCheck struct {
 
 // readyz answers 200 where the records can be written, their schema is this program's,
 // plans are made, backups are, the log of the records is brought into their file, and the
-// clock does not stand before the last tap; else 503. Reasons are in English: they are read by programs and by who looks after them.
+// clock does not stand before the last tap; else 503. Reasons are in English: they are
+// read by programs and by who looks after them.
 func (s *server) readyz(c *gin.Context) {
 	ctx := c.Request.Context()
 	checks := []struct {

@@ -96,18 +96,15 @@ func openedBeside(t *testing.T, c *Config) {
 	paths, err := filepath.Glob(filepath.Join(filepath.Dir(t.TempDir()), "*", "shop.db"))
 	require.NoError(t, err)
 	require.Len(t, paths, 1)
-	open := func() *sql.DB {
-		db, err := sql.Open("sqlite3", "file:"+paths[0])
-		require.NoError(t, err)
-		t.Cleanup(func() { assert.NoError(t, db.Close()) })
-		return db
-	}
-	reads, err := open().Begin()
+	beside, err := sql.Open("sqlite3", "file:"+paths[0])
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, beside.Close()) })
+	reads, err := beside.Begin()
 	require.NoError(t, err)
 	require.NoError(t, reads.QueryRow("SELECT count(*) FROM people").Scan(new(int)))
 	_, err = c.Store.SavePerson(context.Background(), models.Person{Name: "Cleo", Active: true})
 	require.NoError(t, err)
-	_, err = open().Exec("PRAGMA wal_checkpoint(PASSIVE)")
+	_, err = beside.Exec("PRAGMA wal_checkpoint(PASSIVE)")
 	require.NoError(t, errors.Join(err, reads.Rollback()))
 	c.Store, err = models.OpenStore(context.Background(), paths[0], testrig.Monday().Now)
 	require.NoError(t, err)

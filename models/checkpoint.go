@@ -44,11 +44,6 @@ func newCheckpoints() checkpoints {
 
 // watchLog begins to watch the log. The connection is not opened before it is needed.
 func (s *Store) watchLog() error {
-	var err error
-	if s.log.db, err = sql.Open(driverName, writerDSN(s.path)); err != nil {
-		return fmt.Errorf("connection for the log: %w", err)
-	}
-	s.log.db.SetMaxOpenConns(1)
 	w, err := s.w.DB()
 	if err != nil {
 		return err
@@ -57,6 +52,10 @@ func (s *Store) watchLog() error {
 	if err != nil {
 		return err
 	}
+	if s.log.db, err = sql.Open(driverName, writerDSN(s.path)); err != nil {
+		return fmt.Errorf("connection for the log: %w", err)
+	}
+	s.log.db.SetMaxOpenConns(1)
 	if 0 < there && there < length {
 		s.log.keep(errBroughtByOthers)
 	}

@@ -40,11 +40,8 @@ func (p *powered) fileOpen(options string) (db *sql.DB, shut func()) {
 func (p *powered) partly() {
 	p.t.Helper()
 	testrig.Commission(p.t, p.store, "Bench", "2026-04-10") // pages that are not written again
-	db, shut := p.fileOpen("mode=ro")
+	reads, shut := readsThrough(p.t, p.bench)
 	defer shut()
-	reads, err := db.Begin()
-	require.NoError(p.t, err)
-	require.NoError(p.t, reads.QueryRow("SELECT count(*) FROM taps").Scan(new(int)))
 	p.taps(10)
 	require.NoError(p.t, p.store.Shorten(1))
 	length, there := p.log()

@@ -62,7 +62,7 @@ func serveStore(ctx context.Context, s served) error {
 		return fmt.Errorf("reading the patterns: %w", err)
 	}
 	s.store.WhenLogKept(func(why error) {
-		s.log.Error("the log of the records is kept as it is until the program is started anew", "error", why)
+		s.log.Error("the log of the records is kept as it is until the program is started anew", "error", models.Logged(why))
 	})
 	measured := newMeasured()
 	measured.watch(s.store, s.backups)
