@@ -14,7 +14,7 @@ type lineSetups struct {
 	states  int
 	minutes [][]int32
 	state   []int
-	att     []int32 // attended minutes of each
+	att     []int32 // attended minutes of each where there is one pair of hands, else 0
 	full    uint16
 	fewest  map[uint16][]int32
 }
@@ -39,7 +39,11 @@ func newLineSetups(l *handLine, r int, ancestors []taskSet) *lineSetups {
 	for i, t := range u.tasks {
 		u.bit[t], u.full = int16(i), u.full|1<<i
 		u.state = append(u.state, m.tasks[t].state)
-		u.att = append(u.att, int32(m.tasks[t].att))
+		att := 0
+		if l.people == 1 { // measured: lines for several pairs find better plans without
+			att = m.tasks[t].att
+		}
+		u.att = append(u.att, int32(att))
 	}
 	for _, t := range u.tasks {
 		u.before = append(u.before, u.among(&ancestors[t]))
