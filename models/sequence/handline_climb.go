@@ -18,7 +18,6 @@ type lineClimb struct {
 	overflows int
 	effort    int // of this pass
 	last      int // of the one before
-	begun     bool
 	finished  bool
 }
 
@@ -44,6 +43,7 @@ const (
 func newLineClimb(l *handLine) *lineClimb {
 	c := &lineClimb{l: l.twin(), known: 1 << 60, proved: l.proved, most: 1 << 60, step: firstStep, room: mostClimbed}
 	c.l.eye = slices.Index(lineEyes[:], lineEye{stretch: unstretched})
+	c.l.ceiling = c.proved
 	return c
 }
 
@@ -68,8 +68,7 @@ func (c *lineClimb) run(b *budget) int64 {
 	for !c.finished && !b.over(done) {
 		before := l.tick
 		switch {
-		case !c.begun:
-			c.begun = true
+		case l.ceiling <= c.proved: // at first, and when another search has proved more
 			c.begin()
 		case len(l.next.states) > c.room:
 			c.overflow()
@@ -128,14 +127,14 @@ func (c *lineClimb) deepen() int {
 	return 16 * len(made)
 }
 
-// ended notes what a pass has proved. Where that is nothing more, complete lines that make
-// no plan are in the way.
+// ended notes what a pass has proved. Complete lines that make no plan end the climb: they
+// would be in the way of each pass.
 func (c *lineClimb) ended() {
 	proved := c.l.settle()
-	if c.finished = proved <= c.proved; c.finished {
+	c.proved = max(c.proved, proved)
+	if c.finished = proved < c.l.ceiling; c.finished {
 		return
 	}
-	c.proved = proved
 	switch {
 	case c.effort <= hardlyLonger*c.last:
 		c.step *= 2
