@@ -173,7 +173,7 @@ func (l *handLine) decode(tasks []int) {
 // where it is stuck early they find better plans.
 const (
 	linesAfter = 2_000_000
-	stuckFor   = 3
+	stuckFor   = 4
 )
 
 // callLines adds searches of lines where several pairs of hands do all and plans do not
