@@ -147,6 +147,34 @@ func TestCallsFail(t *testing.T) {
 	assert.Equal(t, 4, rows)
 }
 
+// A sync that fails is told once to each who has that file open, and to nobody of another.
+func TestASyncThatFailsIsToldToAllWhoHaveTheFileOpen(t *testing.T) {
+	folder := t.TempDir()
+	d := Unsynced(t, folder)
+	one, other := openFile(t, folder, "_synchronous=FULL"), openFile(t, folder, "_synchronous=FULL")
+	run(t, one, "CREATE TABLE x (y)")
+	insert := func(db *sql.DB) error {
+		_, err := db.Exec("INSERT INTO x VALUES (1)")
+		return err
+	}
+	require.NoError(t, insert(other))
+	d.Fail(Fault{Call: Sync, File: "shop.db", From: 1, Times: 1, Error: syscall.EIO})
+	for _, db := range []*sql.DB{one, other} {
+		var said sqlite3.Error
+		require.ErrorAs(t, insert(db), &said)
+		assert.Equal(t, sqlite3.ErrIoErrFsync, said.ExtendedCode)
+		assert.Equal(t, syscall.EIO, said.SystemErrno)
+		require.NoError(t, insert(db), "once")
+	}
+	assert.Equal(t, 1, d.Failed())
+	d.Fail(Fault{Call: Sync, File: "shop.db", From: 1, Times: 1, Error: syscall.EIO})
+	require.Error(t, insert(one))
+	d.Fail(Fault{})
+	require.NoError(t, insert(other), "nobody is owed anything any more")
+	d.Fail(Fault{Call: Sync, File: "shop.db-wal", From: 1, Error: syscall.EIO})
+	require.NoError(t, insert(one), "there is no such file")
+}
+
 // The program never has it beneath its records.
 func TestTheProgramIsWithoutIt(t *testing.T) {
 	files := 0
