@@ -8,17 +8,10 @@ import (
 )
 
 // units are what may be said of a number in a few letters,
-var units = all("mm", "cm", "m", "m²", "m³", "kg", "ft", "h", "min", "%", "°C", "°F")
+var units = bytes.Fields([]byte("mm cm m m² m³ kg ft h min % °C °F"))
 
 // and months begin what may follow the day.
-var months = all("Jan", "Feb", "Mar", "Mär", "Apr", "May", "Mai", "Jun", "Jul", "Aug", "Sep", "Oct", "Okt", "Nov", "Dec", "Dez")
-
-func all(words ...string) (out [][]byte) {
-	for _, w := range words {
-		out = append(out, []byte(w))
-	}
-	return out
-}
+var months = bytes.Fields([]byte("Jan Feb Mar Mär Apr May Mai Jun Jul Aug Sep Oct Okt Nov Dec Dez"))
 
 // unbroken keeps what stays with a number on its line, in all that is read of a page.
 // Attributes stay as they are, and with them what a field holds, which is read back as it

@@ -184,10 +184,13 @@ type weekSizes struct {
 }
 
 var (
-	onScreen = weekSizes{[3]int{62, 26, 23}, [3]int{34, 24, 23}, [3]int{48, 24, 24}, 6, 0, 22, 4, 24, weekTextLine, 160, byHour}
-	onPaper  = weekSizes{[3]int{48, 24, 21}, [3]int{30, 22, 21}, [3]int{40, 20, 20}, 3, 12, 22, 4, 24, weekTextLine, 160, scale{15, 30, 7, 1}}
+	onScreen = weekSizes{oneLane: [3]int{62, 26, 23}, manyLanes: [3]int{34, 24, 23}, bar: [3]int{48, 24, 24}, rests: 6,
+		title: 22, gap: 4, promise: 24, saidLine: weekTextLine, rested: 160, hours: byHour}
+	onPaper = weekSizes{oneLane: [3]int{48, 24, 21}, manyLanes: [3]int{30, 22, 21}, bar: [3]int{40, 20, 20}, rests: 3, promises: 12,
+		title: 22, gap: 4, promise: 24, saidLine: weekTextLine, rested: 160, hours: scale{night: 15, closed: 30, rest: 7, hour: 1}}
 	// where a sheet is full
-	onFullPaper = weekSizes{[3]int{46, 22, 20}, [3]int{28, 22, 20}, [3]int{40, 20, 20}, 3, 12, 19, 2, 20, 15, 90, scale{8, 22, 5, 1}}
+	onFullPaper = weekSizes{oneLane: [3]int{46, 22, 20}, manyLanes: [3]int{28, 22, 20}, bar: [3]int{40, 20, 20}, rests: 3, promises: 12,
+		title: 19, gap: 2, promise: 20, saidLine: 15, rested: 90, hours: scale{night: 8, closed: 22, rest: 5, hour: 1}}
 )
 
 func (w WeekChart) place(sizes weekSizes) *weekLayout {

@@ -160,7 +160,7 @@ func (l *weekLayout) runs(blocks []ChartBlock, lane int, kind SectionKind) []run
 	var out []run
 	for _, b := range blocks {
 		for _, p := range l.pieces(b) {
-			if n := len(out); n > 0 && out[n-1].takes(p, kind) {
+			if n := len(out); n > 0 && out[n-1].takes(p, kind, l.axis.rest) {
 				out[n-1].pieces = append(out[n-1].pieces, p)
 				continue
 			}
@@ -173,16 +173,16 @@ func (l *weekLayout) runs(blocks []ChartBlock, lane int, kind SectionKind) []run
 	return gathered(out, l.axis.width())
 }
 
-// takes says whether a piece goes on with a run, maybe over a break: of the
+// takes says whether a piece goes on with a run, maybe over a break so wide: of the
 // same commission and, as far as it is shown, the same state; on a station also
 // under the same setup, which is the group there. A pinned step stands alone.
-func (r run) takes(p piece, kind SectionKind) bool {
+func (r run) takes(p piece, kind SectionKind, rest int) bool {
 	last := r.pieces[len(r.pieces)-1]
 	a, b := last.block, p.block
 	if kind == RestSection || kind == StationSection && a.Group != b.Group || (last.named() || p.named() || a.Pinned || b.Pinned) && !a.same(b) {
 		return false
 	}
-	return a.Commission == b.Commission && p.x-last.end <= byHour.rest &&
+	return a.Commission == b.Commission && p.x-last.end <= rest &&
 		(a.State == b.State || !marked(a.State) && !marked(b.State))
 }
 

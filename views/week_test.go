@@ -475,6 +475,9 @@ func TestWeekOnPaper(t *testing.T) {
 	assert.Contains(t, left, "At once")
 	assert.NotContains(t, left, "Ana")
 	assert.NotContains(t, left, "Planer", "which has the most work")
+	assert.Len(t, left, 17, "a full sheet is set closer,")
+	loose := tall.place(onPaper)
+	assert.Len(t, loose.leastMissed(loose.height-paperHeight), 21, "or it would lack more")
 }
 
 // Of many promises those have a line that have something to show in the days shown; the
