@@ -1,6 +1,9 @@
 package sequence
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // lineClimb proves, where handLine finds. It assumes that there is a plan that costs less
 // than a little more than what is proved, and lengthens all lines that could become it.
@@ -13,7 +16,7 @@ type lineClimb struct {
 	known     int64 // what the best plan known costs
 	proved    int64
 	step      int64 // how much more is assumed than is proved
-	most      int64 // what was too much to assume
+	most      int64 // what was too much to assume; at first more than there being no plan
 	room      int   // for lines of one length
 	overflows int
 	effort    int // of this pass
@@ -22,16 +25,17 @@ type lineClimb struct {
 }
 
 // mostClimbed is how many lines of one length may be made: some 200 bytes each, and as
-// many again of those one task shorter. After so many passes with more the climb ends.
+// many again of those one task shorter. How the shorter ones came about takes 8 bytes each,
+// 128 MiB were all lengths full. After so many passes with more the climb ends.
 const (
 	mostClimbed   = 1 << 17
 	mostOverflows = 3
 )
 
-// The first step is small. Each is to take a few times as long as the one before: where
-// it took less than twice as long the next one is twice as high, where it took more than
-// eight times as long half as high. The climb ends, too, where a step would lead over less
-// than so much of what is to be proved.
+// The first step is small. Each pass is to take a few times as long as the one before: where
+// it took less than twice as long the next step is twice as high, where it took more than
+// eight times as long, or was the first one, half as high. The climb ends, too, where a step
+// would lead over less than so much of what is to be proved.
 const (
 	firstStep    = 16
 	hardlyLonger = 2
@@ -41,7 +45,7 @@ const (
 
 // newLineClimb climbs over the lines of a search.
 func newLineClimb(l *handLine) *lineClimb {
-	c := &lineClimb{l: l.twin(), known: 1 << 60, proved: l.proved, most: 1 << 60, step: firstStep, room: mostClimbed}
+	c := &lineClimb{l: l.twin(), known: 1 << 60, proved: l.proved, most: math.MaxInt64, step: firstStep, room: mostClimbed}
 	c.l.eye = slices.Index(lineEyes[:], lineEye{stretch: unstretched})
 	c.l.ceiling = c.proved
 	return c
