@@ -61,6 +61,9 @@ type hold struct {
 	span        span
 }
 
+// lasts tells whether it is held until the task's end.
+func (u hold) lasts() bool { return u.span == unattendedSpan || u.span == wholeSpan }
+
 // moment is a point of a task that links and ties hold to: S, A or E, or where its
 // setup begins.
 type moment uint8

@@ -171,7 +171,7 @@ func (m *model) onlyHands() int {
 func (m *model) takesAll(w *work, r int) bool {
 	all := false
 	for _, u := range w.uses {
-		if u.res == r && u.span != attendedSpan && u.span != openSpan {
+		if u.res == r && u.lasts() {
 			return false
 		}
 		all = all || u.res == r && 2*u.amount > m.resources[r].capacity

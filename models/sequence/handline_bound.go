@@ -349,6 +349,9 @@ func (b *lineBound) forget(most int, layers ...[]lineState) {
 		b.jobs[j], b.sizes[j] = nil, map[taskSet]int32{}
 		for _, states := range layers {
 			for k := range states {
+				if b.l.m.halted() { // nobody looks at them any more
+					return
+				}
 				states[k].jobs[j] = b.left(j, &states[k].done)
 			}
 		}

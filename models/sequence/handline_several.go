@@ -44,9 +44,6 @@ func (w *work) attendedBy(r int) int {
 	return amount
 }
 
-// lasts tells whether it is held until the task's end.
-func (u hold) lasts() bool { return u.span == unattendedSpan || u.span == wholeSpan }
-
 // contested tells whether a resource may be what a task waits for: it is held longer than
 // hands are, or there is too little of it for all hands.
 func (l *handLine) contested(r int) bool {
@@ -141,8 +138,10 @@ func (l *handLine) heldAttended(t, res int) int {
 }
 
 // gone is how many minutes of all hands are gone. What some hands are still at counts in
-// full, also where others could reach a milestone before that is over, so that a line may
-// be held for a few minutes worse than it is: nothing is proved by it.
+// full, also where others could reach a milestone before that is over: then the bound is
+// too high, and a line that could still become the best plan may be left out. That is
+// rare, nothing is proved by lines for several pairs of hands, and to be exact would take
+// a reckoning for each number of hands where most of the time goes (lineBound.ordered).
 func (b *lineBound) gone(s *lineState, waits []lineWait) int {
 	f := b.l.handsFree(s, waits)
 	sum := 0
@@ -168,9 +167,10 @@ func (l *handLine) decode(tasks []int) {
 
 // Lines for several pairs of hands are called after so many placed tasks at the soonest,
 // some two seconds of a processor, since short weeks are proved by then, and once so many
-// times the work has been done after which plans came better last. Measured: where the
-// annealing still gets on, however slowly, it finds more in the same time than lines do;
-// where it is stuck early they find better plans.
+// times the work has been done after which plans came better last. Both were chosen by
+// trying on a few invented weeks: where the annealing still got on, however slowly, it
+// found more in the same time than lines did; where it was stuck early they found better
+// plans.
 const (
 	linesAfter = 2_000_000
 	stuckFor   = 4
@@ -188,12 +188,6 @@ func (s *solver) callLines() {
 	if l == nil {
 		return
 	}
-	before := slices.IndexFunc(s.workers, func(w worker) bool {
-		_, exact := w.(*exact)
-		return exact
-	})
-	if before < 0 {
-		before = len(s.workers)
-	}
-	s.workers = slices.Insert(s.workers, before, []worker{l, l.twin()}...)
+	before := len(s.workers) - len(s.exacts()) // they stand last
+	s.workers = slices.Insert(s.workers, before, worker(l), worker(l.twin()))
 }

@@ -10,7 +10,7 @@ type lineState struct {
 	jobs  [mostLineJobs]int32      // by job: what is left of it, as lineBound keeps it
 	cost  int64                    // of setups and of the jobs that are complete
 	moved int64                    // of tasks that people have seen elsewhere
-	bound int64                    // no plan that begins so costs less
+	bound int64                    // no plan that begins so costs less, but see lineBound.gone
 	hope  int64                    // what a plan that begins so may come to
 	free  int32                    // when the hands are free, the first of several; not before the last task was begun
 	waits int32                    // where in its layer its waits begin
@@ -190,7 +190,7 @@ func (l *handLine) held(what int32, res int) int {
 	amount := 0
 	if t := l.holder(what); t >= 0 {
 		for _, u := range l.m.tasks[t].uses {
-			if u.res == res && (u.span == unattendedSpan || u.span == wholeSpan) {
+			if u.res == res && u.lasts() {
 				amount += u.amount
 			}
 		}
@@ -260,7 +260,7 @@ func (l *handLine) noteWaits(s *lineState, t, at int, y *lineLayer) {
 	if w.zone >= 0 && w.wet {
 		y.add(base, l.zoneWait(w.zone), end, free)
 	}
-	if slices.ContainsFunc(w.uses, func(u hold) bool { return u.span == unattendedSpan || u.span == wholeSpan }) {
+	if slices.ContainsFunc(w.uses, hold.lasts) {
 		y.add(base, l.holdWait(t), end, free)
 	}
 	if w.job >= 0 && l.ends[t] {

@@ -273,7 +273,7 @@ func (s *schedule) yields(q, t, at int) bool {
 		return true
 	}
 	for i := range w.uses {
-		if u := &w.uses[i]; u.res == c.hands && (u.span == unattendedSpan || u.span == wholeSpan) {
+		if u := &w.uses[i]; u.res == c.hands && u.lasts() {
 			return false // t itself may hold the hands by then
 		}
 	}
