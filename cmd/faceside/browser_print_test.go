@@ -77,7 +77,7 @@ func TestBrowserPrintsTheWeekOnOneSheet(t *testing.T) {
 			stations++
 		}
 	}
-	assert.GreaterOrEqual(t, stations, 6, "of eleven: a full sheet is set closer, else it holds four or fewer")
+	assert.GreaterOrEqual(t, stations, 8, "of eleven: a full sheet is set closer")
 	printed(tb)
 	for name, sheet := range map[string]float64{"A4": 297, "letter": 279.4} {
 		least := fmt.Sprintf(`(() => {
