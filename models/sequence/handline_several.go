@@ -128,8 +128,8 @@ func (l *handLine) noteOthers(s *lineState, t, until int, busy *handTimes, y *li
 	}
 }
 
-// heldAttended is how much of a resource a task holds while it is attended to; what is
-// none, as other waits are about, holds nothing.
+// heldAttended is how much of a resource a task holds while it is attended to. Numbers
+// behind the tasks' stand for dust and hands (dustWait, handWait), which hold nothing.
 func (l *handLine) heldAttended(t, res int) int {
 	if t >= len(l.m.tasks) {
 		return 0
