@@ -26,9 +26,9 @@ type lineClimb struct {
 
 // mostClimbed is how many lines of one length may be made: some 200 bytes each, and as
 // many again of those one task shorter. How the shorter ones came about takes 8 bytes each,
-// 128 MiB were all lengths full. After so many passes with more the climb ends.
+// 64 MiB were all lengths full. After so many passes with more the climb ends.
 const (
-	mostClimbed   = 1 << 17
+	mostClimbed   = 1 << 16
 	mostOverflows = 3
 )
 
