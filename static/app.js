@@ -158,11 +158,14 @@ if (more) {
 }
 
 // Where part of the screen is drawn anew under a keyboard, the focus stays on what
-// does the same: the main action, the same tap, or the link to the same.
+// does the same: the main action, the same tap, or the link to the same. Where there is
+// none for a while, as when nothing is ready before the next plan, it waits for one.
 let focusWas = "";
+let focusWaits = false;
 
 faceside.holdFocus = () => {
   const e = document.activeElement;
+  if (focusWaits && e === document.body) return;
   const form = e.closest(".tap");
   const has = (name) => `:has([name=${name}][value=${JSON.stringify(form.elements[name]?.value ?? "")}])`;
   focusWas = "";
@@ -172,8 +175,11 @@ faceside.holdFocus = () => {
 };
 
 faceside.findFocus = () => {
+  focusWaits = false;
   if (focusWas === "" || document.activeElement !== document.body) return;
-  (document.querySelector(focusWas) ?? document.querySelector(".tap-main button"))?.focus({ preventScroll: true });
+  const found = document.querySelector(focusWas) ?? document.querySelector(".tap-main button");
+  focusWaits = !found;
+  found?.focus({ preventScroll: true });
 };
 
 document.addEventListener("htmx:before:swap", faceside.holdFocus);
