@@ -124,7 +124,7 @@ func (m *model) lowerBound() int64 {
 	}
 	for i := range m.tasks {
 		w := &m.tasks[i]
-		if w.prev >= 0 && (m.early[i] > w.prev+m.tolerance || m.late[i] < w.prev-m.tolerance) {
+		if w.seen() && (m.early[i] > w.prev+m.tolerance || m.late[i] < w.prev-m.tolerance) {
 			sum += m.weights.Moved
 		}
 	}

@@ -41,9 +41,16 @@ type work struct {
 	wet            bool
 	release, last  int     // earliest S; latest E
 	fixed          int     // fixed S, -1: free
-	prev           int     // S in the previous plan, -1: none
+	prev           int     // S in the previous plan, notSeen: none
 	in, out        []int32 // links
 }
+
+// notSeen stands in for the previous start of a task that has none. Previous starts may
+// lie before the origin.
+const notSeen = -never
+
+// seen tells whether people have seen a start of the task.
+func (w *work) seen() bool { return w.prev != notSeen }
 
 // span names the part of a task during which a hold lasts.
 type span uint8
@@ -233,7 +240,7 @@ func (m *model) compileSetups(p *Problem, res int, s *Setups, resource map[strin
 func (m *model) compileTask(t *Task, resource, job, zone map[string]int) work {
 	w := work{
 		id: t.ID, job: -1, att: t.Attended, unatt: t.Unattended, cut: t.Interruptible, station: -1, zone: -1,
-		release: t.Release, last: m.horizon, fixed: -1, prev: -1,
+		release: t.Release, last: m.horizon, fixed: -1, prev: notSeen,
 	}
 	if t.Job != "" {
 		w.job = job[t.Job]
@@ -241,7 +248,11 @@ func (m *model) compileTask(t *Task, resource, job, zone map[string]int) work {
 	if t.Deadline != nil {
 		w.last = min(w.last, *t.Deadline)
 	}
-	if t.Start != nil {
+	switch {
+	case t.Start == nil:
+	case *t.Start < 0:
+		w.last = -1 // nothing begins before the origin
+	default:
 		w.fixed = *t.Start
 	}
 	if t.Zone != nil {
@@ -481,5 +492,5 @@ func (m *model) jobCost(j *promise, end int) int64 {
 
 // moved tells whether a start at s counts as moved from the previous plan.
 func (m *model) moved(w *work, s int) bool {
-	return w.prev >= 0 && (s > w.prev+m.tolerance || s < w.prev-m.tolerance)
+	return w.seen() && (s > w.prev+m.tolerance || s < w.prev-m.tolerance)
 }

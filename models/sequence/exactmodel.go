@@ -342,7 +342,7 @@ func (e *exact) addMoved() {
 	}
 	for t := range e.m.tasks {
 		w := &e.m.tasks[t]
-		if w.prev < 0 {
+		if !w.seen() {
 			continue
 		}
 		v := e.x.addVar(0, 1)

@@ -116,9 +116,7 @@ func (im *improver) chooseMoves() {
 	}
 	if m.weights.Moved > 0 {
 		for i := range m.tasks {
-			if m.tasks[i].prev >= 0 {
-				im.stick[i] = true
-			}
+			im.stick[i] = m.tasks[i].seen()
 		}
 		copy(im.d.stick, im.stick)
 		add((*improver).unstick, 3)
@@ -655,14 +653,14 @@ func stretch(x, share, end float64) float64 {
 func (im *improver) unstick() bool {
 	m := im.d.m
 	t := im.rng.IntN(len(im.list))
-	if m.tasks[t].prev < 0 {
+	if !m.tasks[t].seen() {
 		return false
 	}
 	to := !im.d.stick[t]
 	im.d.stick[t] = to
 	if j := m.tasks[t].job; j >= 0 && im.rng.IntN(3) == 0 {
 		for _, k := range m.jobs[j].tasks {
-			im.d.stick[k] = to && m.tasks[k].prev >= 0
+			im.d.stick[k] = to && m.tasks[k].seen()
 		}
 	}
 	im.d.dirty = true

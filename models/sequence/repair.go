@@ -5,7 +5,7 @@ import "sync/atomic"
 // previous tells whether people have seen a plan.
 func (m *model) previous() bool {
 	for t := range m.tasks {
-		if m.tasks[t].prev >= 0 {
+		if m.tasks[t].seen() {
 			return true
 		}
 	}
@@ -18,8 +18,8 @@ func (m *model) keptOrder() []int {
 	return m.sortedBy(func(t int) [2]int {
 		switch w := &m.tasks[t]; {
 		case w.fixed >= 0:
-			return [2]int{-1, w.fixed}
-		case w.prev >= 0:
+			return [2]int{-never, w.fixed}
+		case w.seen():
 			return [2]int{w.prev, 0}
 		}
 		return [2]int{never, m.early[t]}
@@ -34,8 +34,8 @@ func (m *model) keptOrder() []int {
 func (im *improver) keepPrevious(tails []int, stop *atomic.Bool) {
 	m := im.d.m
 	order := m.sortedBy(func(t int) [2]int {
-		if p := m.tasks[t].prev; p >= 0 {
-			return [2]int{p, m.early[t]}
+		if w := &m.tasks[t]; w.seen() {
+			return [2]int{w.prev, m.early[t]}
 		}
 		return [2]int{m.early[t], m.dueOf(t) - tails[t]}
 	})
@@ -93,7 +93,7 @@ func (im *improver) staying(order []int) []int {
 // and nothing that it waits for is away.
 func (d *decoder) stays(t int, away []bool) bool {
 	w := &d.m.tasks[t]
-	if w.fixed < 0 && w.prev < 0 {
+	if w.fixed < 0 && !w.seen() {
 		return false
 	}
 	for _, b := range d.before[t] {
