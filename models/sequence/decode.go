@@ -49,7 +49,7 @@ func (m *model) given() []int {
 // orderEdges returns for each task those that are placed before it: the earlier
 // ends of its links with a least lag of 0 or more, but for links that close a cycle.
 func (m *model) orderEdges() [][]int32 {
-	group := m.cycles()
+	group := m.cycles(0)
 	before := make([][]int32, len(m.tasks))
 	for _, l := range m.links {
 		if l.min >= 0 && group[l.before] != group[l.after] {
@@ -59,12 +59,12 @@ func (m *model) orderEdges() [][]int32 {
 	return before
 }
 
-// cycles numbers the strongly connected components of the links with a least lag of 0
-// or more.
-func (m *model) cycles() []int {
+// cycles numbers the strongly connected components of the links whose least lag is so
+// much or more.
+func (m *model) cycles(least int) []int {
 	next := make([][]int, len(m.tasks))
 	for _, l := range m.links {
-		if l.min >= 0 {
+		if l.min >= least {
 			next[l.before] = append(next[l.before], l.after)
 		}
 	}

@@ -123,11 +123,16 @@ func (pl *Player) rig() {
 }
 
 // linkUp has each task wait for the earlier ends of its links, but for those that
-// close a cycle.
+// close a cycle. Where negative least lags close one, as greatest lags do that are said
+// the other way round, these go first.
 func (pl *Player) linkUp() {
-	group := pl.m.cycles()
+	forward, all := pl.m.cycles(0), pl.m.cycles(-mostMinutes)
 	for i := range pl.m.links {
 		l := &pl.m.links[i]
+		group := forward
+		if l.min < 0 {
+			group = all
+		}
 		if group[l.before] != group[l.after] && !slices.Contains(pl.after[l.before], int32(l.after)) {
 			pl.after[l.before] = append(pl.after[l.before], int32(l.after))
 			pl.before[l.after]++

@@ -100,6 +100,23 @@ func TestPlaysKeepTheRules(t *testing.T) {
 	})
 }
 
+// A greatest lag may be said as a negative least one the other way round, and closes a
+// circle then. It is kept where the play comes to it: what is first waits for nothing. A
+// negative lag that closes none is kept as all others are.
+func TestNegativeLagsInACircleLetAPlayBegin(t *testing.T) {
+	p := plain(4)
+	p.Links = []Link{{Before: "t0", After: "t1"}, {Before: "t1", After: "t2"}, {Before: "t2", After: "t0", Min: -100}, {Before: "t2", After: "t3", Min: -5}}
+	turns := []Turn{{Attended: 90}, {Attended: 20}, {Attended: 30}, {Attended: 1}}
+	for _, plan := range [][]Start{nil, {{"t3", 0}, {"t2", 1}, {"t1", 2}, {"t0", 3}}} {
+		pl := newPlayer(t, p, plan)
+		require.True(t, pl.Play(turns))
+		require.Equal(t, []int{0, 90, 110, 135}, pl.s.start)
+		jobs := make([]int, len(turns))
+		pl.Delayed(30, jobs)
+		require.True(t, pl.Pressing(0.5).Play(turns))
+	}
+}
+
 // The player skips what it need not look at, and never decides otherwise for it: it
 // plays like one that looks at every ready task in every minute something begins.
 func TestPlayersPlayByTheirRule(t *testing.T) {
