@@ -195,7 +195,8 @@ func (l *handLine) fits(t int) bool {
 	c := l.m.resources[w.station].setups
 	amount := c.amount == 1
 	if l.people == 1 {
-		amount = 2*c.amount > l.m.resources[l.hands].capacity
+		capacity := l.m.resources[l.hands].capacity
+		amount = 2*c.amount > capacity && c.amount <= capacity
 	}
 	return c.hands == l.hands && amount && c.clock == l.clock && w.grip == 1 && !w.toEnd && !l.usedOtherwise(w.station)
 }

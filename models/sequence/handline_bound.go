@@ -74,6 +74,9 @@ const (
 // stops.
 func (b *lineBound) prepare(l *handLine) bool {
 	m := l.m
+	if m.horizon*len(m.jobs) > mostLineTable {
+		return false
+	}
 	b.l = l
 	work := 0
 	for t := range m.tasks {
@@ -93,7 +96,7 @@ func (b *lineBound) prepare(l *handLine) bool {
 		b.width = min(b.width, l.clock.total)
 	}
 	b.reach = b.width * l.people
-	if (b.width+1)*(len(m.tasks)+mostViews*len(m.jobs)*l.people) > mostLineTable || m.horizon*len(m.jobs) > mostLineTable {
+	if (b.width+1)*(len(m.tasks)+mostViews*len(m.jobs)*l.people) > mostLineTable {
 		return false
 	}
 	tails := b.tails(order)

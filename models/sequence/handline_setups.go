@@ -29,7 +29,8 @@ func newLineSetups(l *handLine, r int, ancestors []taskSet) *lineSetups {
 	for a := range c.minutes {
 		u.minutes = append(u.minutes, make([]int32, u.states))
 		for b := range c.minutes[a] {
-			u.minutes[a][b] = int32(c.minutes[a][b])
+			// What lasts beyond the horizon cannot be, however long it is; sums of more could overflow.
+			u.minutes[a][b] = int32(min(c.minutes[a][b], m.horizon+1))
 		}
 	}
 	u.count(m, c)

@@ -1,9 +1,11 @@
 package sequence
 
 import (
+	"cmp"
 	"encoding/json"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"sync/atomic"
 	"testing"
 
@@ -271,4 +273,54 @@ func TestLinesAreForOnePerson(t *testing.T) {
 	require.NotNil(t, newHandLine(compile(p, nil)))
 	p.Tasks[4].Uses = nil
 	assert.Nil(t, newHandLine(compile(p, nil)))
+}
+
+// sawOfOne is a saw that one person sets up: a task for each of its states, one job each.
+func sawOfOne(c Setups, states ...string) *Problem {
+	c.Hands = cmp.Or(c.Hands, &Amount{"hands", 1})
+	p := &Problem{Version: Version, Horizon: 1000, Objective: Weights{Tardiness: 1, Setup: 1},
+		Resources: []Resource{{ID: "hands", Capacity: 1}, {ID: "saw", Capacity: 1, Setups: &c}}}
+	for _, s := range states {
+		p.Jobs = append(p.Jobs, Job{ID: "of " + s, Due: new(0), Weight: 1})
+		p.Tasks = append(p.Tasks, Task{ID: s, Job: "of " + s, Attended: 10, Uses: []Use{{"hands", 1, Attended}}, Setup: &SetupNeed{"saw", s}})
+	}
+	return p
+}
+
+// Who forbids a setup gives it a length that no plan has room for. Sums of such lengths are
+// no less.
+func TestLinesCountSetupsThatCannotBe(t *testing.T) {
+	p := sawOfOne(Setups{Default: mostMinutes, Pairs: []Pair{{"a", "b", 5}, {"b", "c", 5}}}, "c", "b", "a")
+	l := newHandLine(compile(p, nil))
+	require.NotNil(t, l)
+	l.finish()
+	require.NotNil(t, l.best)
+	assert.Equal(t, bruteForce(p).Objective, l.best.value.cost)
+	assert.Equal(t, l.best.value.cost, l.proved)
+}
+
+// Where a station has more tasks than are counted any state may be passed through.
+func TestLinesPassThroughSetupsThatCannotBe(t *testing.T) {
+	states := strings.Split("abcdefghijklm", "")
+	require.Greater(t, len(states), mostCounted)
+	c := Setups{Default: mostMinutes}
+	for k := range states[1:] {
+		c.Pairs = append(c.Pairs, Pair{states[k], states[k+1], 5})
+	}
+	p := sawOfOne(c, states...)
+	l := newHandLine(compile(p, nil))
+	require.NotNil(t, l)
+	l.finish()
+	require.NotNil(t, l.best)
+	plan := l.m.plan(l.best)
+	plan.Status, plan.Bound = Feasible, l.proved
+	require.NoError(t, Check(p, plan))
+	assert.EqualValues(t, 5*(len(states)-1), Measure(p, plan).Setup)
+}
+
+// Setups that want more hands than there are make no lines, as no line could have one.
+func TestNoLinesWhereASetupWantsMoreHandsThanThereAre(t *testing.T) {
+	p := sawOfOne(Setups{Initial: new("b"), Default: 5, Hands: &Amount{"hands", 2}}, "a")
+	assert.Nil(t, newHandLine(compile(p, nil)))
+	assert.Equal(t, Infeasible, solveWith(t, p, Options{Work: 1000}).Status)
 }
