@@ -27,7 +27,7 @@ type handLine struct {
 	needs  []int    // by task: how many of them; nil where there is one pair
 	takes  []int32  // by task: minutes of theirs
 	tight  []bool   // by resource: a task may wait for it while another is attended to; nil where there is one pair
-	d      *decoder // makes plans of lines for several pairs
+	d      *decoder // makes plans of lines that are none themselves; nil until it is needed
 	clock  *workClock
 	before []taskSet // by task: what is in line before it
 	out    [][]int32 // by task: its links with a least lag of 0 or more
@@ -436,21 +436,28 @@ func (l *handLine) complete(k int) int64 {
 		tasks[depth], k = int(s.task), int(s.from)
 	}
 	if l.people > 1 {
-		l.decode(tasks)
+		l.decode(tasks, true)
+		l.decode(tasks, false)
 		return noCost
 	}
-	a := l.answer(tasks)
-	costs := a.value.cost
-	if !l.keeps(a) {
-		costs = noCost
-		d := newDecoder(l.m)
-		if !d.decode(append(slices.Clone(l.atOnce), tasks...)) {
-			return costs
-		}
-		a = d.answer()
+	if a := l.answer(tasks); l.keeps(a) {
+		l.adopt(a)
+		return a.value.cost
 	}
-	l.adopt(a)
-	return costs
+	l.decode(tasks, false)
+	return noCost
+}
+
+// decode takes the plan that a decoder makes of the order of a line, tasks going behind
+// all others on their station or in between them.
+func (l *handLine) decode(tasks []int, last bool) {
+	if l.d == nil {
+		l.d = newDecoder(l.m)
+	}
+	l.d.last, l.d.dirty = last, true
+	if l.d.decode(append(slices.Clone(l.atOnce), tasks...)) {
+		l.adopt(l.d.answer())
+	}
 }
 
 // adopt takes a plan if it is the best one.

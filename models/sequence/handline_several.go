@@ -15,7 +15,7 @@ func newHandLines(m *model) *handLine {
 		if people := m.resources[r].capacity; people > 1 && people <= mostHands && m.servedBy(r) {
 			l := &handLine{m: m, hands: r, people: people}
 			for t := range m.tasks {
-				l.needs = append(l.needs, m.tasks[t].attendedBy(r))
+				l.needs = append(l.needs, m.tasks[t].demand(r, false))
 			}
 			for k := range m.resources {
 				l.tight = append(l.tight, k != r && l.contested(k))
@@ -29,19 +29,8 @@ func newHandLines(m *model) *handLine {
 // servedBy tells whether everything with attended time needs resource r then, and only then.
 func (m *model) servedBy(r int) bool {
 	return !slices.ContainsFunc(m.tasks, func(w work) bool {
-		return w.att > 0 && w.attendedBy(r) == 0 || slices.ContainsFunc(w.uses, func(u hold) bool { return u.res == r && u.lasts() })
+		return w.att > 0 && w.demand(r, false) == 0 || w.demand(r, true) > 0
 	})
-}
-
-// attendedBy is how much of a resource a task uses in its attended time only.
-func (w *work) attendedBy(r int) int {
-	amount := 0
-	for _, u := range w.uses {
-		if u.res == r && !u.lasts() {
-			amount += u.amount
-		}
-	}
-	return amount
 }
 
 // contested tells whether a resource may be what a task waits for: it is held longer than
@@ -50,10 +39,10 @@ func (l *handLine) contested(r int) bool {
 	most := 0
 	for t := range l.m.tasks {
 		w := &l.m.tasks[t]
-		if slices.ContainsFunc(w.uses, func(u hold) bool { return u.res == r && u.lasts() }) {
+		if w.demand(r, true) > 0 {
 			return true
 		}
-		most = max(most, w.attendedBy(r))
+		most = max(most, w.demand(r, false))
 	}
 	return most*l.people > l.m.resources[r].capacity
 }
@@ -128,15 +117,6 @@ func (l *handLine) noteOthers(s *lineState, t, until int, busy *handTimes, y *li
 	}
 }
 
-// heldAttended is how much of a resource a task holds while it is attended to. Numbers
-// behind the tasks' stand for dust and hands (dustWait, handWait), which hold nothing.
-func (l *handLine) heldAttended(t, res int) int {
-	if t >= len(l.m.tasks) {
-		return 0
-	}
-	return l.m.tasks[t].attendedBy(res)
-}
-
 // gone is how many minutes of all hands are gone. What some hands are still at counts in
 // full, also where others could reach a milestone before that is over: then the bound is
 // too high, and a line that could still become the best plan may be left out. That is
@@ -149,20 +129,6 @@ func (b *lineBound) gone(s *lineState, waits []lineWait) int {
 		sum += b.minute(at)
 	}
 	return sum
-}
-
-// decode makes plans of a complete line for several pairs of hands: tasks behind all
-// others on their station, and in between them.
-func (l *handLine) decode(tasks []int) {
-	if l.d == nil {
-		l.d = newDecoder(l.m)
-	}
-	order := append(slices.Clone(l.atOnce), tasks...)
-	for _, last := range []bool{true, false} {
-		if l.d.last, l.d.dirty = last, true; l.d.decode(order) {
-			l.adopt(l.d.answer())
-		}
-	}
 }
 
 // Lines for several pairs of hands are called after so many placed tasks at the soonest,

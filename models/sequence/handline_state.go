@@ -184,15 +184,22 @@ func (l *handLine) room(waits []lineWait, res, most int) int {
 
 // held is how much of a resource the task holds that a wait is about.
 func (l *handLine) held(what int32, res int) int {
-	if t := int(what - l.busyWait(0)); t >= 0 {
-		return l.heldAttended(t, res)
-	}
-	amount := 0
 	if t := l.holder(what); t >= 0 {
-		for _, u := range l.m.tasks[t].uses {
-			if u.res == res && u.lasts() {
-				amount += u.amount
-			}
+		return l.m.tasks[t].demand(res, true)
+	}
+	if t := int(what - l.busyWait(0)); t >= 0 && t < len(l.m.tasks) {
+		return l.m.tasks[t].demand(res, false)
+	}
+	return 0
+}
+
+// demand is how much of a resource a task uses to its end or, where that is not asked for,
+// in its attended time only.
+func (w *work) demand(res int, lasting bool) int {
+	amount := 0
+	for _, u := range w.uses {
+		if u.res == res && u.lasts() == lasting {
+			amount += u.amount
 		}
 	}
 	return amount
