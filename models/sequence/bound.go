@@ -155,6 +155,9 @@ func (m *model) lineEnd(r int, tails []int) int {
 	slices.SortFunc(uses, func(a, b use) int { return a.head - b.head })
 	end, now := 0, 0
 	for came := 0; ; {
+		if m.halted() {
+			return end // what is over by then bounds, too
+		}
 		for came < len(uses) && uses[came].head <= now {
 			came++
 		}

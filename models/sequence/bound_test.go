@@ -1,6 +1,7 @@
 package sequence
 
 import (
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -33,4 +34,20 @@ func TestBoundIsNeverAboveTheOptimum(t *testing.T) {
 		}
 		require.LessOrEqual(t, compile(p, nil).lowerBound(), bruteForce(p).Objective)
 	})
+}
+
+// Who stops the search does not wait until the bound of many tasks is known, and what is
+// told of it by then is no more than the bound.
+func TestTheBoundOfManyTasksIsBrokenOff(t *testing.T) {
+	p := plain(2000)
+	p.Resources = []Resource{{ID: "r", Capacity: 1}}
+	for k := range p.Tasks {
+		p.Tasks[k].Uses = []Use{{Resource: "r", Amount: 1, During: Attended}}
+	}
+	var stop atomic.Bool
+	m := compile(p, &stop)
+	tails := m.tailsWithin(false)
+	whole := m.lineEnd(0, tails)
+	stop.Store(true)
+	require.Less(t, m.lineEnd(0, tails), whole)
 }

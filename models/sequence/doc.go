@@ -1,6 +1,6 @@
 // Package sequence owns the sequencing engine: the file contract of problems and
-// plans, the search that answers a problem with a plan, and the checker that the
-// search is trusted by. It never touches the shop's records, a database, HTTP or
+// plans, the search that answers a problem with a plan, and the checker (check.go)
+// that the search is trusted by. It never touches the shop's records, a database, HTTP or
 // a screen, and imports no other package of this program: a problem in, a plan
 // out.
 //

@@ -209,7 +209,7 @@ func (e *exact) propagateEnergies() (done, ok bool) {
 			continue
 		}
 		if !g.propagate(e) {
-			g.pause /= 4
+			g.pause /= 4 // what has found something is asked again sooner
 			return false, false
 		}
 		g.pause = min(2*g.pause+1, pause)

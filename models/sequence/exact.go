@@ -138,7 +138,7 @@ func (e *exact) choose() (lit, bool) {
 	s := &e.search
 	if s.aim && e.x.level() == 0 {
 		s.aim = false
-		if lo, hi := e.x.lo(e.cost), e.x.hi(e.cost); !s.noAims && s.restarts%2 == 1 && lo < hi && hi < 1<<50 {
+		if lo, hi := e.x.lo(e.cost), e.x.hi(e.cost); !s.noAims && s.restarts%2 == 1 && lo < hi && hi < unlimited {
 			e.askEnergies()
 			return le(e.cost, lo+(hi-lo)/4), true
 		}

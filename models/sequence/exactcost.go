@@ -24,6 +24,10 @@ func (e *exact) eachTerm(f func(v int32, cost func(int64) int64)) {
 	}
 }
 
+// unlimited is more than any sensible plan costs: where so much is left of the objective,
+// since no plan is known yet, it limits no term.
+const unlimited = 1 << 50
+
 // propagateCost raises the objective to what its terms cost at least, and keeps
 // each term within what the others leave of it.
 func (e *exact) propagateCost() bool {
@@ -42,7 +46,7 @@ func (e *exact) propagateCost() bool {
 		return false
 	}
 	left := e.x.hi(e.cost) - sum
-	if left >= 1<<50 {
+	if left >= unlimited {
 		return true
 	}
 	ok := true

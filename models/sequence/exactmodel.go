@@ -132,7 +132,7 @@ func (e *exact) addVars() {
 			e.arcs = append(e.arcs, arc{kind: arcEnds, i: int32(t), x: e.start[t], y: e.last, extra: -1})
 		}
 	}
-	e.cost = e.x.addVar(m.lowerBound(), 1<<60)
+	e.cost = e.x.addVar(m.lowerBound(), mostObjective)
 }
 
 // mostGaps bounds the tasks of a problem for which all gaps and the sets of tasks that

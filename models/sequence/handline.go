@@ -125,7 +125,7 @@ func (l *handLine) prepared() *handLine {
 	if l.hands < 0 || len(m.tasks) < 2 || len(m.tasks) > mostLineTasks || len(m.jobs) == 0 || len(m.jobs) > mostLineJobs {
 		return nil
 	}
-	l.width, l.ceiling, l.clock = leastLines, 1<<60, m.resources[l.hands].clock
+	l.width, l.ceiling, l.clock = leastLines, noCost, m.resources[l.hands].clock
 	for t := range m.tasks {
 		if !l.fits(t) {
 			return nil
@@ -266,8 +266,12 @@ func (l *handLine) meet(best *answer, bound int64) {
 }
 
 // lineUnit is the effort in a unit of work, which takes about as long as a schedule
-// (40 µs for 100 steps).
-const lineUnit = 4096
+// (40 µs for 100 steps). rankEffort is that of one state while a layer is put in order, as
+// against what it takes to look at it (handLine.effort).
+const (
+	lineUnit   = 4096
+	rankEffort = 16
+)
 
 // run lengthens lines.
 func (l *handLine) run(b *budget) int64 {
@@ -280,7 +284,7 @@ func (l *handLine) run(b *budget) int64 {
 		case !l.ranked:
 			l.rank.begin(l.next.states)
 			l.ranked = true
-			l.tick += 16 * len(l.next.states)
+			l.tick += rankEffort * len(l.next.states)
 		default:
 			l.tick += l.take()
 		}
@@ -292,7 +296,7 @@ func (l *handLine) run(b *budget) int64 {
 
 // restart begins a round with the line of no task.
 func (l *handLine) restart() {
-	l.depth, l.at, l.cut = len(l.atOnce), 0, 1<<60
+	l.depth, l.at, l.cut = len(l.atOnce), 0, noCost
 	l.steps, l.came, l.ranked = l.steps[:0], nil, false
 	l.next.clear()
 	l.then.clear()
@@ -327,7 +331,8 @@ func (l *handLine) lengthen(k int) int {
 	return tried * l.effort(&from)
 }
 
-// effort is what a look at a state takes: by itself, and for each set of jobs by each view.
+// effort is roughly what a look at a state takes: by itself as much as a hundred sets of
+// jobs, and for each set of jobs by each view.
 func (l *handLine) effort(s *lineState) int { return 100 + l.bounds.count<<l.bounds.open(s) }
 
 // keep takes a state into the next layer, unless another there is to be preferred or
@@ -396,7 +401,7 @@ func (l *handLine) deepen(y *lineLayer) bool {
 func (l *handLine) ended() {
 	proved := min(l.cut, l.settle())
 	if l.people == 1 {
-		l.closed = proved == 1<<60
+		l.closed = proved == noCost
 		l.proved = max(l.proved, proved)
 	}
 	l.eye += 2
@@ -411,14 +416,17 @@ func (l *handLine) ended() {
 	l.restart()
 }
 
+// mostCompleted is of how many complete lines plans are made at the end of a round.
+const mostCompleted = 20
+
 // settle takes the best plan of the lines that are complete, and returns what no plan
 // costs less than that begins with a line that went on.
 func (l *handLine) settle() int64 {
-	least := int64(1 << 60) // of the lines that make no plan
+	least := int64(noCost) // of the lines that make no plan
 	tried := 0
 	for k := range l.now.states {
 		if s := &l.now.states[k]; s.cost < l.ceiling {
-			if tried++; tried > 20 || l.complete(k) > s.cost {
+			if tried++; tried > mostCompleted || l.complete(k) > s.cost {
 				least = min(least, s.cost)
 			}
 		}

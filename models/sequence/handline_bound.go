@@ -33,9 +33,9 @@ type lineBound struct {
 	costs [][]int64      // by job and end
 	rows  []setupRows    // by station
 
-	view  lineView // scratch
-	sizes [mostLineJobs]map[taskSet]int32
-	jobs  [mostLineJobs][]lineJob
+	view   lineView                        // scratch
+	jobs   [mostLineJobs][]lineJob         // what may be left of each, as far as it was asked for
+	number [mostLineJobs]map[taskSet]int32 // of these, by the tasks that are done
 }
 
 // milestone is a down-closed set of tasks of a job.
@@ -87,11 +87,13 @@ func (b *lineBound) prepare(l *handLine) bool {
 	if len(order) < len(m.tasks) {
 		return false
 	}
-	most, ok := b.set(ancestors)
+	longest, ok := b.takeStations(ancestors)
 	if !ok {
 		return false
 	}
-	b.width = min((2*work+len(m.tasks)*most)/l.people+2000, m.horizon)
+	// All that is later is taken for the last minute looked at: it bounds still, and lines that
+	// take twice as long as they must, and some days more, are no good.
+	b.width = min((2*work+len(m.tasks)*longest)/l.people+2000, m.horizon)
 	if l.clock != nil {
 		b.width = min(b.width, l.clock.total)
 	}
@@ -115,13 +117,13 @@ func (b *lineBound) prepare(l *handLine) bool {
 func (b *lineBound) twin(l *handLine) {
 	b.l, b.view = l, lineView{}
 	for j := range b.jobs {
-		b.jobs[j], b.sizes[j] = nil, map[taskSet]int32{}
+		b.jobs[j], b.number[j] = nil, map[taskSet]int32{}
 	}
 }
 
-// set takes the stations with setups and returns the longest setup; false means that they
-// are too many or that all stops.
-func (b *lineBound) set(ancestors []taskSet) (longest int, ok bool) {
+// takeStations takes the stations with setups and returns the longest setup; false means
+// that they are too many or that all stops.
+func (b *lineBound) takeStations(ancestors []taskSet) (longest int, ok bool) {
 	m := b.l.m
 	b.slotOf = make([]int, len(m.resources))
 	for r := range m.resources {
@@ -245,7 +247,7 @@ func (b *lineBound) see(order []int, tails [][]int32) {
 			views = append(views, b.milestone(j, limit, behind, tails))
 		}
 		b.views = append(b.views, views)
-		b.sizes[j] = map[taskSet]int32{}
+		b.number[j] = map[taskSet]int32{}
 	}
 }
 
@@ -270,6 +272,7 @@ func (b *lineBound) behind(order []int) []int {
 	return behind
 }
 
+// milestone takes the tasks of a job that have at least so much of it behind them.
 func (b *lineBound) milestone(j, limit int, behind []int, tails [][]int32) *milestone {
 	s := &milestone{}
 	s.tail = make([]int32, b.reach+1)
@@ -314,7 +317,7 @@ func (b *lineBound) price() {
 // left returns the number of what is left of a job.
 func (b *lineBound) left(j int, done *taskSet) int32 {
 	key := done.and(&b.l.ofJob[j])
-	if k, ok := b.sizes[j][key]; ok {
+	if k, ok := b.number[j][key]; ok {
 		return k
 	}
 	left := lineJob{work: make([]int32, b.count)}
@@ -334,7 +337,7 @@ func (b *lineBound) left(j int, done *taskSet) int32 {
 	}
 	k := int32(len(b.jobs[j]))
 	b.jobs[j] = append(b.jobs[j], left)
-	b.sizes[j][key] = k
+	b.number[j][key] = k
 	return k
 }
 
@@ -349,7 +352,7 @@ func (b *lineBound) forget(most int, layers ...[]lineState) {
 		if len(b.jobs[j]) <= most {
 			continue
 		}
-		b.jobs[j], b.sizes[j] = nil, map[taskSet]int32{}
+		b.jobs[j], b.number[j] = nil, map[taskSet]int32{}
 		for _, states := range layers {
 			for k := range states {
 				if b.l.m.halted() { // nobody looks at them any more
@@ -580,7 +583,8 @@ func (b *lineBound) alone(now, j int, left *lineJob, waits []lineWait) int32 {
 	return end
 }
 
-// noCost stands for what cannot be.
+// noCost stands for the cost of what cannot be: more than any plan's, and little enough
+// that two of them can be added.
 const noCost = math.MaxInt64 / 4
 
 // differs tells whether more is left by a view than by the one before it, which looks at

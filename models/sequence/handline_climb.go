@@ -45,7 +45,7 @@ const (
 
 // newLineClimb climbs over the lines of a search.
 func newLineClimb(l *handLine) *lineClimb {
-	c := &lineClimb{l: l.twin(), known: 1 << 60, proved: l.proved, most: math.MaxInt64, step: firstStep, room: mostClimbed}
+	c := &lineClimb{l: l.twin(), known: noCost, proved: l.proved, most: math.MaxInt64, step: firstStep, room: mostClimbed}
 	c.l.eye = slices.Index(lineEyes[:], lineEye{stretch: unstretched})
 	c.l.ceiling = c.proved
 	return c
@@ -54,7 +54,7 @@ func newLineClimb(l *handLine) *lineClimb {
 func (c *lineClimb) chunk() int64 { return c.l.chunk() }
 
 func (c *lineClimb) found() (*answer, int64, bool) {
-	return c.l.best, c.proved, c.known == 1<<60 && c.proved >= c.known
+	return c.l.best, c.proved, c.known == noCost && c.proved >= c.known
 }
 
 func (c *lineClimb) meet(best *answer, bound int64) {
@@ -128,7 +128,7 @@ func (c *lineClimb) deepen() int {
 	if l.deepen(&l.next) {
 		c.ended()
 	}
-	return 16 * len(made)
+	return rankEffort * len(made)
 }
 
 // ended notes what a pass has proved. Complete lines that make no plan end the climb: they

@@ -52,7 +52,7 @@ func (r *lineRank) next() (k int32, ok bool) {
 
 // left is the least bound of the states that were not handed out.
 func (r *lineRank) left() int64 {
-	least := int64(1 << 60)
+	least := int64(noCost)
 	for _, list := range [][]int32{r.list, r.others} {
 		for _, k := range list {
 			least = min(least, r.states[k].bound)

@@ -104,7 +104,7 @@ func (l *handLine) empty(y *lineLayer) lineState {
 		s.jobs[j] = l.bounds.left(j, &s.done)
 	}
 	s.count = int32(len(y.waits)) - s.waits
-	l.bounds.promise(&s, y.waitsOf(&s), 1<<60)
+	l.bounds.promise(&s, y.waitsOf(&s), noCost)
 	return s
 }
 

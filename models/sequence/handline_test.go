@@ -152,8 +152,8 @@ func TestNoLinePromisesTooLittle(t *testing.T) {
 				l.bounds.regard(&s)
 				s = l.anyNext(t, rng, s, &layer)
 				told := s
-				l.bounds.measure(&told, layer.waitsOf(&s), int(s.task), lineEye{stretch: unstretched}, 1<<60)
-				l.bounds.promise(&s, layer.waitsOf(&s), 1<<60)
+				l.bounds.measure(&told, layer.waitsOf(&s), int(s.task), lineEye{stretch: unstretched}, noCost)
+				l.bounds.promise(&s, layer.waitsOf(&s), noCost)
 				require.Equal(t, s.bound, told.bound, "of the line before, week %v", w)
 				bounds = append(bounds, s.bound)
 			}
@@ -180,7 +180,7 @@ func TestLinesThatLastLongerPromiseNoLess(t *testing.T) {
 	for _, mean := range []bool{false, true} {
 		last := int64(0)
 		for stretch := 101; stretch < 200; stretch++ {
-			l.bounds.measure(&s, l.now.waitsOf(&s), -1, lineEye{mean, stretch}, 1<<60)
+			l.bounds.measure(&s, l.now.waitsOf(&s), -1, lineEye{mean, stretch}, noCost)
 			require.LessOrEqual(t, last, s.hope, "by the mean: %v, %d percent", mean, stretch)
 			last = s.hope
 		}

@@ -149,7 +149,7 @@ func (im *improver) begin(stop *atomic.Bool, shown func() bool) {
 			break
 		}
 		if !im.try(list) && i == 0 && !im.solved {
-			if im.d.rescue(list, 30, stop) {
+			if im.d.rescue(list, rescueTries, stop) {
 				im.adopt()
 			} else {
 				im.list = append(im.list[:0], im.d.order...)

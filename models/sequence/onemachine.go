@@ -211,7 +211,7 @@ func (o *oneMachine) bear() {
 	if b >= a {
 		b++
 	}
-	length := o.n/4 + o.rng.IntN(o.n/2)
+	length := o.n/4 + o.rng.IntN(o.n/2) // a quarter of it to three
 	o.cross(o.people[a].seq, o.people[b].seq, o.rng.IntN(o.n-length+1), length)
 	o.begin()
 }

@@ -55,7 +55,8 @@ const dustyAir, wetAir = 0, 1
 // over so many minutes of the common resource's hours later, while everything else was
 // done in the order of that play and by the same hands, in its turn. Given starts are
 // kept: what would run into one is taken to find a place beside it. Another order might
-// have saved some of it. It takes a third of what a play takes, and allocates nothing.
+// have saved some of it. It takes a third of what a play takes, and allocates nothing but,
+// the first time, a little for each unit of what is scarce.
 func (pl *Player) Delayed(minutes int, jobs []int) {
 	if pl.delays == nil {
 		pl.delays = pl.newDelays()

@@ -51,7 +51,7 @@ func (im *improver) keepPrevious(tails []int, stop *atomic.Bool) {
 	im.try(order)
 	im.between(false)
 	for _, list := range [][]int{order, m.keptOrder()} {
-		if !im.try(list) && !im.solved && im.d.rescue(list, 30, stop) {
+		if !im.try(list) && !im.solved && im.d.rescue(list, rescueTries, stop) {
 			im.adopt()
 		}
 	}

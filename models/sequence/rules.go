@@ -179,6 +179,10 @@ func (d *decoder) hasten(list []int, stop *atomic.Bool) bool {
 	return false
 }
 
+// rescueTries is how many lists rescue tries as a rule. Dispatch, which has nothing else to
+// fall back on, tries more.
+const rescueTries = 30
+
 // rescue changes a list in which some task found no place: that task, and the
 // tasks it waits for, come forward further each time it fails. It tries at most
 // so many lists.

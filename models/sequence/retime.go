@@ -27,7 +27,7 @@ func Retime(ctx context.Context, p *Problem) (*Plan, error) {
 	d := newDecoder(m)
 	d.last = true
 	list := m.keptOrder()
-	if !d.decode(list) && !d.rescue(list, 30, &stop) {
+	if !d.decode(list) && !d.rescue(list, rescueTries, &stop) {
 		return nil, fmt.Errorf("keeping the order: %w", errNoPlace)
 	}
 	plan := m.plan(d.answer())

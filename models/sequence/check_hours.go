@@ -6,7 +6,8 @@ import (
 )
 
 // hours are the minutes that count for some piece of work, as windows in order
-// that neither overlap nor touch. The checker reckons with them.
+// that neither overlap nor touch. The checker reckons with them, and not with the
+// search's workClock: it shares nothing with what it checks.
 type hours []Window
 
 // aroundTheClock are the hours of a piece of work that uses no calendar.
