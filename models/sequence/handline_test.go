@@ -3,6 +3,7 @@ package sequence
 import (
 	"cmp"
 	"encoding/json"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -275,14 +276,16 @@ func TestLinesAreForOnePerson(t *testing.T) {
 	assert.Nil(t, newHandLine(compile(p, nil)))
 }
 
-// sawOfOne is a saw that one person sets up: a task for each of its states, one job each.
+// sawOfOne is a saw that one person sets up: a task for each of its states, of three jobs.
 func sawOfOne(c Setups, states ...string) *Problem {
 	c.Hands = cmp.Or(c.Hands, &Amount{"hands", 1})
 	p := &Problem{Version: Version, Horizon: 1000, Objective: Weights{Tardiness: 1, Setup: 1},
 		Resources: []Resource{{ID: "hands", Capacity: 1}, {ID: "saw", Capacity: 1, Setups: &c}}}
-	for _, s := range states {
-		p.Jobs = append(p.Jobs, Job{ID: "of " + s, Due: new(0), Weight: 1})
-		p.Tasks = append(p.Tasks, Task{ID: s, Job: "of " + s, Attended: 10, Uses: []Use{{"hands", 1, Attended}}, Setup: &SetupNeed{"saw", s}})
+	for k := range 3 {
+		p.Jobs = append(p.Jobs, Job{ID: fmt.Sprint("j", k), Due: new(0), Weight: 1})
+	}
+	for k, s := range states {
+		p.Tasks = append(p.Tasks, Task{ID: s, Job: p.Jobs[k%3].ID, Attended: 10, Uses: []Use{{"hands", 1, Attended}}, Setup: &SetupNeed{"saw", s}})
 	}
 	return p
 }
@@ -321,7 +324,7 @@ func TestLinesPassThroughSetupsThatCannotBe(t *testing.T) {
 
 // Setups that want more hands than there are make no lines, as no line could have one.
 func TestNoLinesWhereASetupWantsMoreHandsThanThereAre(t *testing.T) {
-	p := sawOfOne(Setups{Initial: new("b"), Default: 5, Hands: &Amount{"hands", 2}}, "a")
+	p := sawOfOne(Setups{Initial: new("b"), Default: 5, Hands: &Amount{"hands", 2}}, "a", "b")
 	assert.Nil(t, newHandLine(compile(p, nil)))
-	assert.Equal(t, Infeasible, solveWith(t, p, Options{Work: 1000}).Status)
+	assert.Equal(t, Infeasible, solveWith(t, p, Options{Work: 20000}).Status)
 }
