@@ -39,7 +39,8 @@ func (s *server) benchData(c *gin.Context) (views.Bench, error) {
 		return views.Bench{}, err
 	}
 	data := r.bench(s.person(c, r.snap), s.station(c, r.snap), s.planner.Status(), s.baseline(c, r.snap))
-	if said := cmp.Or(s.logSaid(r.say), s.clockSaid(r.say)); said != "" {
+	_, log := s.logSaid(r.say)
+	if said := cmp.Or(log, s.clockSaid(r.say)); said != "" {
 		data.Plan, data.PlanBad = said, true
 	}
 	if len(r.snap.People) == 0 {

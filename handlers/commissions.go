@@ -108,16 +108,12 @@ func (r *room) promise(row *views.CommissionRow, f planner.Forecast, p *planner.
 // verdict is a word for whether a promise holds, and its mark: by the plan and, where
 // weeks were played, by how many of them it holds in.
 func verdict(f planner.Forecast, p *planner.Promise) (word phrase.Key, mark string) {
-	holds := 1.0
-	if p != nil {
-		holds = p.Holds(f.PromisedBy)
-	}
 	switch {
 	case f.Late:
 		return phrase.Key("late"), "late"
-	case holds < inDanger:
+	case onlyByPlan(f, p):
 		return phrase.Key("in danger"), "late"
-	case holds < isSafe || p == nil && f.SlackMin < tightMin:
+	case p != nil && p.Holds(f.PromisedBy) < isSafe || p == nil && f.SlackMin < tightMin:
 		return phrase.Key("tight"), "tight"
 	}
 	return phrase.Key("in time"), "in-time"

@@ -20,22 +20,33 @@ func (r *room) foresee(row *views.CommissionRow, f planner.Forecast, p *planner.
 		}
 		row.Dates = append(row.Dates, date)
 	}
-	row.Holds = r.say.holds(p.Holds(f.PromisedBy))
+	row.Holds = r.say.holds(f, p)
 }
 
 // sure says how sure a date is: "80 % sure".
 func (w words) sure(confidence int) string { return w.say("%d %% sure", confidence) }
 
-// holds says in what part of the weeks played a promise holds.
-func (w words) holds(part float64) string {
-	switch n, of := outOf(part); n {
-	case of:
+// onlyByPlan says whether a promise that the plan keeps is in danger: it does not hold in
+// half of the weeks played.
+func onlyByPlan(f planner.Forecast, p *planner.Promise) bool {
+	return p != nil && !f.Late && p.Holds(f.PromisedBy) < inDanger
+}
+
+// holds says in what part of the weeks played a promise holds and, where that is few
+// though the plan keeps it, how both can be.
+func (w words) holds(f planner.Forecast, p *planner.Promise) string {
+	n, of := outOf(p.Holds(f.PromisedBy))
+	switch only := onlyByPlan(f, p); {
+	case n == of:
 		return w.say("The promise holds in all the weeks played.")
-	case 0:
+	case n == 0 && only:
+		return w.say("The promise holds in none of the weeks played: it fits the plan only if every step takes what is planned, and in this shop some take longer.")
+	case n == 0:
 		return w.say("The promise holds in none of the weeks played.")
-	default:
-		return w.say("The promise holds in %[1]d of %[2]d weeks played.", n, of)
+	case only:
+		return w.say("The promise holds in %[1]d of %[2]d weeks played: it fits the plan only if every step takes what is planned, and in this shop some take longer.", n, of)
 	}
+	return w.say("The promise holds in %[1]d of %[2]d weeks played.", n, of)
 }
 
 // holdsToo says it behind a verdict: "in time: 6 h to spare; holds in 8 of 10 weeks".

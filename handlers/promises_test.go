@@ -5,11 +5,14 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"faceside/models"
 	"faceside/models/planner"
 )
 
@@ -129,6 +132,44 @@ func TestTheVerdictFollowsTheWeeksPlayed(t *testing.T) {
 		word, _ := verdict(f, promise)
 		assert.Equal(t, want, string(word))
 	}
+}
+
+// A promise that the plan keeps and few of the weeks played do: every screen that tells of
+// its slack says how both can be.
+func TestADangerThatThePlanDoesNotShowIsExplained(t *testing.T) {
+	const explained = "it fits the plan only if every step takes what is planned, and in this shop some take longer."
+	r := newRig(t)
+	ana := r.as("Ana")
+	r.take("Porch shelf")
+	for _, key := range []string{"joint", "plane", "plane-rails", "rip"} {
+		require.Equal(t, http.StatusOK, ana.tap(models.TapStart, r.step(key)).status)
+		r.clock.Step(time.Hour) // much more than is planned
+		require.Equal(t, http.StatusOK, ana.tap(models.TapFinish, r.step(key)).status)
+	}
+	r.clock.Step(4 * time.Hour) // to the afternoon: the day that is left is short
+	com := r.take("Hall bench")
+	forecast := func() planner.Forecast { return forecastsByID(planner.Forecasts(r.snap()))[com.ID] }
+	for day := r.snap().At; ; day = day.AddDate(0, 0, 1) { // the first day that the plan keeps
+		com.PromisedOn = day.Format("2006-01-02")
+		require.NoError(t, r.store.SaveCommission(context.Background(), *com))
+		if r.plan(); !forecast().Late {
+			break
+		}
+	}
+	snap := r.snap()
+	step := stepHref(snap.Steps[slices.IndexFunc(snap.Steps, func(st models.Step) bool { return st.CommissionID == com.ID })].ID)
+	assert.NotContains(t, ana.get(step).text("#why-then"), explained, "nothing was played yet")
+	r.foresee()
+	promise := r.planner.Promises().Of(com.ID)
+	require.True(t, onlyByPlan(forecast(), promise), "it holds in %v of the weeks", promise.Holds(forecast().PromisedBy))
+	for path, where := range map[string]string{"/commissions": ".foreseen p", commissionHref(com.ID): ".foreseen p", "/week": ".row-holds", step: "#why-then"} {
+		assert.Contains(t, ana.get(path).text(where), explained, path)
+	}
+	assert.Regexp(t, `in danger: .+ to spare if all goes as planned; holds in`, ana.get("/week").text(".week-chart"))
+
+	late := forecast()
+	late.Late = true
+	assert.NotContains(t, words{speaker: speaker(t, "en")}.holds(late, promise), explained, "then the plan says it")
 }
 
 // A step's screen, the API and the week tell in how many of the weeks played an hour more

@@ -118,7 +118,7 @@ func TestALogThatIsKeptIsTold(t *testing.T) {
 	assert.Equal(t, said, reasons["log"])
 	ana := r.as("Ana")
 	assert.Contains(t, ana.get("/shop").text("main"), "Start Faceside anew "+said)
-	assert.Contains(t, ana.get("/").text("main"), said)
+	assert.Equal(t, "Another program had the records open; nothing is lost. Close it, and start Faceside anew.", ana.get("/").text(".plan-note.plan-bad"))
 }
 
 func TestTheShopScreenTellsOfBackups(t *testing.T) {

@@ -39,7 +39,8 @@ func (s *server) shopData(c *gin.Context) (*views.Shop, error) {
 		Station: s.stationForm(r, models.Station{Places: 1}), Clamp: r.clampForm(models.ClampClass{}),
 		Glue: r.say.glueForm(models.Glue{}), Finish: r.say.finishForm(models.Finish{}), Zone: r.say.zoneForm(models.Zone{}),
 	}
-	data.Log, data.Clock = s.logSaid(r.say), s.clockSaid(r.say)
+	data.Log, _ = s.logSaid(r.say)
+	data.Clock = s.clockSaid(r.say)
 	data.Backups = s.backupsSaid(r)
 	data.Tablets = s.tablets(c, r)
 	data.Trust = s.trusted(c, r.say)

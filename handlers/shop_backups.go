@@ -25,5 +25,9 @@ func (s *server) backupsSaid(r *room) *views.Backups {
 // clockSaid says what is wrong with the clock of the server; "" where nothing is.
 func (s *server) clockSaid(w words) string { return w.tell(s.store.ClockTold(w.now.Location())) }
 
-// logSaid says why the log of the records becomes longer and longer; "" where it does not.
-func (s *server) logSaid(w words) string { return w.tell(s.store.LogTold()) }
+// logSaid says why the log of the records becomes longer and longer, at length and in
+// short; "" where it does not.
+func (s *server) logSaid(w words) (long, short string) {
+	told, brief := s.store.LogTold()
+	return w.tell(told), w.tell(brief)
+}

@@ -50,6 +50,9 @@ func (r *room) promiseRoom(room planner.Room) views.PromiseRoom {
 	default:
 		row.Spare = r.say.say("at least %s to spare", spare)
 	}
+	if f, p := (planner.Forecast{PromisedBy: room.PromisedBy, Late: room.Late}), r.played.Of(room.CommissionID); onlyByPlan(f, p) {
+		row.Holds = r.say.holds(f, p)
+	}
 	if s := room.Hour; s != nil {
 		row.Hour = r.say.say("An hour later it is ready %[1]s instead of %[2]s.", r.say.at(s.To), r.say.at(s.From))
 	}

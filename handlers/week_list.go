@@ -60,7 +60,7 @@ func (w *weekRoom) unfolded() int {
 func (w *weekRoom) personDay(d weekDay, p models.Person) (views.WeekPerson, bool) {
 	day := views.WeekPerson{Name: p.Name, Away: d.away[p.ID], Items: w.items(d, p.ID)}
 	if day.Away == "" {
-		day.Hours = w.say.say("%s of %s ## hours", span(w.minutesOf(d, p.ID)), span(d.minutesFor(p.ID)))
+		day.Hours = w.say.say("%s of\u00a0%s ## hours", span(w.minutesOf(d, p.ID)), span(d.minutesFor(p.ID)))
 	}
 	return day, p.Active || len(day.Items) > 0
 }
@@ -183,7 +183,7 @@ func (w *weekRoom) summaryOf(d weekDay) string {
 		said = append(said, w.say.tell(counted(setups, "one setup", "%s setups")))
 	}
 	if planned, hands := w.handsOf(d); planned > 0 || hands > 0 {
-		said = append(said, w.say.say("%s of %s ## hours", span(planned), span(hands)))
+		said = append(said, w.say.say("%s of\u00a0%s ## hours", span(planned), span(hands)))
 	} else {
 		said = append(said, w.say.say("nobody is there"))
 	}

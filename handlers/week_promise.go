@@ -27,6 +27,8 @@ func (o outlook) verdict(w words) string {
 		return word
 	case o.forecast.Late:
 		word = w.say("late by %s", o.slack)
+	case onlyByPlan(o.forecast, o.promise):
+		word = w.say("%[1]s: %[2]s to spare if all goes as planned", word, o.slack)
 	default:
 		word = w.say("%[1]s: %[2]s to spare", word, o.slack)
 	}
@@ -91,7 +93,7 @@ func (w *weekRoom) promises() []views.WeekPromise {
 			p.Forecast = w.say.at(o.forecast.Ends)
 		}
 		if o.promise != nil {
-			p.Holds = w.say.holds(o.promise.Holds(o.forecast.PromisedBy))
+			p.Holds = w.say.holds(o.forecast, o.promise)
 		}
 		all = append(all, p)
 	}

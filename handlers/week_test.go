@@ -130,7 +130,7 @@ func TestWeekSummary(t *testing.T) {
 	} else {
 		assert.Contains(t, summary, "Close two glue-ups before")
 	}
-	assert.Regexp(t, "of 17\u00a0h\\.$", summary, "two people, 8 h 30 each")
+	assert.Regexp(t, "of\u00a017\u00a0h\\.$", summary, "two people, 8 h 30 each")
 }
 
 func TestAWeekInWhichNobodyIsThere(t *testing.T) {

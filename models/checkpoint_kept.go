@@ -79,21 +79,24 @@ func (s *Store) WhenLogKept(tell func(error)) {
 
 // LogShortened is an error where the log is kept as it is, and so becomes longer and longer.
 func (s *Store) LogShortened() error {
-	if told := s.LogTold(); !told.Empty() {
+	if told, _ := s.LogTold(); !told.Empty() {
 		return errors.New(told.String())
 	}
 	return nil
 }
 
-// LogTold says why the log is kept as it is, and what to do; empty where it is not.
-func (s *Store) LogTold() phrase.Phrase {
+// LogTold says why the log is kept as it is, and what to do, at length and in short; both
+// are empty where it is not.
+func (s *Store) LogTold() (long, short phrase.Phrase) {
 	switch why := s.log.kept.why(); {
 	case why == nil:
-		return phrase.Phrase{}
+		return phrase.Phrase{}, phrase.Phrase{}
 	case notSynced(why):
-		return phrase.Of("The disk failed when what was tapped was to be brought from the log of the records into their file. Nothing is lost: the log keeps it all, and becomes longer. Start Faceside anew, and have the disk looked at.")
+		return phrase.Of("The disk failed when what was tapped was to be brought from the log of the records into their file. Nothing is lost: the log keeps it all, and becomes longer. Start Faceside anew, and have the disk looked at."),
+			phrase.Of("The disk failed once; nothing is lost. Start Faceside anew, and have the disk looked at.")
 	}
-	return phrase.Of("Another program had the records open when Faceside was started, so that their log is only added to and becomes longer. Nothing is lost. Close that program, and start Faceside anew.")
+	return phrase.Of("Another program had the records open when Faceside was started, so that their log is only added to and becomes longer. Nothing is lost. Close that program, and start Faceside anew."),
+		phrase.Of("Another program had the records open; nothing is lost. Close it, and start Faceside anew.")
 }
 
 // leaveLog has the log outlive the last connection, which else would bring over what

@@ -32,6 +32,7 @@ type WhyThen struct {
 type PromiseRoom struct {
 	Name, Href, Promised, Spare string
 	Hour                        string // "" where it does nothing
+	Holds                       string // in how many of the weeks played it holds, "" where the plan tells as much
 }
 
 // StepMore is what is at hand about a step beside what must be read first.

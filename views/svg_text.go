@@ -1,6 +1,7 @@
 package views
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -66,6 +67,11 @@ func wrap(s string, size int, widths ...int) []string {
 	var out []string
 	rest := strings.FieldsFunc(string(bind(nil, []byte(s))), func(r rune) bool { return r != '\u00a0' && unicode.IsSpace(r) })
 	for i, width := range widths {
+		if len(rest) > 0 && textWidth(rest[0], size) > width { // rather a count alone than one that is cut off
+			if name, count, counted := strings.Cut(rest[0], "\u00a0×"); counted {
+				rest = slices.Replace(rest, 0, 1, name, "×"+count)
+			}
+		}
 		n := min(1, len(rest))
 		for n < len(rest) && (i == len(widths)-1 || textWidth(strings.Join(rest[:n+1], " "), size) <= width) {
 			n++

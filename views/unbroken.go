@@ -58,16 +58,23 @@ func bind(out, text []byte) []byte {
 	return append(out, text[from:]...)
 }
 
+// longWord is how many letters a word has that is not bound to the count behind it: on a
+// phone the two would find no line that holds them, and the word would be torn.
+const longWord = 20
+
 // bound says whether what is after a space stays on a line with what is before it: with a
 // number its fraction (2 3/8 must not be read as 3/8), its unit, its month and the times
-// sign of a count; with a times sign its number; with hours their minutes (4 h 10).
+// sign of a count; with a times sign its number; with a name its count (carcase × 5); with
+// hours their minutes (4 h 10).
 func bound(before, after []byte) bool {
 	last, _ := utf8.DecodeLastRune(before)
 	switch {
+	case bytes.HasPrefix(after, []byte("× ")) && numbered(after[len("× "):]):
+		return endsInName(before)
 	case digit(last):
 		return fraction(after) || begins(after, months) || slices.ContainsFunc(units, func(unit []byte) bool {
 			return bytes.HasPrefix(after, unit) && !goesOn(after[len(unit):])
-		}) || bytes.HasPrefix(after, []byte("× ")) && !numbered(after[len("× "):])
+		}) || bytes.HasPrefix(after, []byte("× "))
 	case last == '×':
 		return numbered(after)
 	case last == 'h':
@@ -78,6 +85,14 @@ func bound(before, after []byte) bool {
 		return counted(before[:len(before)-1]) && begins(after, months)
 	}
 	return false
+}
+
+// endsInName says whether a text ends with a word that is neither a size nor too long.
+func endsInName(text []byte) bool {
+	word := text[bytes.LastIndexFunc(text, unicode.IsSpace)+1:]
+	last, _ := utf8.DecodeLastRune(word)
+	return (unicode.IsLetter(last) || last == ')') && utf8.RuneCount(word) < longWord &&
+		!slices.ContainsFunc(units, func(unit []byte) bool { return bytes.Equal(word, unit) })
 }
 
 func digit(r rune) bool { return '0' <= r && r <= '9' }

@@ -12,11 +12,14 @@ import (
 // _ is where a line must not be broken.
 func TestWhatStaysWithANumberIsNotBroken(t *testing.T) {
 	for text, want := range map[string]string{
-		`Mitre 45° 2 3/8", 7 boards 1/2" wide`:        `Mitre 45° 2_3/8", 7 boards 1/2" wide`,
-		`cut 14 15/16" × 4 3/8" × 1/2"`:               `cut 14_15/16" ×_4_3/8" ×_1/2"`,
-		"379 × 110,5 × 12 mm":                         "379 ×_110,5 ×_12_mm",
-		"5 × board, 0.43 m² and 3 m³ of oak × 2":      "5_× board, 0.43_m² and 3_m³ of oak ×_2",
-		"about 4 h 10, then 25 min: not below 13 °C.": "about 4_h_10, then 25_min: not below 13_°C.",
+		`Mitre 45° 2 3/8", 7 boards 1/2" wide`:                           `Mitre 45° 2_3/8", 7 boards 1/2" wide`,
+		`cut 14 15/16" × 4 3/8" × 1/2"`:                                  `cut 14_15/16" ×_4_3/8" ×_1/2"`,
+		"379 × 110,5 × 12 mm":                                            "379 ×_110,5 ×_12_mm",
+		"5 × board, 0.43 m² and 3 m³ of oak × 2":                         "5_× board, 0.43_m² and 3_m³ of oak_×_2",
+		"level of the carcase × 5, post × 4 and rail (long) × 2":         "level of the carcase_×_5, post_×_4 and rail (long)_×_2",
+		"Führung × 2, bench × 3, 40 mm × 5 mm, oak × birch":              "Führung_×_2, bench_×_3, 40_mm ×_5_mm, oak × birch",
+		"Seitenwandverkleidung × 2, Seitenverkleidungen × 2, x/y × 3, ×": "Seitenwandverkleidung ×_2, Seitenverkleidungen_×_2, x/y_×_3, ×",
+		"about 4 h 10, then 25 min: not below 13 °C.":                    "about 4_h_10, then 25_min: not below 13_°C.",
 		"4\u00a0h 10":                       "4_h_10",
 		"<%= 7*7 %>, 3 m*2":                 "<%= 7*7 %>, 3 m*2",
 		"65,9 % der Bretter":                "65,9_% der Bretter",

@@ -533,6 +533,8 @@ func TestWrap(t *testing.T) {
 	assert.Equal(t, []string{"Join the", "ends with…"}, wrap("Join the ends with the long rails", 13, 86, 86))
 	assert.Equal(t, []string{"Sand"}, wrap("  Sand ", 13, 75, 75))
 	assert.Equal(t, []string{"two setups,", "6\u00a0h\u00a010 of", "17\u00a0h."}, wrap("two setups, 6 h 10 of 17 h.", 13, 90, 90, 90), "a span of time stays whole")
+	assert.Equal(t, []string{"Rip: level of the", "carcase\u00a0×\u00a05"}, wrap("Rip: level of the carcase × 5", 13, 160, 160), "a count stays with its name")
+	assert.Equal(t, []string{"Rip:", "Seitenwände", "×\u00a05"}, wrap("Rip: Seitenwände × 5", 13, 100, 100, 100), "unless it would be cut off")
 	assert.Empty(t, wrap("", 13, 75))
 }
 
