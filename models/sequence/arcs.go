@@ -17,6 +17,16 @@ type arc struct {
 	from    moment
 	d       int
 	extra   int32 // the variable of the setup minutes before j, -1: none
+
+	low, high reckoned // what was reckoned last of x, and of y
+}
+
+// reckoned is what hours make of a bound and of so many setup minutes. Mostly the other
+// bound or the guard is what has changed, and then it need not be reckoned again.
+type reckoned struct {
+	known       bool
+	from, extra int
+	to          int
 }
 
 type arcKind uint8
@@ -40,7 +50,10 @@ func (a *arc) propagate(e *exact) bool {
 	if a.extra >= 0 {
 		extra = int(x.lo(a.extra))
 	}
-	low := a.least(e.m, xlo, extra)
+	if r := &a.low; !r.known || r.from != xlo || r.extra != extra {
+		*r = reckoned{true, xlo, extra, a.least(e.m, xlo, extra)}
+	}
+	low := a.low.to
 	if a.guarded && !x.isTrue(a.guard) {
 		if low <= yhi {
 			return true
@@ -55,7 +68,10 @@ func (a *arc) propagate(e *exact) bool {
 	if low > int(x.lo(a.y)) && !a.set(e, ge(a.y, int64(low)), ge(a.x, int64(xlo)), a.guard, extra) {
 		return false
 	}
-	high := a.most(e.m, yhi, extra)
+	if r := &a.high; !r.known || r.from != yhi || r.extra != extra {
+		*r = reckoned{true, yhi, extra, a.most(e.m, yhi, extra)}
+	}
+	high := a.high.to
 	return high >= int(x.hi(a.x)) || a.set(e, le(a.x, int64(high)), le(a.y, int64(yhi)), a.guard, extra)
 }
 

@@ -92,8 +92,9 @@
 // contradiction (learn.go). When no decision is left that a clause does not rule out, the
 // best plan is proved optimal, or the problem to have none; then conflict.go leaves out
 // of the tasks what is not needed for there being none. Its hot path is the watching of
-// clauses. Where a special search makes the plans and the proof is what is missing, a
-// second one helps the first (second.go).
+// clauses. Where a special search makes the plans and the proof is what is missing, and
+// where there are few tasks and plans do not come better, a second one helps the first
+// (second.go).
 //
 // Where all that is done goes through one pair of hands, a third search does something of
 // both (handline.go). A plan is a line of tasks there, and lines are made longer task by

@@ -20,6 +20,7 @@ type exactSearch struct {
 	noDives   bool // no restart looks for plans: another search does, and better
 	noAims    bool // none asks for a much better plan: another search does
 	forgetAt  int
+	allowed   int64 // how many bounds it may have lowered by the end of a round
 }
 
 // begin makes the first-choice order of variables.

@@ -2,10 +2,10 @@ package sequence
 
 import "time"
 
-// Where a special search makes the plans it mostly has the best one soon. From then on
-// the proof is what is missing, so that most of its core goes to a second exact search.
-// The two begin at other places, one asks from below and one from above, and between
-// rounds they tell each other what they learned.
+// Where a special search makes the plans, or there are few tasks, the best one is mostly
+// there soon. From then on the proof is what is missing, so that most of their core goes to a
+// second exact search. The two begin at other places, one asks from below and one from
+// above, and between rounds they tell each other what they learned.
 
 // quietAtLeast is how long plans must not have come better before a second exact search
 // is called.
@@ -24,22 +24,29 @@ func specialized(searches []worker) bool {
 	return false
 }
 
-// call sets the second exact search up once the proof is what is missing. Where stations
-// have setups plans come better for long, and the core stays with what makes them.
+// call sets the second exact search up once the proof is what is missing.
 func (s *solver) call() {
-	if s.second != nil || s.o.Work > 0 || s.o.Cores < 2 || s.large() || !specialized(s.workers) || !s.proving() {
-		return
-	}
 	first := s.exacts()
-	if len(first) == 0 || len(first[0].orders) > 0 {
+	if s.second != nil || len(first) == 0 || !s.wanting(first[0]) {
 		return
 	}
 	if s.second = newExact(s.m, s.o.Seed+1); s.second == nil {
 		return
 	}
+	s.second.search.allowed = s.second.x.pushed
 	s.second.search.noDives, s.second.search.noAims = true, true
 	s.second.x.telling, first[0].x.telling = true, true
 	s.workers = append(s.workers, s.second)
+}
+
+// wanting tells whether a second exact search is wanted beside the first. Where work cuts
+// the rounds that hangs on work alone. Where a special search makes plans for stations with
+// setups they come better for long, and the core stays with it.
+func (s *solver) wanting(first *exact) bool {
+	if s.few {
+		return s.stale()
+	}
+	return s.o.Work == 0 && s.o.Cores > 1 && !s.large() && specialized(s.workers) && len(first.orders) == 0 && s.proving()
 }
 
 // proving tells whether a proof is nearer than a better plan: plans have not come better

@@ -115,3 +115,44 @@ func TestASecondExactSearchIsCalled(t *testing.T) {
 		})
 	}
 }
+
+// Where there are few tasks a second exact search is called once plans do not come better,
+// whatever cores there are, and has most of what made the plans until they do again.
+func TestASecondExactSearchIsCalledForFewTasks(t *testing.T) {
+	for name, of := range map[string]struct {
+		week   shopWeek
+		few    bool
+		people int
+	}{"one person": {shopWeek{183, 60}, true, 1}, "three people": {shopWeek{14, 60}, true, 3}, "many tasks": {shopWeek{9, 60}, false, 1}} {
+		t.Run(name, func(t *testing.T) {
+			s := &solver{o: Options{Work: 1_000_000, Cores: 1}}
+			s.m = compile(of.week.problem(), &s.stop)
+			require.Equal(t, of.few, len(s.m.tasks) <= fewTasks)
+			s.open()
+			require.Equal(t, of.people == 1, s.alone)
+			s.spent, s.better = leastStale, leastStale*2/3+1
+			s.call()
+			require.Nil(t, s.second, "plans came better")
+			fresh := s.twentieths(s.workers[0]) + s.twentieths(s.workers[1])
+			s.better = leastStale/2 - 1
+			s.call()
+			require.Equal(t, of.few, s.second != nil)
+			require.Equal(t, of.few, s.twentieths(s.workers[0])+s.twentieths(s.workers[1]) < fresh)
+		})
+	}
+}
+
+// It makes no plan hang on the cores.
+func TestASecondExactSearchIsTheSameOnAnyNumberOfCores(t *testing.T) {
+	var plans []Plan
+	for cores := 1; cores <= 2; cores++ {
+		s := &solver{o: Options{Work: 15_000, Seed: 1, Cores: cores}}
+		s.m = compile(shopWeek{183, 60}.problem(), &s.stop)
+		s.bound = s.m.lowerBound()
+		s.open()
+		s.rounds()
+		require.NotNil(t, s.second)
+		plans = append(plans, withoutTimes(s.plan()))
+	}
+	require.Equal(t, plans[0], plans[1])
+}
