@@ -19,7 +19,7 @@ type outlook struct {
 
 // verdict says the outlook on the chart: "in time: 6 h to spare", "late by 6 h".
 // With weeks played it says how safe the promise is: "in time: 6 h to spare; holds in
-// 8 of 10 weeks".
+// 8 of 10 weeks", "in danger: fits only the plan; holds in 1 of 10 weeks".
 func (o outlook) verdict(w words) string {
 	word := w.tell(o.word.Of())
 	switch {
@@ -28,7 +28,7 @@ func (o outlook) verdict(w words) string {
 	case o.forecast.Late:
 		word = w.say("late by %s", o.slack)
 	case onlyByPlan(o.forecast, o.promise):
-		word = w.say("%[1]s: %[2]s to spare if all goes as planned", word, o.slack)
+		word = w.say("%s: fits only the plan", word)
 	default:
 		word = w.say("%[1]s: %[2]s to spare", word, o.slack)
 	}

@@ -93,7 +93,7 @@ func (s *Store) LogTold() (long, short phrase.Phrase) {
 		return phrase.Phrase{}, phrase.Phrase{}
 	case notSynced(why):
 		return phrase.Of("The disk failed when what was tapped was to be brought from the log of the records into their file. Nothing is lost: the log keeps it all, and becomes longer. Start Faceside anew, and have the disk looked at."),
-			phrase.Of("The disk failed once; nothing is lost. Start Faceside anew, and have the disk looked at.")
+			phrase.Of("The disk failed; nothing is lost. Start Faceside anew, and have the disk looked at.")
 	}
 	return phrase.Of("Another program had the records open when Faceside was started, so that their log is only added to and becomes longer. Nothing is lost. Close that program, and start Faceside anew."),
 		phrase.Of("Another program had the records open; nothing is lost. Close it, and start Faceside anew.")
