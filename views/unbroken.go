@@ -62,15 +62,22 @@ func bind(out, text []byte) []byte {
 // phone the two would find no line that holds them, and the word would be torn.
 const longWord = 20
 
+// shortWord is how many letters the name of a day has at most (Thu, Do).
+const shortWord = 3
+
 // bound says whether what is after a space stays on a line with what is before it: with a
 // number its fraction (2 3/8 must not be read as 3/8), its unit, its month and the times
 // sign of a count; with a times sign its number; with a name its count (carcase × 5); with
-// hours their minutes (4 h 10).
+// hours their minutes (4 h 10); with a day or a short word, not a month, the time of day
+// (Thu 13:20).
 func bound(before, after []byte) bool {
 	last, _ := utf8.DecodeLastRune(before)
 	switch {
 	case bytes.HasPrefix(after, []byte("× ")) && numbered(after[len("× "):]):
 		return endsInName(before)
+	case unicode.IsLetter(last) && timeOfDay(after):
+		word := lastWord(before)
+		return utf8.RuneCount(word) <= shortWord && !begins(word, months)
 	case digit(last):
 		return fraction(after) || begins(after, months) || slices.ContainsFunc(units, func(unit []byte) bool {
 			return bytes.HasPrefix(after, unit) && !goesOn(after[len(unit):])
@@ -89,10 +96,21 @@ func bound(before, after []byte) bool {
 
 // endsInName says whether a text ends with a word that is neither a size nor too long.
 func endsInName(text []byte) bool {
-	word := text[bytes.LastIndexFunc(text, unicode.IsSpace)+1:]
+	word := lastWord(text)
 	last, _ := utf8.DecodeLastRune(word)
 	return (unicode.IsLetter(last) || last == ')') && utf8.RuneCount(word) < longWord &&
 		!slices.ContainsFunc(units, func(unit []byte) bool { return bytes.Equal(word, unit) })
+}
+
+func lastWord(text []byte) []byte {
+	return text[bytes.LastIndexFunc(text, unicode.IsSpace)+1:]
+}
+
+// timeOfDay says whether a text begins like 7:05 or 13:20.
+func timeOfDay(text []byte) bool {
+	minutes := bytes.TrimLeft(text, "0123456789")
+	hours := len(text) - len(minutes)
+	return (hours == 1 || hours == 2) && len(minutes) > 2 && minutes[0] == ':' && numbered(minutes[1:]) && numbered(minutes[2:])
 }
 
 func digit(r rune) bool { return '0' <= r && r <= '9' }

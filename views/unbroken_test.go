@@ -20,6 +20,7 @@ func TestWhatStaysWithANumberIsNotBroken(t *testing.T) {
 		"Führung × 2, bench × 3, 40 mm × 5 mm, oak × birch":              "Führung_×_2, bench_×_3, 40_mm ×_5_mm, oak × birch",
 		"Seitenwandverkleidung × 2, Seitenverkleidungen × 2, x/y × 3, ×": "Seitenwandverkleidung ×_2, Seitenverkleidungen_×_2, x/y_×_3, ×",
 		"about 4 h 10, then 25 min: not below 13 °C.":                    "about 4_h_10, then 25_min: not below 13_°C.",
+		"fertig Do 13:20 or by Thu 7:05; prices 12:3, at noon 12:00":     "fertig Do_13:20 or by Thu_7:05; prices 12:3, at noon 12:00",
 		"4\u00a0h 10":                       "4_h_10",
 		"<%= 7*7 %>, 3 m*2":                 "<%= 7*7 %>, 3 m*2",
 		"65,9 % der Bretter":                "65,9_% der Bretter",
