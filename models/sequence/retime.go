@@ -2,7 +2,6 @@ package sequence
 
 import (
 	"context"
-	"fmt"
 	"sync/atomic"
 )
 
@@ -12,25 +11,15 @@ import (
 // one must beat. An error says that greatest lags leave that order no place.
 // One schedule, or a few where greatest lags ask for it.
 func Retime(ctx context.Context, p *Problem) (*Plan, error) {
-	if err := p.Validate(); err != nil {
+	d, err := placed(ctx, p, "keeping the order", func(d *decoder, stop *atomic.Bool) (bool, error) {
+		d.last = true
+		list := d.m.keptOrder()
+		return d.decode(list) || d.rescue(list, rescueTries, stop), nil
+	})
+	if err != nil {
 		return nil, err
 	}
-	var stop atomic.Bool
-	defer context.AfterFunc(ctx, func() { stop.Store(true) })()
-	m := compile(p, &stop)
-	if stop.Load() {
-		return nil, fmt.Errorf("keeping the order: %w", ctx.Err())
-	}
-	if m.broken != nil {
-		return nil, fmt.Errorf("keeping the order: %w", errNoPlace)
-	}
-	d := newDecoder(m)
-	d.last = true
-	list := m.keptOrder()
-	if !d.decode(list) && !d.rescue(list, rescueTries, &stop) {
-		return nil, fmt.Errorf("keeping the order: %w", errNoPlace)
-	}
-	plan := m.plan(d.answer())
+	plan := d.m.plan(d.answer())
 	plan.Status, plan.Stats.Schedules = Feasible, d.count
 	return plan, nil
 }

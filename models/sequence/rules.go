@@ -2,7 +2,6 @@ package sequence
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"sort"
@@ -35,39 +34,22 @@ const (
 // changed until all fit; an error says that this failed. The plan's Bound is
 // the simple bound of the problem.
 func Dispatch(ctx context.Context, p *Problem, rule Rule) (*Plan, error) {
-	if err := p.Validate(); err != nil {
+	bound := int64(0)
+	d, err := placed(ctx, p, fmt.Sprintf("rule %s", rule), func(d *decoder, stop *atomic.Bool) (bool, error) {
+		bound = d.m.lowerBound()
+		return d.ruled(rule, 20*len(d.m.tasks)+200, stop)
+	})
+	if err != nil {
 		return nil, err
 	}
-	var stop atomic.Bool
-	defer context.AfterFunc(ctx, func() { stop.Store(true) })()
-	m := compile(p, &stop)
-	if stop.Load() {
-		return nil, fmt.Errorf("rule %s: %w", rule, ctx.Err())
-	}
-	if m.broken != nil {
-		return nil, fmt.Errorf("rule %s: %w", rule, errNoPlace)
-	}
-	d := newDecoder(m)
-	placed, err := d.ruled(rule, 20*len(m.tasks)+200, &stop)
-	switch {
-	case err != nil:
-		return nil, err
-	case !placed && ctx.Err() != nil:
-		return nil, fmt.Errorf("rule %s: %w", rule, ctx.Err())
-	case !placed:
-		return nil, fmt.Errorf("rule %s: %w", rule, errNoPlace)
-	}
-	a := d.answer()
-	plan := m.plan(a)
-	plan.Status, plan.Bound = Feasible, m.lowerBound()
+	plan := d.m.plan(d.answer())
+	plan.Status, plan.Bound = Feasible, bound
 	if plan.Bound == plan.Objective {
 		plan.Status = Optimal
 	}
 	plan.Stats.Schedules = d.count
 	return plan, nil
 }
-
-var errNoPlace = errors.New("not every task found a place")
 
 // ruled makes the schedule of a rule. Where it leaves a task without a place its list is
 // changed, so many times at most; false if that was not enough.
