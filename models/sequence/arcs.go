@@ -29,6 +29,9 @@ type reckoned struct {
 	to          int
 }
 
+// is tells whether it was reckoned of the same.
+func (r *reckoned) is(from, extra int) bool { return r.known && r.from == from && r.extra == extra }
+
 type arcKind uint8
 
 const (
@@ -50,8 +53,8 @@ func (a *arc) propagate(e *exact) bool {
 	if a.extra >= 0 {
 		extra = int(x.lo(a.extra))
 	}
-	if r := &a.low; !r.known || r.from != xlo || r.extra != extra {
-		*r = reckoned{true, xlo, extra, a.least(e.m, xlo, extra)}
+	if !a.low.is(xlo, extra) {
+		a.low = reckoned{true, xlo, extra, a.least(e.m, xlo, extra)}
 	}
 	low := a.low.to
 	if a.guarded && !x.isTrue(a.guard) {
@@ -68,8 +71,8 @@ func (a *arc) propagate(e *exact) bool {
 	if low > int(x.lo(a.y)) && !a.set(e, ge(a.y, int64(low)), ge(a.x, int64(xlo)), a.guard, extra) {
 		return false
 	}
-	if r := &a.high; !r.known || r.from != yhi || r.extra != extra {
-		*r = reckoned{true, yhi, extra, a.most(e.m, yhi, extra)}
+	if !a.high.is(yhi, extra) {
+		a.high = reckoned{true, yhi, extra, a.most(e.m, yhi, extra)}
 	}
 	high := a.high.to
 	return high >= int(x.hi(a.x)) || a.set(e, le(a.x, int64(high)), le(a.y, int64(yhi)), a.guard, extra)

@@ -261,14 +261,10 @@ func (s *solver) round(budgets []*budget) {
 	work := make([]int64, len(s.workers))
 	var wg sync.WaitGroup
 	free := make(chan struct{}, max(1, s.o.Cores))
-	turns := make([]int, len(s.workers))
-	for i := range turns {
-		turns[i] = i
-	}
-	if s.few { // those that take longest stand last
-		slices.Reverse(turns)
-	}
-	for _, i := range turns {
+	for i := range s.workers {
+		if s.few { // those that take longest stand last
+			i = len(s.workers) - 1 - i
+		}
 		w := s.workers[i]
 		if s.o.Cores <= 1 {
 			work[i] = w.run(budgets[i].begin())
