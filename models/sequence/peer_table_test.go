@@ -90,12 +90,7 @@ type peerTable struct {
 // row solves one week. Every plan passes the checker.
 func (table *peerTable) row(t *testing.T, w shopWeek) []string {
 	p := w.problem()
-	dates := "loose"
-	if w.tight() {
-		dates = "tight"
-	}
-	shop := fmt.Sprintf("%d, %d, %d, %d, %s", w.size().people, w.size().stations, len(p.Jobs), len(p.Tasks), dates)
-	cells := append([]string{w.String(), shop}, ours(t, w, p)...)
+	cells := append([]string{w.String(), w.of(p)}, ours(t, w, p)...)
 	for _, name := range table.peers {
 		cells = append(cells, theirs(t, w, p, name))
 	}

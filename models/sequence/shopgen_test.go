@@ -41,6 +41,15 @@ func (w shopWeek) problem() *Problem {
 	return p
 }
 
+// of says what is in a week, as tables do: people, stations, commissions, steps and dates.
+func (w shopWeek) of(p *Problem) string {
+	dates := "loose"
+	if w.tight() {
+		dates = "tight"
+	}
+	return fmt.Sprintf("%d, %d, %d, %d, %s", w.size().people, w.size().stations, len(p.Jobs), len(p.Tasks), dates)
+}
+
 var (
 	printWeek  = flag.Int("week", 0, "the `NUMBER` of a week of an invented shop, for TestPrintWeek")
 	printSteps = flag.Int("steps", 60, "its steps")

@@ -35,15 +35,11 @@ func TestSixtyTable(t *testing.T) {
 		}
 		plan := solveWith(t, p, Options{Limit: *tableLimit, Cores: *tableCores, Seed: 1})
 		require.NotEqual(t, Unknown, plan.Status, "week %v", w)
-		people, dates := w.size().people, "loose"
-		if w.tight() {
-			dates = "tight"
-		}
+		people := w.size().people
 		if all[people]++; plan.Status == Optimal {
 			proved[people]++
 		}
-		fmt.Fprintf(&rows, "| %v | %d, %d, %d, %d, %s | %s | %d | %.1f |\n", w, people, w.size().stations, len(p.Jobs), len(p.Tasks), dates,
-			starred(plan.Objective, plan.Status), plan.Bound, plan.Stats.Seconds)
+		fmt.Fprintf(&rows, "| %v | %s | %s | %d | %.1f |\n", w, w.of(p), starred(plan.Objective, plan.Status), plan.Bound, plan.Stats.Seconds)
 	}
 	text := fmt.Sprintf("# Weeks of 60 steps\n\nWeeks of an invented shop (`shopgen_test.go`), named steps:number: of the first %d numbers all that have %d steps or %d. A figure is the objective of a plan that the checker accepted, less is better; a star says that it was proved optimal.\n\n"+
 		"Faceside: %v on %d of %d cores (%s), seed 1. Written on %s.\n\n"+
