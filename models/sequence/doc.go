@@ -89,12 +89,14 @@
 // depth where all go one after the other, else near the top), and from the objective
 // (exactcost.go), whose terms it narrows by assumptions that contradict at once
 // (shave.go). It decides something where no more follows, and learns a clause from every
-// contradiction (learn.go). When no decision is left that a clause does not rule out, the
+// contradiction (learn.go). Where work goes by hours it decides orders, and starts only when
+// no order is left open. When no decision is left that a clause does not rule out, the
 // best plan is proved optimal, or the problem to have none; then conflict.go leaves out
-// of the tasks what is not needed for there being none. Its hot path is the watching of
-// clauses. Where a special search makes the plans and the proof is what is missing, and
-// where there are few tasks and plans do not come better, a second one helps the first
-// (second.go).
+// of the tasks what is not needed for there being none. Its hot paths are the watching of
+// clauses and the arcs between tasks that cannot run side by side (rivals.go). Where a
+// special search makes the plans and the proof is what is missing, and where there are few
+// tasks and plans do not come better, a second one helps the first (second.go). Every
+// other time the first begins anew it looks near the best plan only (near.go).
 //
 // Where all that is done goes through one pair of hands, a third search does something of
 // both (handline.go). A plan is a line of tasks there, and lines are made longer task by

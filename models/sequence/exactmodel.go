@@ -1,5 +1,7 @@
 package sequence
 
+import "slices"
+
 // exact is the complete search: the problem stated over bounded variables, with
 // propagators that explain themselves, searched by a learner. Its variables are
 // the start of every task, the order of every two tasks that cannot run side by
@@ -30,6 +32,9 @@ type exact struct {
 	costOf                                                 []bool    // by side
 	arcQueue                                               []int32
 	arcQueued                                              []bool
+	rivalries                                              []rivalry // by task
+	rivalQueue                                             []int32   // tasks
+	taskOf                                                 []int32   // by side: the task whose rivals wait for it, -1
 	tableQueued, orderQueued, energyQueued, workloadQueued []bool
 	costQueued                                             bool
 	dead                                                   bool // no solution (better than the best) is left
@@ -360,18 +365,7 @@ func (e *exact) index() {
 	e.arcQueued = make([]bool, len(e.arcs))
 	e.tableQueued, e.orderQueued = make([]bool, len(e.tables)), make([]bool, len(e.orders))
 	on := func(lists [][]int32, side int32, k int) { lists[side] = append(lists[side], int32(k)) }
-	for k := range e.arcs {
-		a := &e.arcs[k]
-		on(e.arcsOf, 2*a.x+1, k) // the lower bound of x rose
-		on(e.arcsOf, 2*a.y, k)   // the upper bound of y fell
-		if a.guarded {
-			on(e.arcsOf, a.guard.side, k)
-		}
-		if a.extra >= 0 {
-			on(e.arcsOf, 2*a.extra+1, k)
-		}
-		e.arcQueue, e.arcQueued[k] = append(e.arcQueue, int32(k)), true
-	}
+	e.indexArcs(on)
 	for k := range e.tables {
 		e.tableQueued[k] = true
 		for _, o := range e.tables[k].occupants {
@@ -399,6 +393,34 @@ func (e *exact) index() {
 	})
 }
 
+// indexArcs notes it for arcs.
+func (e *exact) indexArcs(on func(lists [][]int32, side int32, k int)) {
+	e.rivalries, e.taskOf = make([]rivalry, len(e.start)), slices.Repeat([]int32{-1}, len(e.x.ub))
+	for t, v := range e.start {
+		e.rivalries[t].bound[atFirst].at, e.rivalries[t].bound[atLast].at = -1, -1
+		e.taskOf[2*v], e.taskOf[2*v+1] = int32(t), int32(t)
+		if e.setup[t] >= 0 {
+			e.taskOf[2*e.setup[t]+1] = int32(t)
+		}
+	}
+	for k := range e.arcs {
+		a := &e.arcs[k]
+		e.arcQueue, e.arcQueued[k] = append(e.arcQueue, int32(k)), true
+		if a.guarded {
+			on(e.arcsOf, a.guard.side, k)
+		}
+		if e.isRival(a) {
+			e.addRival(int32(k))
+			continue
+		}
+		on(e.arcsOf, 2*a.x+1, k) // the lower bound of x rose
+		on(e.arcsOf, 2*a.y, k)   // the upper bound of y fell
+		if a.extra >= 0 {
+			on(e.arcsOf, 2*a.extra+1, k)
+		}
+	}
+}
+
 // indexWork notes it for what must be done between two times.
 func (e *exact) indexWork(on func(lists [][]int32, side int32, k int)) {
 	n := len(e.x.ub)
@@ -419,6 +441,7 @@ func (e *exact) indexWork(on func(lists [][]int32, side int32, k int)) {
 
 // wakeSide queues what depends on the bound of a side.
 func (e *exact) wakeSide(side int32) {
+	e.wakeRivals(side)
 	for _, k := range e.arcsOf[side] {
 		if !e.arcQueued[k] {
 			e.arcQueued[k] = true
@@ -464,6 +487,14 @@ func (e *exact) propagate() bool {
 			}
 			continue
 		}
+		if n := len(e.rivalQueue); n > 0 {
+			t := e.rivalQueue[n-1]
+			e.rivalQueue = e.rivalQueue[:n-1]
+			if !e.propagateRivals(t) {
+				return e.unqueue()
+			}
+			continue
+		}
 		if done, ok := e.propagateHeavy(); !ok {
 			return e.unqueue()
 		} else if done {
@@ -505,6 +536,7 @@ func (e *exact) unqueue() bool {
 		e.arcQueued[k] = false
 	}
 	e.arcQueue = e.arcQueue[:0]
+	e.unqueueRivals()
 	clear(e.tableQueued)
 	clear(e.orderQueued)
 	clear(e.energyQueued)

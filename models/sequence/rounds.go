@@ -68,8 +68,8 @@ func (b *budget) over(done int64) bool {
 
 // The length of a round by work, as tasks placed by each search that makes plans: the
 // first takes some 5 ms of a processor, later ones up to 50. An exact search lowers a
-// bound in about the time in which six tasks are placed (measured on shop weeks of 60 and
-// 100 steps: 1 to 5 µs, and 0.4 µs); where nothing goes by hours, two in the time of one
+// bound in about the time in which three tasks are placed (measured on shop weeks of 60 and
+// 100 steps: 1 to 2.6 µs, and 0.4 µs); where nothing goes by hours, two in the time of one
 // (projects with greatest lags of 20 to 100 tasks: 0.4 to 1.7 µs, and 0.3 to 4 µs). What it
 // takes beyond its share, as some of its steps are long, it pays back in the next rounds.
 // Its share counts as an eighth of the schedules that take as long, since schedules are
@@ -77,7 +77,7 @@ func (b *budget) over(done int64) bool {
 // the one that gets on.
 const (
 	firstRound, longestRound = 12_000, 120_000
-	placedAPush              = 6
+	placedAPush              = 3
 	pushesAPlace             = 2 // without hours
 	exactCounts              = 8
 	// The first step of an exact search can be a long one, the longer the more pairs of
@@ -196,30 +196,25 @@ func (s *solver) budgets(slice time.Duration, length int64) []*budget {
 }
 
 // twentieths is how much of a round's length a worker gets. Where lines are they find most
-// of the plans. Where there are few tasks the exact search gets as much as all lines or more,
-// and once plans do not come better any more a second one has most of what makes them. The
-// shares were chosen by trying on some 40 weeks of 57 to 61 tasks.
+// of the plans. Where there are few tasks exact searches get most once plans do not come
+// better any more. The shares were chosen by trying on some 50 weeks of 57 to 110 tasks.
 func (s *solver) twentieths(w worker) int64 {
-	e, exact := w.(*exact)
-	l, lines := w.(*handLine)
+	_, exact := w.(*exact)
+	_, lines := w.(*handLine)
 	_, climb := w.(*lineClimb)
 	switch {
-	case exact && s.few && e == s.second:
-		return 25
-	case exact && s.few:
-		return 30
+	case exact && s.few && s.stale():
+		return 60
 	case exact && s.large():
 		return 4
-	case lines && (!s.few || l.people > 1):
-		return 40
-	case lines && !s.stale():
-		return 20
 	case climb && s.few:
-		return 5
-	case s.few && s.alone: // lines or the annealing, which finds little beside them
 		return 3
-	case s.few && s.stale():
+	case lines && s.few && s.stale():
 		return 5
+	case lines:
+		return 40
+	case s.few && s.stale() && !exact:
+		return 3
 	}
 	return 20
 }

@@ -94,7 +94,7 @@ func TestARoundThatIsBrokenOffIsLeftOut(t *testing.T) {
 // the beginning: neither where the round was broken off in it, nor when that work is done
 // again.
 func TestARoundThatIsBrokenOffBehindTheFirstSearch(t *testing.T) {
-	s, p := &solver{}, shopWeek{Number: 3, Steps: 60}.problem()
+	s, p := &solver{}, shopWeek{Number: 3, Steps: 100}.problem()
 	s.m = compile(p, &s.stop)
 	s.bound = s.m.lowerBound()
 	s.open()

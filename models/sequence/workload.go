@@ -19,6 +19,7 @@ type workload struct {
 	byStart  []int32 // scratch: stints by their earliest start
 	byTo     []int32 // scratch: stints by when they are over
 	in       []bool  // scratch: by stint: counted
+	idle     bool    // it found nothing last time, and misses a turn
 	most     int     // the greatest energy of a stint
 }
 
@@ -205,7 +206,20 @@ func insertionSort[T any](list []T, key func(T) int) {
 	}
 }
 
+// propagate draws what follows for the resource, and misses a turn where it found nothing
+// the last time.
 func (w *workload) propagate(e *exact) bool {
+	if w.idle && e.x.level() > 0 {
+		w.idle = false
+		return true
+	}
+	before := len(e.x.trail)
+	ok := w.sweepAll(e)
+	w.idle = ok && len(e.x.trail) == before
+	return ok
+}
+
+func (w *workload) sweepAll(e *exact) bool {
 	w.see(e)
 	last := -1
 	for first, k := range w.byStart {
