@@ -15,10 +15,11 @@ type exactSearch struct {
 	decisions int64
 	until     int64 // conflicts at the next restart
 	restarts  int
-	shaveAt   int  // restarts when the objective's terms are shaved next
-	aim       bool // the next decision is about the objective
-	noDives   bool // no restart looks for plans: another search does, and better
-	noAims    bool // none asks for a much better plan: another search does
+	shaveAt   int   // restarts when the objective's terms are shaved next
+	aim       bool  // the next decision is about the objective
+	aimed     int64 // what it is to be at most
+	noDives   bool  // no restart looks for plans: another search does, and better
+	noAims    bool  // none asks for a much better plan: another search does
 	forgetAt  int
 	near      near
 	allowed   int64 // how many bounds it may have lowered by the end of a round
@@ -55,7 +56,7 @@ func (e *exact) begin(seed int64) {
 // not only when all orders are. Where work goes by hours they are not: that a task does
 // not begin at its first minute, once that is refuted, says next to nothing there, and a
 // proof took a hundred times as many conflicts.
-func (e *exact) startsChosen() bool { return !e.inLine && !e.m.hasHours() }
+func (e *exact) startsChosen() bool { return !e.inLine && !e.byHours }
 
 func (e *exact) chunk() int64 { return 128 }
 
@@ -157,9 +158,9 @@ func (e *exact) choose() (lit, bool) {
 	s := &e.search
 	if s.aim && e.x.level() == 0 {
 		s.aim = false
-		if lo, hi := e.x.lo(e.cost), e.x.hi(e.cost); !s.noAims && s.restarts%2 == 1 && lo < hi && hi < unlimited {
+		if e.takeAim() {
 			e.askEnergies()
-			return le(e.cost, lo+(hi-lo)/4), true
+			return le(e.cost, s.aimed), true
 		}
 	}
 	if s.restarts%4 == 0 && !e.inLine && !s.noDives {
@@ -181,6 +182,21 @@ func (e *exact) choose() (lit, bool) {
 			return e.value(v), true
 		}
 	}
+}
+
+// takeAim chooses how good a plan is asked for first, and tells whether to ask: every other
+// time. Where work goes by hours it asks every time, and for as good a plan until there is
+// one or none is left: proofs of more are quick there once so little is left.
+func (e *exact) takeAim() bool {
+	s := &e.search
+	lo, hi := e.x.lo(e.cost), e.x.hi(e.cost)
+	if s.noAims || lo >= hi || hi >= unlimited || !e.byHours && s.restarts%2 == 0 {
+		return false
+	}
+	if !e.byHours || s.aimed < lo || s.aimed >= hi {
+		s.aimed = lo + (hi-lo)/4
+	}
+	return true
 }
 
 // earliest returns the undecided task that can start first, or -1.

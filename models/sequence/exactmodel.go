@@ -25,6 +25,7 @@ type exact struct {
 	pair      map[[2]int32]lit // i before j, for i < j
 	pairOf    [][2]int32       // by variable: the pair it orders
 	inLine    bool             // orders decide everything: all go one after the other wherever they meet
+	byHours   bool             // anything goes by a calendar
 	reach     []bits           // tasks that links put behind a task
 	gaps      [][]int          // least S(b) - S(a) by links; nil where there are too many tasks
 
@@ -71,7 +72,7 @@ func newExact(m *model, seed int64) *exact {
 	if len(m.tasks) > 2000 || m.pairCount() > mostPairs {
 		return nil
 	}
-	e := &exact{m: m, pair: map[[2]int32]lit{}, inLine: m.weights.Moved == 0, last: -1}
+	e := &exact{m: m, pair: map[[2]int32]lit{}, inLine: m.weights.Moved == 0, byHours: m.hasHours(), last: -1}
 	e.x.bump, e.x.stop = 1, m.stop
 	e.x.wake = e.wakeSide
 	for _, add := range []func(){e.addVars, e.findReach, e.addLinks, e.addPairs, e.addHandOrders, e.addZones, e.addTables, e.addWorkloads, e.addEnergies, e.addMoved, e.index} {
