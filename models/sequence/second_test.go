@@ -127,7 +127,7 @@ func TestASecondExactSearchIsCalledForFewTasks(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			s := &solver{o: Options{Work: 1_000_000, Cores: 1}}
 			s.m = compile(of.week.problem(), &s.stop)
-			require.Equal(t, of.few, len(s.m.tasks) <= fewTasks)
+			require.Equal(t, of.few, len(s.m.tasks) <= s.m.few())
 			s.open()
 			require.Equal(t, of.people == 1, s.alone)
 			s.spent, s.better = leastStale, leastStale*2/3+1
@@ -139,6 +139,18 @@ func TestASecondExactSearchIsCalledForFewTasks(t *testing.T) {
 			require.Equal(t, of.few, s.second != nil)
 			require.Equal(t, of.few, shareOfPlans(s) < fresh/2)
 		})
+	}
+}
+
+// Where a plan is mended fewer tasks are few.
+func TestFewTasksWhereAPlanIsMended(t *testing.T) {
+	p := shopWeek{9, 60}.problem()
+	again := changedBy(p, solveWith(t, p, Options{Work: 50, Seed: 1}), repairs["a station is down"])
+	for of, few := range map[*Problem]bool{p: true, again: false} {
+		s := &solver{o: Options{Work: 1000}}
+		s.m = compile(of, &s.stop)
+		s.open()
+		require.Equal(t, few, s.few)
 	}
 }
 

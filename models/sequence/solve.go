@@ -157,7 +157,7 @@ func (s *solver) open() {
 	for _, w := range exacts {
 		w.(*exact).search.near.wanted = s.m.hasHours() && !s.ofAKind() && !s.alone
 	}
-	s.few = len(exacts) > 0 && len(s.m.tasks) <= fewTasks && s.m.hasHours() && !s.ofAKind()
+	s.few = len(exacts) > 0 && len(s.m.tasks) <= s.m.few() && s.m.hasHours() && !s.ofAKind()
 	s.workers = append(s.workers, exacts...)
 }
 
@@ -195,6 +195,17 @@ const mostHopefulAlone = 25
 // 125 tasks of one person plans came out worse by it; so they did on projects with greatest
 // lags and no hours.
 const fewTasks = 110
+
+// fewMended is the same where a plan is mended: that takes the annealing longer.
+const fewMended = 64
+
+// few is how many tasks are few.
+func (m *model) few() int {
+	if m.weights.Moved > 0 {
+		return fewMended
+	}
+	return fewTasks
+}
 
 // special returns a search made for the problem's kind where there is one, else
 // the general one.
