@@ -186,7 +186,7 @@ func (e *exact) choose() (lit, bool) {
 
 // takeAim chooses how good a plan is asked for first, and tells whether to ask: every other
 // time. Where work goes by hours it asks every time, and for as good a plan until there is
-// one or none is left: proofs of more are quick there once so little is left.
+// one or none is left: what was learned when it was asked for last holds on.
 func (e *exact) takeAim() bool {
 	s := &e.search
 	lo, hi := e.x.lo(e.cost), e.x.hi(e.cost)
