@@ -49,7 +49,11 @@ window.eyes = (() => {
   }
 
   async function find(where, rules) {
-    const found = await axe.run(where, { runOnly: { type: "rule", values: rules }, resultTypes: ["violations", "incomplete"], elementRef: true, selectors: false });
+    let found, told;
+    do { // anew where the page was swapped meanwhile: of what is gone nothing can be told
+      found = await axe.run(where, { runOnly: { type: "rule", values: rules }, resultTypes: ["violations", "incomplete"], elementRef: true, selectors: false });
+      told = [...found.violations, ...found.incomplete].flatMap(({ nodes }) => nodes);
+    } while (told.some((n) => !n.element.isConnected));
     const tell = (kind) => ({ id, help, nodes }) => nodes.map((n) =>
       `${kind} ${id}: ${name(n.element)}: ${[...n.any, ...n.all, ...n.none].map((c) => c.message).join("; ") || help}`);
     return [...found.violations.flatMap(tell("axe:")), ...found.incomplete.flatMap(tell("axe cannot tell"))];
