@@ -117,7 +117,7 @@ func (e *exact) askAhead(t int32) bool {
 		if e.x.isFalse(r.guard) {
 			continue
 		}
-		asks := false
+		var asks bool
 		if e.x.isTrue(r.guard) {
 			asks = r.clash(e.pose(r.other, atLast), e.pose(t, atLast)) || r.clash(e.pose(r.other, atFirst), e.pose(t, atFirst))
 		} else {

@@ -154,10 +154,11 @@ func (s *solver) open() {
 			s.alone = true
 		}
 	}
+	byHours := s.m.hasHours() && !s.ofAKind()
 	for _, w := range exacts {
-		w.(*exact).search.near.wanted = s.m.hasHours() && !s.ofAKind() && !s.alone
+		w.(*exact).search.near.wanted = byHours && !s.alone // lines make the plans of one
 	}
-	s.few = len(exacts) > 0 && len(s.m.tasks) <= s.m.few() && s.m.hasHours() && !s.ofAKind()
+	s.few = byHours && len(exacts) > 0 && len(s.m.tasks) <= s.m.few()
 	s.workers = append(s.workers, exacts...)
 }
 
@@ -196,7 +197,8 @@ const mostHopefulAlone = 25
 // lags and no hours.
 const fewTasks = 110
 
-// fewMended is the same where a plan is mended: that takes the annealing longer.
+// fewMended is the same where a plan is mended: of 78 and 88 tasks it came out worse by it
+// within two seconds.
 const fewMended = 64
 
 // few is how many tasks are few.
