@@ -29,18 +29,23 @@ type exact struct {
 	reach     []bits           // tasks that links put behind a task
 	gaps      [][]int          // least S(b) - S(a) by links; nil where there are too many tasks
 
-	arcsOf, tablesOf, ordersOf, energiesOf, workloadsOf    [][]int32 // by side: what to look at when its bound falls
-	costOf                                                 []bool    // by side
+	wakes                                                  []wakes // by side
 	arcQueue                                               []int32
 	arcQueued                                              []bool
 	rivalries                                              []rivalry // by task
 	rivalQueue                                             []int32   // tasks
-	taskOf                                                 []int32   // by side: the task whose rivals wait for it, -1
 	tableQueued, orderQueued, energyQueued, workloadQueued []bool
 	costQueued                                             bool
 	dead                                                   bool // no solution (better than the best) is left
 
 	search exactSearch
+}
+
+// wakes are what to look at when a side's bound falls.
+type wakes struct {
+	task                                      int32 // whose rivals wait for it, -1: none
+	cost                                      bool
+	arcs, tables, orders, energies, workloads []int32
 }
 
 // bits is a set of small numbers.
@@ -362,106 +367,109 @@ func (e *exact) addMoved() {
 // index notes for every side what has to be looked at when its bound falls.
 func (e *exact) index() {
 	n := len(e.x.ub)
-	e.arcsOf, e.tablesOf, e.ordersOf, e.costOf = make([][]int32, n), make([][]int32, n), make([][]int32, n), make([]bool, n)
+	e.wakes = slices.Repeat([]wakes{{task: -1}}, n)
 	e.arcQueued = make([]bool, len(e.arcs))
 	e.tableQueued, e.orderQueued = make([]bool, len(e.tables)), make([]bool, len(e.orders))
-	on := func(lists [][]int32, side int32, k int) { lists[side] = append(lists[side], int32(k)) }
-	e.indexArcs(on)
+	e.indexArcs()
 	for k := range e.tables {
 		e.tableQueued[k] = true
 		for _, o := range e.tables[k].occupants {
-			on(e.tablesOf, 2*e.start[o.task], k)
-			on(e.tablesOf, 2*e.start[o.task]+1, k)
+			enlist(&e.wakes[2*e.start[o.task]].tables, k)
+			enlist(&e.wakes[2*e.start[o.task]+1].tables, k)
 			if o.kind >= setupHands {
-				on(e.tablesOf, 2*e.setup[o.task]+1, k)
+				enlist(&e.wakes[2*e.setup[o.task]+1].tables, k)
 			}
 		}
 	}
-	e.indexWork(on)
+	e.indexWork()
 	for k := range e.orders {
 		e.orderQueued[k] = true
-		e.orders[k].sides(e, func(side int32) { on(e.ordersOf, side, k) })
+		e.orders[k].sides(e, func(side int32) { enlist(&e.wakes[side].orders, k) })
 	}
 	e.pairOf = make([][2]int32, n/2)
 	for of, l := range e.pair {
 		e.pairOf[l.side/2] = of
 	}
 	e.costQueued = true
-	e.costOf[2*e.cost] = true
+	e.wakes[2*e.cost].cost = true
 	e.eachTerm(func(v int32, _ func(int64) int64) {
-		e.costOf[2*v+1] = true
+		e.wakes[2*v+1].cost = true
 		e.counted = append(e.counted, v)
 	})
 }
 
+func enlist(list *[]int32, k int) { *list = append(*list, int32(k)) }
+
 // indexArcs notes it for arcs.
-func (e *exact) indexArcs(on func(lists [][]int32, side int32, k int)) {
-	e.rivalries, e.taskOf = make([]rivalry, len(e.start)), slices.Repeat([]int32{-1}, len(e.x.ub))
+func (e *exact) indexArcs() {
+	e.rivalries = make([]rivalry, len(e.start))
 	for t, v := range e.start {
 		e.rivalries[t].bound[atFirst].at, e.rivalries[t].bound[atLast].at = -1, -1
-		e.taskOf[2*v], e.taskOf[2*v+1] = int32(t), int32(t)
+		e.wakes[2*v].task, e.wakes[2*v+1].task = int32(t), int32(t)
 		if e.setup[t] >= 0 {
-			e.taskOf[2*e.setup[t]+1] = int32(t)
+			e.wakes[2*e.setup[t]+1].task = int32(t)
 		}
 	}
 	for k := range e.arcs {
 		a := &e.arcs[k]
 		e.arcQueue, e.arcQueued[k] = append(e.arcQueue, int32(k)), true
 		if a.guarded {
-			on(e.arcsOf, a.guard.side, k)
+			enlist(&e.wakes[a.guard.side].arcs, k)
 		}
 		if e.isRival(a) {
 			e.addRival(int32(k))
 			continue
 		}
-		on(e.arcsOf, 2*a.x+1, k) // the lower bound of x rose
-		on(e.arcsOf, 2*a.y, k)   // the upper bound of y fell
+		enlist(&e.wakes[2*a.x+1].arcs, k) // the lower bound of x rose
+		enlist(&e.wakes[2*a.y].arcs, k)   // the upper bound of y fell
 		if a.extra >= 0 {
-			on(e.arcsOf, 2*a.extra+1, k)
+			enlist(&e.wakes[2*a.extra+1].arcs, k)
 		}
 	}
 }
 
 // indexWork notes it for what must be done between two times.
-func (e *exact) indexWork(on func(lists [][]int32, side int32, k int)) {
-	n := len(e.x.ub)
-	e.energiesOf, e.energyQueued = make([][]int32, n), make([]bool, len(e.energies))
+func (e *exact) indexWork() {
+	e.energyQueued = make([]bool, len(e.energies))
 	for k := range e.energies {
 		e.energyQueued[k] = true
 		for _, l := range e.energies[k].loads {
-			on(e.energiesOf, 2*e.start[l.task], k)
-			on(e.energiesOf, 2*e.start[l.task]+1, k)
+			enlist(&e.wakes[2*e.start[l.task]].energies, k)
+			enlist(&e.wakes[2*e.start[l.task]+1].energies, k)
 		}
 	}
-	e.workloadsOf, e.workloadQueued = make([][]int32, n), make([]bool, len(e.workloads))
+	e.workloadQueued = make([]bool, len(e.workloads))
 	for k := range e.workloads {
 		e.workloadQueued[k] = true
-		e.workloads[k].sides(e, func(side int32) { on(e.workloadsOf, side, k) })
+		e.workloads[k].sides(e, func(side int32) { enlist(&e.wakes[side].workloads, k) })
 	}
 }
 
 // wakeSide queues what depends on the bound of a side.
 func (e *exact) wakeSide(side int32) {
-	e.wakeRivals(side)
-	for _, k := range e.arcsOf[side] {
+	on := &e.wakes[side]
+	if on.task >= 0 {
+		e.wakeRivals(on.task, side)
+	}
+	for _, k := range on.arcs {
 		if !e.arcQueued[k] {
 			e.arcQueued[k] = true
 			e.arcQueue = append(e.arcQueue, k)
 		}
 	}
-	for _, k := range e.tablesOf[side] {
+	for _, k := range on.tables {
 		e.tableQueued[k] = true
 	}
-	for _, k := range e.workloadsOf[side] {
+	for _, k := range on.workloads {
 		e.workloadQueued[k] = true
 	}
-	for _, k := range e.ordersOf[side] {
+	for _, k := range on.orders {
 		e.orderQueued[k] = true
 	}
-	for _, k := range e.energiesOf[side] {
+	for _, k := range on.energies {
 		e.energyQueued[k] = true
 	}
-	if e.costOf[side] {
+	if on.cost {
 		e.costQueued = true
 	}
 }

@@ -36,6 +36,7 @@ type learner struct {
 	lower    []int32   // events of lower levels, during analysis
 	sideSeen []int32   // by side: index in the clause being made, -1: none
 	lifted   []lit     // scratch
+	made     []lit     // scratch: the clause being made
 	telling  bool      // others want to know what is learned
 	fresh    []*clause // learned, worth telling and not yet told
 	told     int       // events of level 0 that were told
@@ -114,6 +115,28 @@ type clause struct {
 	lbd     int32 // decision levels among its literals when learned
 	used    int32 // conflicts it took part in since the last clearing
 	deleted bool
+}
+
+// newClause makes a clause of literals, which are copied. A short one has them beside
+// itself in memory, since who looks at a clause looks at them.
+func newClause(lits []lit) *clause {
+	switch n := len(lits); {
+	case n <= 4:
+		c := &struct {
+			clause
+			of [4]lit
+		}{}
+		c.lits = append(c.of[:0], lits...)
+		return &c.clause
+	case n <= 12:
+		c := &struct {
+			clause
+			of [12]lit
+		}{}
+		c.lits = append(c.of[:0], lits...)
+		return &c.clause
+	}
+	return &clause{lits: slices.Clone(lits)}
 }
 
 // addVar makes a variable with bounds and returns it.
@@ -210,24 +233,28 @@ func (x *learner) drawEvent(side int32, old, new int64) bool {
 					of[i].other = first
 				} else if !x.unit(c, first) {
 					kept += copy(of[kept:], of[i:])
-					ws.keep(guard, kept)
+					ws.keep(k, guard, kept)
 					return false
 				}
 			}
 			of[kept] = of[i]
 			kept++
 		}
-		k = ws.keep(guard, kept)
+		k = ws.keep(k, guard, kept)
 	}
 	return true
 }
 
-// keep shortens the list of a guard and returns where it is: it moved where guards
+// keep shortens the list of a guard and returns where it is: it moved from k where guards
 // before it came up since.
-func (w *watchers) keep(guard int64, n int) int {
-	k, _ := slices.BinarySearch(w.guards, guard)
-	clear(w.of[k][n:])
-	w.of[k] = w.of[k][:n]
+func (w *watchers) keep(k int, guard int64, n int) int {
+	if w.guards[k] != guard {
+		k, _ = slices.BinarySearch(w.guards, guard)
+	}
+	if n < len(w.of[k]) {
+		clear(w.of[k][n:])
+		w.of[k] = w.of[k][:n]
+	}
 	return k
 }
 
@@ -293,7 +320,7 @@ func (x *learner) attach(lits []lit) (*clause, bool) {
 	case 1:
 		return nil, x.set(open[0])
 	}
-	c := &clause{lits: open}
+	c := newClause(open)
 	x.watch(c, 0)
 	x.watch(c, 1)
 	return c, true
@@ -433,7 +460,7 @@ func (x *learner) clauseOf(uip lit) *clause {
 	for _, e := range x.lower {
 		x.levelIn[x.trail[e].level] = true
 	}
-	lits := []lit{uip.not()}
+	lits := append(x.made[:0], uip.not())
 	x.sideSeen[uip.side] = 0
 	for _, e := range x.lower {
 		if x.implied(int(e)) {
@@ -468,7 +495,10 @@ func (x *learner) clauseOf(uip lit) *clause {
 	for _, l := range lits {
 		x.levelIn[x.trail[x.since(l.not())].level] = false
 	}
-	return &clause{lits: lits, lbd: levels}
+	x.made = lits
+	c := newClause(lits)
+	c.lbd = levels
+	return c
 }
 
 // finding is what was found of an event while a clause is made.

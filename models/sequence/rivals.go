@@ -133,12 +133,8 @@ func (e *exact) askAhead(t int32) bool {
 // clash tells whether a task is over too late for another.
 func (r *rival) clash(one, other *pose) bool { return one.over[r.until] > other.begins[r.from] }
 
-// wakeRivals queues a task of which a bound has changed.
-func (e *exact) wakeRivals(side int32) {
-	t := e.taskOf[side]
-	if t < 0 {
-		return
-	}
+// wakeRivals queues a task of which a bound, that of a side, has changed.
+func (e *exact) wakeRivals(t, side int32) {
 	r := &e.rivalries[t]
 	if !r.rose && !r.fell {
 		e.rivalQueue = append(e.rivalQueue, t)

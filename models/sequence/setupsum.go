@@ -1,6 +1,9 @@
 package sequence
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // mostSummed bounds the tasks on a station whose orders are all tried in thought.
 const mostSummed = 11
@@ -67,16 +70,19 @@ func (s *setupSum) count(ahead *[mostSummed]uint16) int {
 	}
 	for done := 1; done < 1<<n-1; done++ {
 		here := s.fewest[done*states : (done+1)*states]
-		for from, so := range here {
-			if so == math.MaxInt {
+		if slices.Min(here) == math.MaxInt {
+			continue // something is done there before what comes surely before it
+		}
+		for b := range n {
+			if done>>b&1 != 0 || int(ahead[b])&^done != 0 {
 				continue
 			}
-			for b := range n {
-				if done>>b&1 != 0 || int(ahead[b])&^done != 0 {
-					continue
+			state := s.state[b]
+			least := &s.fewest[(done|1<<b)*states+state]
+			for from, so := range here {
+				if so < math.MaxInt {
+					*least = min(*least, so+s.minutes[from][state])
 				}
-				at := (done|1<<b)*states + s.state[b]
-				s.fewest[at] = min(s.fewest[at], so+s.minutes[from][s.state[b]])
 			}
 		}
 	}

@@ -27,6 +27,8 @@ type workload struct {
 // resource does them.
 type stint struct {
 	task, amount  int
+	energy        int  // of it alone
+	state         int  // that its station is set to for it
 	trip          int  // of its setup, where the resource does that; -1: none
 	plain         bool // goes by the resource's hours, without a gap
 	lo, hi, setup int  // as last seen; the rest in working minutes
@@ -44,6 +46,7 @@ type trip struct {
 	all    int   // tasks of the station
 
 	set, sum, count int // scratch: states, minutes and tasks of what is counted
+	fewest          int // scratch: setup minutes of what is counted
 }
 
 // mostStates bounds the states of a station whose trips are reckoned.
@@ -86,7 +89,7 @@ func (e *exact) newWorkload(r int) workload {
 	}
 	for t := range m.tasks {
 		work := &m.tasks[t]
-		l := stint{task: t, trip: -1, plain: work.clock == w.clock}
+		l := stint{task: t, state: work.state, trip: -1, plain: work.clock == w.clock}
 		for _, u := range work.uses {
 			if u.res == r && u.span != unattendedSpan {
 				l.amount += u.amount
@@ -98,7 +101,8 @@ func (e *exact) newWorkload(r int) workload {
 		if work.station >= 0 {
 			l.trip = tripOf[work.station]
 		}
-		w.most = max(w.most, l.amount*work.att)
+		l.energy = l.amount * work.att
+		w.most = max(w.most, l.energy)
 		w.stints = append(w.stints, l)
 	}
 	return w
@@ -221,7 +225,7 @@ func (w *workload) propagate(e *exact) bool {
 
 func (w *workload) sweepAll(e *exact) bool {
 	w.see(e)
-	last := -1
+	last, open := -1, 0
 	for first, k := range w.byStart {
 		a := w.stints[k].from
 		if a == last {
@@ -231,22 +235,30 @@ func (w *workload) sweepAll(e *exact) bool {
 		for first > 0 && w.stints[w.byStart[first-1]].start >= a {
 			first--
 		}
-		if !w.sweep(e, a, w.byStart[first:]) {
+		for open < len(w.byTo) && w.stints[w.byTo[open]].to <= a {
+			open++
+		}
+		for open > 0 && w.stints[w.byTo[open-1]].to > a {
+			open--
+		}
+		if !w.sweep(e, a, open, w.byStart[first:]) {
 			return false
 		}
 	}
 	return true
 }
 
-// sweep looks at all stretches that begin after a working minutes; behind are the
-// stints that start no earlier.
-func (w *workload) sweep(e *exact, a int, behind []int32) bool {
+// sweep looks at all stretches that begin after a working minutes; of the stints, in the
+// order in which they are over, those before open are over by then, and behind are those
+// that start no earlier.
+func (w *workload) sweep(e *exact, a, open int, behind []int32) bool {
 	clear(w.in)
 	w.clearTrips()
 	energy := 0
-	for at, k := range w.byTo {
+	for at := open; at < len(w.byTo); at++ {
+		k := w.byTo[at]
 		l := &w.stints[k]
-		if l.from < a || l.to <= a {
+		if l.from < a {
 			continue
 		}
 		energy += w.count(e, l, a)
@@ -273,12 +285,11 @@ func (w *workload) push(e *exact, a, b, rest int, behind []int32) bool {
 		if l.start >= b {
 			break
 		}
-		t := &e.m.tasks[l.task]
 		least := b - rest/l.amount
-		if w.in[k] || !l.plain || l.amount*t.att <= rest || l.start >= least {
+		if w.in[k] || !l.plain || l.energy <= rest || l.start >= least {
 			continue
 		}
-		next := t.nextStart(w.clock.after(least))
+		next := e.m.tasks[l.task].nextStart(w.clock.after(least))
 		if next >= never {
 			next = w.clock.after(least)
 		}
@@ -302,10 +313,10 @@ func (w *workload) pull(e *exact, a, b, rest int, ahead []int32) bool {
 		if l.to <= a+rest/w.capacity {
 			break
 		}
-		t := &e.m.tasks[l.task]
-		if w.in[k] || !l.plain || l.amount*t.att <= rest {
+		if w.in[k] || !l.plain || l.energy <= rest {
 			continue
 		}
+		t := &e.m.tasks[l.task]
 		ends := w.clock.begin(a + rest/l.amount)
 		last := t.lastStartBy(ends)
 		if last < 0 || last >= l.hi {
@@ -332,23 +343,22 @@ func (c *workClock) after(minutes int) int {
 func (w *workload) clearTrips() {
 	for k := range w.trips {
 		t := &w.trips[k]
-		t.set, t.sum, t.count = 0, 0, 0
+		t.set, t.sum, t.count, t.fewest = 0, 0, 0, 0
 	}
 }
 
 // count adds a stint to what is counted and returns the energy that this adds.
 func (w *workload) count(e *exact, l *stint, a int) int {
-	t := &e.m.tasks[l.task]
-	energy := l.amount * t.att
 	if l.trip < 0 {
-		return energy
+		return l.energy
 	}
 	r := &w.trips[l.trip]
-	before := r.minutes(e, a)
-	r.set |= 1 << t.state
+	before := r.fewest
+	r.set |= 1 << l.state
 	r.sum += l.setup
 	r.count++
-	return energy + r.amount*(r.minutes(e, a)-before)
+	r.fewest = r.minutes(e, a)
+	return l.energy + r.amount*(r.fewest-before)
 }
 
 // minutes are the fewest setup minutes of what is counted of a station.
@@ -385,7 +395,7 @@ func (w *workload) explain(e *exact, why []lit, a, b, spare, other int) []lit {
 			break
 		}
 		l := &w.stints[k]
-		if !w.in[k] || k == other || l.amount*e.m.tasks[l.task].att > spare {
+		if !w.in[k] || k == other || l.energy > spare {
 			continue
 		}
 		w.in[k] = false
@@ -419,7 +429,7 @@ func (w *workload) explainStint(e *exact, why []lit, l *stint, a, ends int) []li
 	why = append(why, le(e.start[l.task], int64(max(l.hi, min(t.lastStartBy(ends), e.m.horizon)))))
 	setup := 0
 	if l.trip >= 0 && l.setup > 0 {
-		if r := &w.trips[l.trip]; r.minutes(e, a) == r.sum {
+		if r := &w.trips[l.trip]; r.fewest == r.sum {
 			setup = l.setup
 			why = append(why, ge(e.setup[l.task], int64(setup)))
 		}

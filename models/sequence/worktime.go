@@ -13,6 +13,7 @@ type workClock struct {
 	pre      []int   // minutes in the windows before this one
 	bits     int     // a slot of the index is 2^bits minutes
 	slot     []int32 // per slot of time: the first window that ends after its beginning
+	slotBy   []int32 // per slot of counted minutes: the window in which its first one lies
 	total    int
 }
 
@@ -52,6 +53,14 @@ func (c *workClock) indexSlots() {
 			i++
 		}
 		c.slot[s] = int32(i)
+	}
+	c.slotBy = make([]int32, c.total>>c.bits+1)
+	i = 0
+	for s := range c.slotBy {
+		for i+1 < len(c.pre) && c.pre[i+1] <= s<<c.bits {
+			i++
+		}
+		c.slotBy[s] = int32(i)
 	}
 }
 
@@ -110,15 +119,13 @@ func (c *workClock) worked(t int) int {
 
 // windowOf returns the window in which counted minute number k lies, 0 <= k < total.
 func (c *workClock) windowOf(k int) int {
-	lo, hi := 0, len(c.pre)
-	for hi-lo > 1 {
-		if mid := (lo + hi) / 2; c.pre[mid] <= k {
-			lo = mid
-		} else {
-			hi = mid
+	i := int(c.slotBy[k>>c.bits])
+	for few := 8; i+1 < len(c.pre) && c.pre[i+1] <= k; i++ {
+		if few--; few == 0 { // many windows in one slot
+			return i + sort.SearchInts(c.pre[i+1:], k+1)
 		}
 	}
-	return lo
+	return i
 }
 
 // begin returns when counted minute number k begins: -1 below the first, never
