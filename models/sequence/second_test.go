@@ -129,7 +129,8 @@ func TestASecondExactSearchIsCalledForFewTasks(t *testing.T) {
 			s.m = compile(of.week.problem(), &s.stop)
 			require.Equal(t, of.few, len(s.m.tasks) <= s.m.few())
 			s.open()
-			require.Equal(t, of.people == 1, s.alone)
+			require.Equal(t, of.people == 1, s.m.onlyHands() >= 0)
+			require.True(t, s.exacts()[0].search.near.wanted, "it looks near the best plan")
 			s.spent, s.better = leastStale, leastStale*2/3+1
 			s.call()
 			require.Nil(t, s.second, "plans came better")

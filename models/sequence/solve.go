@@ -113,7 +113,6 @@ type solver struct {
 	better     int64  // work up to where plans came better last
 	lined      bool   // lines were called
 	few        bool   // tasks, so that the exact search may come to its end
-	alone      bool   // one pair of hands does all
 }
 
 // open sets the workers up and makes the first plan. The exact search stands last
@@ -151,12 +150,11 @@ func (s *solver) open() {
 	if !s.o.WithoutImprove && !s.o.WithoutExact { // it makes plans and it proves
 		if l := newHandLine(s.m); l != nil {
 			s.workers = append(s.workers, l, l.twin(), newLineClimb(l))
-			s.alone = true
 		}
 	}
 	byHours := s.m.hasHours() && !s.ofAKind()
 	for _, w := range exacts {
-		w.(*exact).search.near.wanted = byHours && !s.alone // lines make the plans of one
+		w.(*exact).search.near.wanted = byHours
 	}
 	s.few = byHours && len(exacts) > 0 && len(s.m.tasks) <= s.m.few()
 	s.workers = append(s.workers, exacts...)
