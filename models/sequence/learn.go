@@ -117,26 +117,21 @@ type clause struct {
 	deleted bool
 }
 
-// newClause makes a clause of literals, which are copied. A short one has them beside
-// itself in memory, since who looks at a clause looks at them.
+// shortClause is how many literals a clause may have to have them beside itself in
+// memory, since who looks at a clause looks at them.
+const shortClause = 8
+
+// newClause makes a clause of literals, which are copied.
 func newClause(lits []lit) *clause {
-	switch n := len(lits); {
-	case n <= 4:
-		c := &struct {
-			clause
-			of [4]lit
-		}{}
-		c.lits = append(c.of[:0], lits...)
-		return &c.clause
-	case n <= 12:
-		c := &struct {
-			clause
-			of [12]lit
-		}{}
-		c.lits = append(c.of[:0], lits...)
-		return &c.clause
+	if len(lits) > shortClause {
+		return &clause{lits: slices.Clone(lits)}
 	}
-	return &clause{lits: slices.Clone(lits)}
+	c := &struct {
+		clause
+		of [shortClause]lit
+	}{}
+	c.lits = append(c.of[:0], lits...)
+	return &c.clause
 }
 
 // addVar makes a variable with bounds and returns it.
