@@ -6,15 +6,14 @@ import "sort"
 const never = 1 << 40
 
 // workClock counts the minutes that lie in a set of windows. A nil clock counts
-// every minute. All methods take O(log windows), those that go by time O(1)
-// where windows are spread evenly.
+// every minute. To find the window of a time, or of a counted minute, takes
+// O(log windows), and O(1) where windows are spread evenly.
 type workClock struct {
 	from, to []int
-	pre      []int   // minutes in the windows before this one
-	bits     int     // a slot of the index is 2^bits minutes
-	slot     []int32 // per slot of time: the first window that ends after its beginning
-	slotBy   []int32 // per slot of counted minutes: the window in which its first one lies
+	pre      []int // minutes in the windows before this one
 	total    int
+	ends     steps // of to
+	begun    steps // of pre
 }
 
 // newWorkClock makes a clock of windows in any order; windows that touch are joined.
@@ -35,33 +34,52 @@ func newWorkClock(windows []Window) *workClock {
 		c.pre = append(c.pre, c.total)
 		c.total += c.to[i] - c.from[i]
 	}
-	c.indexSlots()
+	c.ends, c.begun = newSteps(c.to), newSteps(c.pre)
 	return c
 }
 
-func (c *workClock) indexSlots() {
-	if len(c.to) == 0 {
-		return
+// steps finds its way in rising numbers by an index of slots of equal width.
+type steps struct {
+	rising []int
+	bits   int     // a slot is 2^bits wide
+	slot   []int32 // the first number above where it begins
+}
+
+func newSteps(rising []int) steps {
+	s := steps{rising: rising}
+	if len(rising) == 0 {
+		return s
 	}
-	last := c.to[len(c.to)-1]
-	for c.bits = 6; last>>c.bits > 64+8*len(c.to); c.bits++ {
+	last := rising[len(rising)-1]
+	for s.bits = 6; last>>s.bits > 64+8*len(rising); s.bits++ {
 	}
-	c.slot = make([]int32, last>>c.bits+1)
+	s.slot = make([]int32, last>>s.bits+1)
 	i := 0
-	for s := range c.slot {
-		for i < len(c.to) && c.to[i] <= s<<c.bits {
+	for k := range s.slot {
+		for i < len(rising) && rising[i] <= k<<s.bits {
 			i++
 		}
-		c.slot[s] = int32(i)
+		s.slot[k] = int32(i)
 	}
-	c.slotBy = make([]int32, c.total>>c.bits+1)
-	i = 0
-	for s := range c.slotBy {
-		for i+1 < len(c.pre) && c.pre[i+1] <= s<<c.bits {
-			i++
+	return s
+}
+
+// above returns where the first number above t stands, or how many there are if none is.
+func (s *steps) above(t int) int {
+	if t < 0 {
+		return 0
+	}
+	k := t >> s.bits
+	if k >= len(s.slot) {
+		return len(s.rising)
+	}
+	i := int(s.slot[k])
+	for few := 8; i < len(s.rising) && s.rising[i] <= t; i++ {
+		if few--; few == 0 { // many in one slot
+			return i + sort.SearchInts(s.rising[i:], t+1)
 		}
-		c.slotBy[s] = int32(i)
 	}
+	return i
 }
 
 // common returns the clock of the minutes that both count.
@@ -88,22 +106,7 @@ func common(a, b *workClock) *workClock {
 }
 
 // window returns the first window that ends after t, or their number if none does.
-func (c *workClock) window(t int) int {
-	if t < 0 {
-		return 0
-	}
-	s := t >> c.bits
-	if s >= len(c.slot) {
-		return len(c.to)
-	}
-	i := int(c.slot[s])
-	for few := 8; i < len(c.to) && c.to[i] <= t; i++ {
-		if few--; few == 0 { // many windows in one slot
-			return i + sort.SearchInts(c.to[i:], t+1)
-		}
-	}
-	return i
-}
+func (c *workClock) window(t int) int { return c.ends.above(t) }
 
 // worked returns the number of counted minutes in [0, t).
 func (c *workClock) worked(t int) int {
@@ -118,15 +121,7 @@ func (c *workClock) worked(t int) int {
 }
 
 // windowOf returns the window in which counted minute number k lies, 0 <= k < total.
-func (c *workClock) windowOf(k int) int {
-	i := int(c.slotBy[k>>c.bits])
-	for few := 8; i+1 < len(c.pre) && c.pre[i+1] <= k; i++ {
-		if few--; few == 0 { // many windows in one slot
-			return i + sort.SearchInts(c.pre[i+1:], k+1)
-		}
-	}
-	return i
-}
+func (c *workClock) windowOf(k int) int { return c.begun.above(k) - 1 }
 
 // begin returns when counted minute number k begins: -1 below the first, never
 // after the last.
