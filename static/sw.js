@@ -5,7 +5,7 @@
 const cacheName = "faceside";
 const patienceMs = 4000; // for a page, where a kept one is at hand
 const bench = "/";
-const parts = ["/bench", "/bench/ahead"]; // what the bench fetches of itself
+const live = "/bench", ahead = "/bench/ahead", parts = [live, ahead]; // what the bench fetches of itself
 
 self.addEventListener("install", () => self.skipWaiting());
 self.addEventListener("activate", (e) => e.waitUntil(self.clients.claim()));
@@ -66,7 +66,7 @@ async function page(request, url) {
   try {
     const answer = await fetch(request, kept ? { signal: AbortSignal.timeout(patienceMs) } : undefined);
     if (url.pathname === bench && answer.ok && !answer.redirected) {
-      await cache.delete(parts[0]); // it may be another person's
+      await cache.delete(live); // it is older, and may be another person's
       await cache.put(bench, answer.clone());
     }
     return answer;
@@ -76,6 +76,8 @@ async function page(request, url) {
   }
 }
 
+// part keeps what the bench fetches of itself. The live part is no answer for a page
+// that asks later on: that shows what was fetched last, and what was tapped off since.
 async function part(request, url) {
   const cache = await caches.open(cacheName);
   try {
@@ -83,7 +85,7 @@ async function part(request, url) {
     if (answer.ok) await cache.put(url.pathname, answer.clone());
     return answer;
   } catch (failure) {
-    const kept = await cache.match(url.pathname);
+    const kept = url.pathname === ahead && await cache.match(ahead);
     if (!kept) throw failure;
     return kept;
   }

@@ -42,6 +42,8 @@ func TestBrowserPieces(t *testing.T) {
 	tobias.open("/")
 	tobias.says("Tobias")
 	tobias.open("/steps/" + step)
+	maren.isReady()
+	promised[bool](maren, `fetch("/bench", { headers: { "HX-Request": "true" } }).then((a) => a.text()).then((text) => { window.asItWas = text; return true; })`)
 	maren.press(thePieces)
 	assert.Equal(t, 1, maren.count(theTicked), "it is pressed at once")
 	tobias.until("the other tablet shows it", func() bool { return ticked(tobias) == 1 })
@@ -49,6 +51,9 @@ func TestBrowserPieces(t *testing.T) {
 
 	shop.goAway(t)
 	maren.isAway()
+	promised[bool](maren, `caches.open("faceside").then((c) => c.put("/bench", new Response(asItWas))).then(() => true)`)
+	maren.asksInVain()
+	assert.Equal(t, 1, maren.count(theTicked), "a bench kept from before does not take back what was sent")
 	maren.do(chromedp.Click(chromedp.CSS(thePieces + ":not([aria-pressed=true])")))
 	assert.Equal(t, 2, maren.count(theTicked), "it goes on without the server")
 	shop.comeBack(t)

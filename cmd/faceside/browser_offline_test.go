@@ -34,6 +34,15 @@ func (tb *tablet) isAway() {
 	tb.until("it says that it is not connected", func() bool { return tb.count("#away:not([hidden])") == 1 })
 }
 
+// asksInVain waits until the Bench was asked for anew and did not come.
+func (tb *tablet) asksInVain() {
+	tb.t.Helper()
+	promised[bool](tb, `new Promise((over) => {
+		document.getElementById("bench").addEventListener("htmx:finally:request", () => over(true), { once: true });
+		faceside.refresh();
+	})`)
+}
+
 func (tb *tablet) isBack() {
 	tb.t.Helper()
 	tb.until("everything is sent", func() bool {
@@ -131,6 +140,26 @@ func TestBrowserTapsOutliveServerAndBrowser(t *testing.T) {
 	// A browser that was killed may have lost who was there; the taps said it themselves.
 	tb.until("the bench is the server's again", func() bool { return tb.text(theState) == "in hand" || tb.count(".who") == 1 })
 	assert.Equal(t, rows[0].PersonID, rows[19].PersonID)
+}
+
+// A Bench that is opened without the server is as it was seen last, not as it was
+// when it was opened last.
+func TestBrowserTheBenchAsItWasSeenLast(t *testing.T) {
+	t.Parallel()
+	shop, tb := benchOf(t, "Tobias", (*tablet).awayFrom)
+	tb.isReady()
+	others := tb.text(theOthers)
+	step := evaluate[int](tb, `Number(document.querySelector("#others ~ .rows a").pathname.split("/").pop())`)
+	snap := shop.snap(t)
+	shop.tapped(t, models.TapRequest{Kind: models.TapPutDown, StepID: models.ID(step), PersonID: *snap.Step(models.ID(step)).PersonID})
+	tb.until("it shows what another one did", func() bool { return tb.text(theOthers) != others })
+	seen := tb.text(theOthers)
+	shop.goAway(t)
+	tb.isAway()
+	tb.open("/")
+	tb.until("it is shown without the server, too", func() bool { return tb.text(theOthers) == seen })
+	tb.tapOn(1, 0)
+	assert.Equal(t, seen, tb.text(theOthers), "what is tapped is drawn on top of it")
 }
 
 // Over plain HTTP from another machine there is no service worker: an open page
