@@ -3,9 +3,8 @@ package sequence
 import "slices"
 
 // decoder turns a priority list of tasks into a schedule: each task in turn is
-// placed at the first start where everything it needs is free. It keeps its
-// last schedule and, given a list that begins alike, goes on from where the
-// lists part.
+// placed at the first start where everything it needs is free. Given a list that begins
+// like the last one, or like its base (base.go), it goes on from where the lists part.
 type decoder struct {
 	*schedule
 	outlook  outlook
@@ -16,7 +15,9 @@ type decoder struct {
 	before   [][]int32
 	need     []bool // scratch: still to be put into order
 	next     []int  // scratch: the order of the new list
-	dirty    bool   // floors were raised: the next decoding starts anew
+	base     base
+	dirty    bool   // what is placed was not placed as the next list is to be
+	sure     int    // so many of the first tasks lie as if none had been put off for a later one
 	repairs  int    // floors raised in this decoding
 	hastened []bool // tasks that others may be put off for; nil: all
 	failed   int    // task that found no place, -1: none
@@ -29,7 +30,7 @@ func newDecoder(m *model) *decoder {
 	n := len(m.tasks)
 	return &decoder{
 		fixed: m.given(), schedule: newSchedule(m), outlook: newOutlook(m), order: make([]int, 0, n), stick: make([]bool, n), before: m.orderEdges(),
-		need: make([]bool, n), next: make([]int, 0, n), failed: -1, ends: make([]int, len(m.jobs)),
+		need: make([]bool, n), next: make([]int, 0, n), failed: -1, ends: make([]int, len(m.jobs)), base: newBase(m), sure: n,
 	}
 }
 
@@ -121,20 +122,13 @@ func (d *decoder) reset() {
 func (d *decoder) decode(list []int) bool {
 	d.count++
 	d.arrange(list)
-	same := 0
-	if d.dirty {
-		d.reset()
-		d.dirty = false
-	}
-	for same < len(d.stack) && d.stack[same].task == d.next[same] {
-		same++
-	}
-	for len(d.stack) > same {
-		d.pop()
-	}
+	d.goBack()
 	d.order, d.next = d.next, d.order
-	d.failed, d.repairs = -1, 0
-	for k, tick := same, 0; k < len(d.order); tick++ {
+	d.failed, d.repairs, d.sure = -1, 0, len(d.order)
+	for k, tick := len(d.stack), 0; k < len(d.order); tick++ {
+		if k == d.base.meet && d.meets() {
+			break
+		}
 		if tick&15 == 15 && d.m.halted() {
 			d.cut = true
 			return false
@@ -154,7 +148,7 @@ func (d *decoder) decode(list []int) bool {
 			return false
 		}
 	}
-	return true
+	return !d.outlook.hopeless()
 }
 
 // find returns where task t goes: the first place from lo on, or for one that
@@ -190,10 +184,10 @@ func (d *decoder) repair(t, at int) int {
 	if culprit < 0 || floor > d.m.late[culprit] || floor <= d.start[culprit] {
 		return -1
 	}
-	d.dirty = true
 	d.floor[culprit] = floor
 	for d.pop() != culprit {
 	}
+	d.sure = min(d.sure, len(d.stack))
 	return len(d.stack)
 }
 

@@ -74,11 +74,13 @@
 //	put      note what it uses, and its place in the order of its station
 //
 // What is used when is kept in steps, a profile for each resource (profile.go); to ask
-// whether a stretch is free is a binary search in it, to use it cuts two steps, and most
-// of the time of decoding goes there. A list that begins like the last one keeps what
-// was placed for that beginning: only the rest is taken back, last in, first out, and
-// placed anew. And decoding ends as soon as the plan is sure to be too bad (outlook.go).
-// Once all profiles have grown to their size nothing is allocated.
+// whether a stretch is free is a search in it, near the step found last before anywhere
+// else, to use it cuts two steps, and most of the time of decoding goes there. The list
+// that the annealing goes on from is the decoder's base (base.go): with pictures of the
+// schedule on its way, a list changed in one stretch is placed from the beginning of that
+// stretch on, and only to its end where all in it comes to lie as it did. And decoding ends
+// as soon as the plan is sure to be too bad (outlook.go). Once all profiles have grown to
+// their size nothing is allocated.
 //
 // The second kind is complete (exact.go). It knows of every start only a lower
 // and an upper bound, draws conclusions from links and orders (arcs.go), from the

@@ -198,6 +198,7 @@ func (im *improver) adopt() {
 // noteSchedule keeps what moves want to know of the schedule just decoded and
 // evaluated, which becomes the current one.
 func (im *improver) noteSchedule() {
+	im.d.keep()
 	copy(im.start, im.d.start)
 	im.late = im.late[:0]
 	m := im.d.m

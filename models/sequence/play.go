@@ -456,14 +456,14 @@ func (pl *Player) commonFree() int {
 	at := r.clock.nextOpen(pl.now)
 	for at < never {
 		i := p.step(at)
-		if int(p.used[i]) < r.capacity {
+		if int(p.steps[i].used) < r.capacity {
 			break
 		}
-		if i+1 == len(p.at) {
+		if i+1 == len(p.steps) {
 			at = never
 			break
 		}
-		at = r.clock.nextOpen(int(p.at[i+1]))
+		at = r.clock.nextOpen(int(p.steps[i+1].at))
 	}
 	pl.freeMin = at
 	return at

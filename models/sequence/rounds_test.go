@@ -117,7 +117,7 @@ func TestAScheduleThatIsBrokenOffIsNoWorkDone(t *testing.T) {
 	im.begin(&stop, func() bool { return true })
 	require.Equal(t, int64(3), im.run(&budget{work: 3, stop: &atomic.Bool{}}))
 	stop.Store(true)
-	im.d.dirty = true // so that all of it is made
+	im.d.dirty, im.d.base.known = true, false // so that all of it is made
 	require.Equal(t, int64(0), im.run(&budget{work: 1, stop: &atomic.Bool{}}))
 }
 

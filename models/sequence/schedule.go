@@ -6,7 +6,8 @@ type schedule struct {
 	m          *model
 	start, end []int // start -1: not placed
 	att        []int
-	setup      []int // minutes of setup before the task
+	setup      []int     // minutes of setup before the task
+	profiles   []profile // all of these:
 	use        []profile
 	wet, dusty []profile // per zone
 	seq        [][]int32 // per resource with setups: its tasks in order of start
@@ -26,9 +27,9 @@ func newSchedule(m *model) *schedule {
 	n := len(m.tasks)
 	s := &schedule{
 		m: m, start: make([]int, n), end: make([]int, n), att: make([]int, n), setup: make([]int, n), floor: make([]int, n),
-		use: make([]profile, len(m.resources)), wet: make([]profile, m.zones), dusty: make([]profile, m.zones),
-		seq: make([][]int32, len(m.resources)),
+		profiles: make([]profile, len(m.resources)+2*m.zones), seq: make([][]int32, len(m.resources)),
 	}
+	s.use, s.wet, s.dusty = s.profiles[:len(m.resources)], s.profiles[len(m.resources):len(m.resources)+m.zones], s.profiles[len(m.resources)+m.zones:]
 	s.reset()
 	return s
 }
@@ -37,10 +38,8 @@ func (s *schedule) reset() {
 	for i := range s.start {
 		s.start[i], s.floor[i] = -1, 0
 	}
-	for _, ps := range [][]profile{s.use, s.wet, s.dusty} {
-		for i := range ps {
-			ps[i].reset()
-		}
+	for i := range s.profiles {
+		s.profiles[i].reset()
 	}
 	for r := range s.seq {
 		s.seq[r] = s.seq[r][:0]
