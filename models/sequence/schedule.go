@@ -130,7 +130,7 @@ func (s *schedule) seqOf(w *work) []int32 {
 	return s.seq[w.station]
 }
 
-// obstacle returns the first start after which what blocks the uses and the
+// obstacle returns the first start after which what blocks one of the uses or the
 // zone of a task starting at 'at' is over, or 'at' if nothing does.
 func (s *schedule) obstacle(w *work, at int) int {
 	a := w.attEnd(at)
@@ -153,6 +153,9 @@ func (s *schedule) obstacle(w *work, at int) int {
 			} else if b >= 0 {
 				next = max(next, w.firstStartFor(b))
 			}
+		}
+		if next > at {
+			return next
 		}
 	}
 	if w.zone >= 0 {
