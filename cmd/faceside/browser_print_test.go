@@ -65,7 +65,7 @@ func TestBrowserPrintsTheWeekOnOneSheet(t *testing.T) {
 				require.NotNil(t, box)
 				width, err := strconv.ParseFloat(string(box[1]), 64)
 				require.NoError(t, err)
-				assert.InDelta(t, paper.PaperHeight*72, width, 2, "broadside")
+				assert.InDelta(t, paper.PaperHeight*72, width, 2, "broadside, the chart on %d of the page that says: %s", tb.count(".week-paper"), tb.text("main"))
 			})
 		}
 	}
