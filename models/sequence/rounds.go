@@ -67,14 +67,15 @@ func (b *budget) over(done int64) bool {
 }
 
 // The length of a round by work, as tasks placed by each search that makes plans: the
-// first takes some 5 ms of a processor, later ones up to 50. An exact search lowers a
+// first takes some 3 ms of a processor, later ones up to 25. An exact search lowers a
 // bound in about the time in which three tasks are placed (measured on shop weeks of 60 and
-// 100 steps: 1 to 2.6 µs, and 0.4 µs); where nothing goes by hours, two in the time of one
-// (projects with greatest lags of 20 to 100 tasks: 0.4 to 1.7 µs, and 0.3 to 4 µs). What it
-// takes beyond its share, as some of its steps are long, it pays back in the next rounds.
-// Its share counts as an eighth of the schedules that take as long, since schedules are
-// what work is asked for in; without hours it takes longer than they do, as there it is
-// the one that gets on.
+// 100 steps: 1 to 2.6 µs, and 0.4 µs; 0.2 µs since only what differs is placed, and to give
+// the searches that make plans so much more did them no good); where nothing goes by hours,
+// two in the time of one (projects with greatest lags of 20 to 100 tasks: 0.4 to 1.7 µs, and
+// 0.3 to 4 µs). What it takes beyond its share, as some of its steps are long, it pays back
+// in the next rounds. Its share counts as an eighth of the schedules that take as long,
+// since schedules are what work is asked for in; without hours it takes longer than they
+// do, as there it is the one that gets on.
 const (
 	firstRound, longestRound = 12_000, 120_000
 	placedAPush              = 3
