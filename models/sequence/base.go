@@ -24,11 +24,9 @@ type base struct {
 
 // picture is a schedule and its outlook without the way that led there.
 type picture struct {
-	taken                  bool
-	start, end, att, setup []int
-	profiles               []profile
-	seq                    [][]int32
-	outlook                outlookState
+	taken   bool
+	laid    laid
+	outlook outlookState
 }
 
 // A picture is taken after so many tasks, or after more where that would be too many
@@ -126,7 +124,7 @@ func (d *decoder) backTo(to int) {
 	d.outlook.undo = append(d.outlook.undo[:0], b.steps[:k]...)
 	for k < to {
 		t := b.order[k]
-		d.put(t, b.whole.start[t])
+		d.put(t, b.whole.laid.start[t])
 		if k++; k%b.every == 0 {
 			d.take(&b.pictures[k/b.every-1])
 		}
@@ -137,7 +135,7 @@ func (d *decoder) backTo(to int) {
 // there; then all behind it does, too, and is placed.
 func (d *decoder) meets() bool {
 	b := &d.base
-	differs := func(t int) bool { return d.start[t] != b.whole.start[t] }
+	differs := func(t int) bool { return d.start[t] != b.whole.laid.start[t] }
 	if d.sure < len(d.order) || b.timeless || slices.ContainsFunc(d.order[b.part:b.meet], differs) {
 		b.meet = len(d.order) + 1
 		return false
@@ -175,38 +173,14 @@ func (d *decoder) keep() {
 	b.part, b.meet = len(d.order), len(d.order)
 }
 
-// take takes a picture, show has the schedule be as it was then. Neither allocates once
-// all have grown to their size.
+// take takes a picture, show has the schedule be as it was then.
 func (d *decoder) take(p *picture) {
 	p.taken = true
-	p.start = append(p.start[:0], d.start...)
-	p.end = append(p.end[:0], d.end...)
-	p.att = append(p.att[:0], d.att...)
-	p.setup = append(p.setup[:0], d.setup...)
-	if p.profiles == nil {
-		p.profiles, p.seq = make([]profile, len(d.profiles)), make([][]int32, len(d.seq))
-	}
-	for i := range d.profiles {
-		p.profiles[i].set(&d.profiles[i])
-	}
-	for r := range d.seq {
-		p.seq[r] = append(p.seq[r][:0], d.seq[r]...)
-	}
-	p.outlook.jobEnd = append(p.outlook.jobEnd[:0], d.outlook.jobEnd...)
-	p.outlook.lastEnd, p.outlook.cost = d.outlook.lastEnd, d.outlook.cost
+	p.laid.set(&d.laid)
+	p.outlook.set(&d.outlook.outlookState)
 }
 
 func (d *decoder) show(p *picture) {
-	copy(d.start, p.start)
-	copy(d.end, p.end)
-	copy(d.att, p.att)
-	copy(d.setup, p.setup)
-	for i := range d.profiles {
-		d.profiles[i].set(&p.profiles[i])
-	}
-	for r := range d.seq {
-		d.seq[r] = append(d.seq[r][:0], p.seq[r]...)
-	}
-	copy(d.outlook.jobEnd, p.outlook.jobEnd)
-	d.outlook.lastEnd, d.outlook.cost = p.outlook.lastEnd, p.outlook.cost
+	d.laid.set(&p.laid)
+	d.outlook.set(&p.outlook)
 }

@@ -7,21 +7,24 @@ import "math"
 // and the minutes of the links behind them say. It lets the decoder give a
 // schedule up as soon as it is worse than what is asked for.
 type outlook struct {
-	m       *model
-	toJob   []int // least minutes from S of a task to the end of its job
-	toLast  []int // and to the end of all; nil if the makespan has no weight
-	jobEnd  []int // bound of the end of each job
-	lastEnd int
-	cost    int64
-	base    outlookState // where nothing is placed
-	limit   int64        // cost above which a schedule is given up
-	undo    []outlookStep
+	m      *model
+	toJob  []int // least minutes from S of a task to the end of its job
+	toLast []int // and to the end of all; nil if the makespan has no weight
+	outlookState
+	base  outlookState // where nothing is placed
+	limit int64        // cost above which a schedule is given up
+	undo  []outlookStep
 }
 
 type outlookState struct {
-	jobEnd  []int
+	jobEnd  []int // bound of the end of each job
 	lastEnd int
 	cost    int64
+}
+
+func (s *outlookState) set(to *outlookState) {
+	s.jobEnd = append(s.jobEnd[:0], to.jobEnd...)
+	s.lastEnd, s.cost = to.lastEnd, to.cost
 }
 
 type outlookStep struct {
@@ -30,7 +33,7 @@ type outlookStep struct {
 }
 
 func newOutlook(m *model) outlook {
-	o := outlook{m: m, toJob: m.tailsWithin(true), jobEnd: make([]int, len(m.jobs)), limit: math.MaxInt64}
+	o := outlook{m: m, toJob: m.tailsWithin(true), limit: math.MaxInt64}
 	if m.weights.Makespan > 0 {
 		o.toLast = m.tailsWithin(false)
 	}
@@ -102,8 +105,8 @@ func (m *model) longestBehind(att func(t int) int, follow func(t int, l *lag) bo
 }
 
 func (o *outlook) clear() {
-	copy(o.jobEnd, o.base.jobEnd)
-	o.lastEnd, o.cost, o.undo = o.base.lastEnd, o.base.cost, o.undo[:0]
+	o.set(&o.base)
+	o.undo = o.undo[:0]
 }
 
 // placed takes into account that a task starts at s.

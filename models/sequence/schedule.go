@@ -3,17 +3,39 @@ package sequence
 // schedule is a partial plan: some tasks placed, and what they use. Tasks are
 // placed and taken back in last-in, first-out order.
 type schedule struct {
-	m          *model
-	start, end []int // start -1: not placed
-	att        []int
-	setup      []int     // minutes of setup before the task
-	profiles   []profile // all of these:
-	use        []profile
-	wet, dusty []profile // per zone
-	seq        [][]int32 // per resource with setups: its tasks in order of start
+	m *model
+	laid
+	use        []profile // the first of the profiles
+	wet, dusty []profile // those behind them, per zone
 	stack      []placing
 	floor      []int // no start below it, beside what the model says
 	now        int   // no setup sought begins before it
+}
+
+// laid is where the placed tasks lie, and what they use.
+type laid struct {
+	start, end []int // start -1: not placed
+	att        []int
+	setup      []int // minutes of setup before the task
+	profiles   []profile
+	seq        [][]int32 // per resource with setups: its tasks in order of start
+}
+
+// set makes it as another one is. It allocates nothing once all have grown to their size.
+func (l *laid) set(to *laid) {
+	if l.profiles == nil {
+		l.profiles, l.seq = make([]profile, len(to.profiles)), make([][]int32, len(to.seq))
+	}
+	l.start = append(l.start[:0], to.start...)
+	l.end = append(l.end[:0], to.end...)
+	l.att = append(l.att[:0], to.att...)
+	l.setup = append(l.setup[:0], to.setup...)
+	for i := range to.profiles {
+		l.profiles[i].set(&to.profiles[i])
+	}
+	for r := range to.seq {
+		l.seq[r] = append(l.seq[r][:0], to.seq[r]...)
+	}
 }
 
 // placing remembers what has to be undone.
@@ -24,12 +46,12 @@ type placing struct {
 }
 
 func newSchedule(m *model) *schedule {
-	n := len(m.tasks)
-	s := &schedule{
-		m: m, start: make([]int, n), end: make([]int, n), att: make([]int, n), setup: make([]int, n), floor: make([]int, n),
-		profiles: make([]profile, len(m.resources)+2*m.zones), seq: make([][]int32, len(m.resources)),
-	}
-	s.use, s.wet, s.dusty = s.profiles[:len(m.resources)], s.profiles[len(m.resources):len(m.resources)+m.zones], s.profiles[len(m.resources)+m.zones:]
+	n, r, z := len(m.tasks), len(m.resources), m.zones
+	s := &schedule{m: m, floor: make([]int, n), laid: laid{
+		start: make([]int, n), end: make([]int, n), att: make([]int, n), setup: make([]int, n),
+		profiles: make([]profile, r+2*z), seq: make([][]int32, r),
+	}}
+	s.use, s.wet, s.dusty = s.profiles[:r], s.profiles[r:r+z], s.profiles[r+z:]
 	s.reset()
 	return s
 }
