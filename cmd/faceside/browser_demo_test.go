@@ -86,13 +86,20 @@ func startDemo(t *testing.T, work int64) *demoServer {
 
 // begin has the shop served until the test is over. The planner has a budget of so
 // many schedules, not of seconds, so that the plan is the same on every machine; it
-// is there before the first page is.
+// is there before the first page is, and no other one comes by itself.
 func (d *demoServer) begin(t *testing.T, work int64) {
 	t.Helper()
 	log := slog.New(slog.NewTextHandler(t.Output(), nil))
 	budget := planner.Options{Work: work, Seed: 1}
-	_, err := planner.New(d.store, log, budget).Plan(context.Background())
-	require.NoError(t, err)
+	planned := make(chan struct{}, 1)
+	defer d.store.OnChange(func(c models.Change) {
+		if c.Kind == models.ChangedPlan {
+			select {
+			case planned <- struct{}{}:
+			default:
+			}
+		}
+	})()
 
 	d.serve = func(listen string) (string, func() error) {
 		address, stop := startProgram(t, func(ctx context.Context, stdout io.Writer) error {
@@ -109,6 +116,11 @@ func (d *demoServer) begin(t *testing.T, work int64) {
 		return address, stop
 	}
 	d.address, d.stop = d.serve("127.0.0.1:0")
+	select {
+	case <-planned:
+	case <-time.After(patience):
+		t.Fatal("no plan was made")
+	}
 }
 
 // openDemo opens a copy of the demo shop that is neither served nor planned.

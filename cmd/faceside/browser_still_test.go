@@ -21,7 +21,7 @@ func TestBrowserNothingShiftsWhilePagesLoad(t *testing.T) {
 			new PerformanceObserver((list) => { 
 				for (const e of list.getEntries()) {
 					window.shifted += e.value;
-					for (const s of e.sources) window.what += [" ", s.node?.nodeName, s.node?.className || s.node?.parentElement?.className, s.previousRect.y, s.currentRect.y].join(" ") + ";";
+					for (const s of e.sources) window.what += [" ", s.node?.nodeName, s.node?.className || s.node?.parentElement?.className, ...[s.previousRect, s.currentRect].map((r) => [r.x, r.y, r.width, r.height].join("/"))].join(" ") + ";";
 				}
 			}).observe({ type: "layout-shift", buffered: true });
 		})()`))
